@@ -1,0 +1,28 @@
+"""Make the lock files anew: `python scripts/lock.py` (needs `uv` on the path).
+
+Two files with hashes that pip can install: requirements/base.lock is what a user needs,
+requirements/test.lock is that and what the tests need. Both hold for every Python and
+system the project supports, so they fork by environment markers.
+"""
+
+import subprocess
+import sys
+
+LOCKS = {
+    "requirements/base.lock": ["pyproject.toml", "requirements/build.in"],
+    "requirements/test.lock": ["pyproject.toml", "requirements/build.in", "--extra", "test"],
+}
+
+
+def main() -> int:
+    """Write every lock file."""
+    for lock, inputs in LOCKS.items():
+        command = ["uv", "pip", "compile", "--universal", "--generate-hashes", "--python-version", "3.11"]
+        command += ["--quiet", "--no-annotate", "--custom-compile-command", "python scripts/lock.py"]
+        subprocess.run([*command, *inputs, "--output-file", lock, *sys.argv[1:]], check=True)
+        print("wrote", lock)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
