@@ -1,0 +1,1 @@
+"""The magnet: coil, supply and suppression; when it operates and releases; what its current says."""

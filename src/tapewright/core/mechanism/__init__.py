@@ -1,0 +1,1 @@
+"""A machine's requirements, gauge readings, the order of adjustment, and trim."""

@@ -1,0 +1,1 @@
+"""Published figures, one file per document, each with its place and standing."""
