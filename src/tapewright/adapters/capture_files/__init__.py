@@ -1,0 +1,1 @@
+"""Recorded captures from files: one file per format, one line in the registry, recognised by content."""

@@ -1,0 +1,1 @@
+"""What people and programs get to see: JSON values, text, SVG, PDF."""

@@ -1,0 +1,78 @@
+"""Start the command line: load only the command that was asked for, and say no in one short paragraph.
+
+Each noun is one file; it is imported only when it is used, so that `tapewright --help` stays quick.
+"""
+
+import importlib
+import os
+import sys
+from typing import Any
+
+import click
+
+from tapewright import __version__
+from tapewright.errors import TapewrightError
+
+#: noun -> (where its click command lives, one line of help). To add a noun, add a line.
+NOUNS: dict[str, tuple[str, str]] = {
+    "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),
+}
+
+
+class Nouns(click.Group):
+    """A click group that imports a command only when it is needed."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Give the nouns in the order of the table."""
+        return list(NOUNS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import and give one noun, or None when there is no such noun."""
+        if cmd_name not in NOUNS:
+            return None
+        module, _, name = NOUNS[cmd_name][0].partition(":")
+        command: click.Command = getattr(importlib.import_module(module), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the nouns from the table, without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(noun, text) for noun, (_, text) in NOUNS.items()])
+
+
+@click.group(cls=Nouns, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.version_option(__version__, prog_name="tapewright")
+def tapewright() -> None:
+    """Measure a start-stop teleprinter, keyboard transmitter or tape punch, and find the part at fault.
+
+    Exit codes: 0 done and nothing outside its limits, 1 something is outside, 3 something is not
+    shown, 2 wrong use, 4 input could not be read.
+    """
+
+
+def run(arguments: list[str]) -> int:
+    """Run the command line with `arguments`; return the exit code. Never lets a known error show a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    try:
+        result: Any = tapewright.main(args=arguments, prog_name="tapewright", standalone_mode=False)
+        return result if isinstance(result, int) else 0
+    except TapewrightError as error:
+        click.echo(f"tapewright: {error}", err=True)
+        return error.exit_code
+    except click.ClickException as error:
+        error.show()
+        return 2
+    except click.Abort:
+        click.echo("tapewright: stopped.", err=True)
+        return 130
+    except BrokenPipeError:
+        # the reader of our output has gone (for example `| head`): nothing left to say
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except (OSError, MemoryError) as error:
+        name = getattr(error, "filename", None) or "input or output"
+        reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
+        click.echo(f"tapewright: {name}: {reason}.", err=True)
+        return 4

@@ -1,0 +1,1 @@
+"""The only file that knows which adapter serves which port."""

@@ -1,0 +1,79 @@
+"""The house rules, executable: lint, types, import direction, a pure core, quick start, clean words."""
+
+import ast
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+SOURCE = ROOT / "src" / "tapewright"
+TOUCHES_THE_WORLD = {"open", "print", "input", "exec", "eval"}
+HEAVY = {"numpy", "scipy", "cv2", "PIL", "sqlalchemy", "networkx", "rich", "typst", "polars"}
+
+
+def run_tool(*words: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([sys.executable, "-m", *words], cwd=ROOT, capture_output=True, text=True, check=False)
+
+
+def test_ruff_finds_nothing():
+    done = run_tool("ruff", "check", "--quiet", ".")
+    assert done.returncode == 0, done.stdout
+
+
+def test_mypy_finds_nothing():
+    done = run_tool("mypy")
+    assert done.returncode == 0, done.stdout
+
+
+def test_imports_point_one_way():
+    script = "import sys; from importlinter.cli import lint_imports_command; sys.exit(lint_imports_command())"
+    done = subprocess.run([sys.executable, "-c", script, "--no-cache"], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+@pytest.mark.parametrize("path", sorted((SOURCE / "core").rglob("*.py")), ids=lambda p: f"{p.parent.name}/{p.name}")
+def test_core_calls_nothing_that_touches_the_world(path):
+    calls = (node.func for node in ast.walk(ast.parse(path.read_text("utf-8"))) if isinstance(node, ast.Call))
+    assert not {call.id for call in calls if isinstance(call, ast.Name)} & TOUCHES_THE_WORLD
+
+
+def test_help_loads_nothing_heavy():
+    script = (
+        "import sys; from tapewright.cli.run import run; run(['--help']);"
+        f"loaded = sorted({HEAVY!r} & set(sys.modules)); sys.exit(' '.join(loaded) or 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=ROOT)
+    assert done.returncode == 0, f"--help loads {done.stderr}"
+
+
+def test_help_is_quick():
+    took = []
+    for _ in range(5):
+        started = time.perf_counter()
+        subprocess.run([sys.executable, "-m", "tapewright", "--help"], capture_output=True, cwd=ROOT, check=True)
+        took.append(time.perf_counter() - started)
+    assert min(took) < 0.3
+
+
+def tracked() -> list[Path]:
+    listed = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True)
+    return [ROOT / name for name in listed.stdout.split("\0") if name and (ROOT / name).exists()]
+
+
+def test_no_path_of_one_machine_is_in_the_tree():
+    pattern = re.compile("|".join(("/wor" + "k/", "/far" + "m/", "/roo" + "t/", "bash" + "_jobs")))
+    for path in tracked():
+        if path.suffix not in {".lock", ".png", ".wav"}:
+            found = pattern.search(path.read_text(encoding="utf-8", errors="ignore"))
+            assert found is None, f"{path}: {found and found.group()}"
+
+
+def test_no_file_is_left_unfinished():
+    pattern = re.compile("|".join(("NotImplemented" + "Error", "TO" + "DO", "FIX" + "ME")))
+    for path in tracked():
+        if path.suffix == ".py":
+            assert pattern.search(path.read_text(encoding="utf-8")) is None, path
