@@ -1,1 +1,21 @@
-"""What was sent against what came: alignment, kinds of error, a bound on the rate. Line and tape share it."""
+"""What was sent against what came: alignment, kinds of error, a bound on the rate. Line and tape share it.
+
+alignment    which received code answers which sent code; losses and extras first
+kinds        what may have turned one sent code into the one received, all that fits
+whole_text   one cause that explains the whole text: order, polarity, sampling, delay
+tally        counts per kind, element, sent code and previous code
+rate         the share of wrong characters with its upper bound
+comparison   all of it, in that order
+"""
+
+from tapewright.core.comparison.alignment import Alignment, Pair, align
+from tapewright.core.comparison.comparison import Comparison, Judged, compare
+from tapewright.core.comparison.kinds import ErrorKind, Fit, fits
+from tapewright.core.comparison.rate import ErrorRate, error_rate, rule_of_three
+from tapewright.core.comparison.tally import Tally
+from tapewright.core.comparison.whole_text import Explanation, explain_whole
+
+__all__ = [
+    "Alignment", "Comparison", "ErrorKind", "ErrorRate", "Explanation", "Fit", "Judged", "Pair", "Tally",
+    "align", "compare", "error_rate", "explain_whole", "fits", "rule_of_three",
+]
