@@ -1,0 +1,24 @@
+"""The capture formats, tried in this order. To add one: a file with NAME, WHAT, looks_like and read; a line here."""
+
+from pathlib import Path
+from typing import Protocol
+
+from tapewright.adapters.capture_files import csv_file, npy_file, wav_file
+from tapewright.adapters.capture_files.options import Options
+from tapewright.core.line.capture import Recording
+
+
+class CaptureFormat(Protocol):
+    """What a module that reads one format offers."""
+
+    NAME: str
+    WHAT: str
+
+    def looks_like(self, head: bytes) -> bool:
+        """Say whether a file that begins with `head` is of this format."""
+
+    def read(self, path: Path, options: Options) -> tuple[Recording, ...]:
+        """Read it."""
+
+
+FORMATS: tuple[CaptureFormat, ...] = (wav_file, npy_file, csv_file)

@@ -1,0 +1,160 @@
+r"""Where something happens: lowest and highest sample of each block, and the blocks worth a closer look.
+
+Picture:
+
+    samples   ____________________/~~~~~~~~\______________________________
+    blocks   |         |         |         |         |         |         |
+    touches     low       both      both      low       low       low
+    look at               x         x         (x)
+
+A block touches *low* when its lowest sample is at or below the low threshold, *high* when its highest is at or
+above the high one. Only a block that touches both, or that touches another level than the last touched block
+left, can hold an edge; the rest costs one pass over memory and is never looked at again.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+Samples = npt.NDArray[Any]
+Indices = npt.NDArray[np.int64]
+
+#: samples in a block; measured: 512 is the best trade between reduceat's own cost and what must be looked at
+BLOCK = 512
+#: samples worked on at once, so that both passes over them happen in the cache
+CHUNK = 512 * 512
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """Level at or below which a sample is low, the middle, and the level at or above which it is high."""
+
+    low: float
+    middle: float
+    high: float
+
+    def as_type(self, dtype: np.dtype[Any]) -> tuple[Any, Any]:
+        """Give (low, high) such that comparing samples of `dtype` with them is exact and needs no conversion."""
+        if dtype.kind in "ui":
+            limits = np.iinfo(dtype)
+            low = int(np.clip(np.floor(self.low), limits.min, limits.max))
+            high = int(np.clip(np.ceil(self.high), limits.min, limits.max))
+            return low, high
+        return self.low, self.high
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Extremes:
+    """Lowest and highest sample of each block of `block` samples; the last block may be shorter.
+
+    Attributes:
+        lowest: shape (blocks,); NaN where the block holds a NaN.
+        highest: shape (blocks,).
+        block: samples in a block.
+    """
+
+    lowest: Samples
+    highest: Samples
+    block: int = BLOCK
+
+    def part(self, first: int, count: int) -> "Extremes":
+        """Give `count` blocks from number `first` on."""
+        return Extremes(self.lowest[first : first + count], self.highest[first : first + count], self.block)
+
+
+def extremes(samples: Samples, block: int = BLOCK) -> Extremes:
+    """Give the extremes of each block of `samples`, shape (n,)."""
+    if not samples.size:
+        return Extremes(samples, samples, block)
+    chunk = max(block, CHUNK // block * block)
+    starts = np.arange(0, chunk, block)
+    lows, highs = [], []
+    for first in range(0, samples.size, chunk):
+        piece = samples[first : first + chunk]
+        here = starts if piece.size == chunk else np.arange(0, piece.size, block)
+        lows.append(np.minimum.reduceat(piece, here))
+        highs.append(np.maximum.reduceat(piece, here))
+    return Extremes(np.concatenate(lows), np.concatenate(highs), block)
+
+
+def blocks_to_look_at(found: Extremes, thresholds: Thresholds, state: bool | None) -> Indices:
+    """Give the numbers of the blocks that may hold an edge or the first touch, when the level before is `state`."""
+    low, high = thresholds.as_type(found.lowest.dtype)
+    touches_low, touches_high = found.lowest <= low, found.highest >= high
+    unknown = np.isnan(found.lowest) if found.lowest.dtype.kind == "f" else np.zeros(found.lowest.shape, bool)
+    several = (touches_low & touches_high) | unknown
+    touched = np.flatnonzero(touches_low | touches_high | unknown)
+    if not touched.size:
+        return touched
+    left = touches_high[touched].astype(np.int8)
+    left[several[touched]] = 2  # what such a block leaves behind is not known before it is resolved
+    before = np.concatenate([[np.int8(2 if state is None else state)], left[:-1]])
+    worth: Indices = touched[(left == 2) | (left != before)]
+    return worth
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Entries:
+    """Samples at which the signal enters the other level.
+
+    Attributes:
+        at: shape (n,), index of the first sample on the new level.
+        high: shape (n,), True where the new level is high.
+        first_level: level of the first touching sample; None when nothing touches.
+        last_level: level after the last touching sample; the level before when nothing touches.
+    """
+
+    at: Indices
+    high: npt.NDArray[np.bool_]
+    first_level: bool | None
+    last_level: bool | None
+
+
+def entries(samples: Samples, found: Extremes, thresholds: Thresholds, state: bool | None) -> Entries:
+    """Find where `samples`, shape (n,), enter the other level; `state` is the level before the first of them.
+
+    Args:
+        samples: the samples that `found` was made from.
+        found: their extremes.
+        thresholds: the levels.
+        state: level left by what came before; None when nothing has touched a level yet.
+    """
+    looked_at = blocks_to_look_at(found, thresholds, state)
+    if not looked_at.size:
+        return Entries(looked_at, np.empty(0, bool), None, state)
+    index, high = _touching(samples, looked_at, found.block, thresholds)
+    if not index.size:
+        return Entries(index, high, None, state)
+    before = np.concatenate([[high[0] if state is None else state], high[:-1]])
+    changed = np.flatnonzero(high != before)
+    return Entries(index[changed], high[changed], bool(high[0]), bool(high[-1]))
+
+
+def _touching(
+    samples: Samples, looked_at: Indices, block: int, thresholds: Thresholds
+) -> tuple[Indices, npt.NDArray[np.bool_]]:
+    """Give index and level of the touching samples of some blocks; runs on one level are cut to their first sample."""
+    low, high = thresholds.as_type(samples.dtype)
+    blocks = -(-samples.size // block)
+    dense = 4 * looked_at.size > blocks
+    view = samples if dense else _gather(samples, looked_at, block)
+    is_high, is_low = view >= high, view <= low
+    if np.count_nonzero(is_high) + np.count_nonzero(is_low) == view.size:
+        # every sample is on a level: only the changes are of interest
+        kept = np.concatenate([[0], np.flatnonzero(is_high[1:] != is_high[:-1]) + 1])
+    else:
+        kept = np.flatnonzero(is_high | is_low)
+    level = is_high[kept]
+    if dense:
+        return kept, level
+    return looked_at[kept // block] * block + kept % block, level
+
+
+def _gather(samples: Samples, looked_at: Indices, block: int) -> Samples:
+    """Copy some blocks, one behind the other, cut where the samples end."""
+    whole = samples.size // block
+    full = looked_at[looked_at < whole]
+    parts = samples[: whole * block].reshape(-1, block)[full].reshape(-1)
+    return parts if full.size == looked_at.size else np.concatenate([parts, samples[whole * block :]])
