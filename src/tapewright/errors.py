@@ -32,3 +32,16 @@ class WrongUseError(TapewrightError):
     """An option or a combination of options that makes no sense; exit code 2."""
 
     exit_code = 2
+
+
+class InputFaultsError(TapewrightError):
+    """Several faults in one input, one paragraph each, in the order of the input.
+
+    Args:
+        faults: at least one.
+    """
+
+    def __init__(self, faults: "list[InputError]") -> None:
+        self.faults = faults
+        count = f"{faults[0].source} has {len(faults)} faults:\n" if len(faults) > 1 else ""
+        super().__init__(count + "\n".join(str(fault) for fault in faults))

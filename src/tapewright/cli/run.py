@@ -15,6 +15,8 @@ from tapewright.errors import TapewrightError
 
 #: noun -> (where its click command lives, one line of help). To add a noun, add a line.
 NOUNS: dict[str, tuple[str, str]] = {
+    "sheet": ("tapewright.cli.sheet:sheet", "Gauge readings against a machine's sheet, and the order of adjustment."),
+    "trim": ("tapewright.cli.trim:trim", "The next move of the screws, from what the trials so far did."),
     "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),
 }
 

@@ -9,5 +9,14 @@ from tapewright.core.alphabets.us_commercial import US_COMMERCIAL
 ALPHABETS: dict[str, Alphabet] = {"ita2": ITA2, "us": US_COMMERCIAL}
 
 __all__ = [
-    "ALPHABETS", "ITA2", "US_COMMERCIAL", "Alphabet", "Function", "Kind", "Shift", "Sign", "decode", "encode",
+    "ALPHABETS",
+    "ITA2",
+    "US_COMMERCIAL",
+    "Alphabet",
+    "Function",
+    "Kind",
+    "Shift",
+    "Sign",
+    "decode",
+    "encode",
 ]

@@ -49,9 +49,7 @@ COMBINATIONS: tuple[tuple[str, Sign, Sign], ...] = (
 def case_of(figures: bool, changed: Mapping[str, Sign] | None = None) -> dict[str, Sign]:
     """Give one case as code to sign, with some positions changed (keyed by letter)."""
     changed = changed or {}
-    return {
-        code: changed.get(str(letter), figure) if figures else letter for code, letter, figure in COMBINATIONS
-    }
+    return {code: changed.get(str(letter), figure) if figures else letter for code, letter, figure in COMBINATIONS}
 
 
 ITA2 = Alphabet("ITA2", case_of(figures=False), case_of(figures=True), source="ITU-T S.1 (1988)")

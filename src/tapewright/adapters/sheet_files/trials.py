@@ -1,0 +1,14 @@
+"""Trials files on disk."""
+
+from pathlib import Path
+
+from tapewright.adapters.sheet_files.trials_file import read_trials
+from tapewright.core.mechanism.trim.problem import Problem
+
+
+class TrialFilesOnDisk:
+    """Read by file name."""
+
+    def trials(self, name: str) -> Problem:
+        """Read a trials file."""
+        return read_trials(name, Path(name).read_bytes())

@@ -1,0 +1,246 @@
+r"""What trim says: done, move, probe or cannot, with the reason.
+
+every reading shown within?                    -> done
+knobs whose effect is not known yet?           -> probe: the likeliest move, plus one knob turned to learn it
+a move that probably lands, or gets nearer?    -> move
+well known, and still nothing lands?           -> cannot: which limits conflict, or which knob does nothing
+"""
+
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+
+from tapewright.core.measurement import Limit, Reading, State, Verdict, judge, judge_interval
+from tapewright.core.measurement.verdict import refuse
+from tapewright.core.mechanism.trim.interval_fit import BoolArray, FloatArray
+from tapewright.core.mechanism.trim.problem import Problem, Seen
+from tapewright.core.mechanism.trim.search import best_move, log_inside, log_inside_one, room
+from tapewright.core.mechanism.trim.sensitivity import Model, learn, predict, slopes
+
+#: an effect is known when it stands clear of its doubt, or when the doubt of a whole step is small beside the limits
+CLEAR, SMALL = 2.5, 0.35
+PROBE_STEPS = 0.5
+GOOD_ODDS, HOPELESS, FAR = 0.5, 0.03, 8.0
+COVERAGE = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The answer.
+
+    Attributes:
+        state: "probe", "move", "done" or "cannot".
+        move: knob -> change from where it stands, in its unit; knobs left alone are absent.
+        predicted: reading -> what it will be after the move.
+        sure: probability that every reading is then truly inside.
+        sensitivity: reading -> knob -> effect in reading unit per knob unit.
+        why: the reason in a few short sentences.
+        now: a verdict for each reading as it stands, from the last trial.
+        undo: knob -> the position to go back to; goal: knob -> the position after the move.
+        knob_units: knob -> unit.
+        trials: how many there are so far, the first being as found.
+    """
+
+    state: str
+    move: dict[str, float]
+    predicted: dict[str, Reading]
+    sure: float
+    sensitivity: dict[str, dict[str, Reading]]
+    why: str
+    now: tuple[Verdict, ...]
+    undo: dict[str, float]
+    goal: dict[str, float]
+    knob_units: dict[str, str]
+    trials: int
+
+
+def advise(problem: Problem) -> Advice:
+    """Work out the next move from all trials so far (at least one)."""
+    model = learn(problem)
+    K = len(problem.knobs)
+    stay = np.zeros(K)
+    if all(shown_within(model, j) for j in range(len(problem.targets))):
+        return _advice(model, "done", stay, "Every reading is shown within its limits.")
+    move, log_sure = best_move(model)
+    unknown = unknown_knobs(model)
+    if np.exp(log_sure) >= GOOD_ODDS:
+        return _advice(model, "move", move, _why_move(model, move))
+    if unknown.any():
+        probe, knob = _probe(model, move, unknown)
+        if knob is not None:
+            return _advice(model, "probe", probe, _why_probe(model, knob))
+    if np.exp(log_sure) < HOPELESS:
+        reason = why_hopeless(model)
+        if reason:
+            return _advice(model, "cannot", stay, reason)
+    return _advice(model, "move", move, _why_move(model, move))
+
+
+def shown_within(model: Model, j: int) -> bool:
+    """Say whether the last trial shows reading j within.
+
+    An interval is taken at its word: wholly inside. A number must be inside with its U = 2u, either its own
+    or what all trials together leave of it.
+    """
+    target, seen = model.problem.targets[j], model.problem.trials[-1].read[j]
+    low = -np.inf if target.low is None else target.low
+    high = np.inf if target.high is None else target.high
+    if seen is None:
+        return False
+    if seen.value is None:
+        a, b = _ends(seen)
+        slack = 1e-9 * max(abs(x) for x in (a, b, 1e-300) if np.isfinite(x))
+        return bool(low <= a + slack and b - slack <= high)
+    if not low <= seen.value <= high:
+        return False
+    u = seen.u if seen.u is not None else model.scales.u[j]
+    mean, sd = _pooled(model, j, np.zeros(len(model.problem.knobs)))
+    return any(low <= m - COVERAGE * s and m + COVERAGE * s <= high for m, s in ((seen.value, u), (mean, sd)))
+
+
+def unknown_knobs(model: Model) -> BoolArray:
+    """Say for each knob (K,) whether its effect is still unknown on some reading it could upset, and on none clear."""
+    K = len(model.problem.knobs)
+    clear, small = np.zeros(K, dtype=bool), np.ones(K, dtype=bool)
+    for j in range(len(model.problem.targets)):
+        centre, doubt = slopes(model, j)
+        clear |= np.abs(centre) > CLEAR * doubt
+        small &= doubt < SMALL * model.scales.width[j]
+    return np.asarray(~(clear | small))
+
+
+def _probe(model: Model, move: FloatArray, unknown: BoolArray) -> tuple[FloatArray, int | None]:
+    """Turn one unknown knob, beside what the known knobs are to do anyway; the direction likelier to land."""
+    least, most = room(model, 1.0)
+    for knob in np.flatnonzero(unknown):
+        tried = model.problem.trials
+        moved = max(abs(t.at[knob] - tried[0].at[knob]) for t in tried) / model.scales.step[knob]
+        size = model.scales.step[knob] * (PROBE_STEPS if moved < PROBE_STEPS / 2 else 1.0)
+        ways = [
+            np.clip(np.where(np.arange(len(move)) == knob, sign * size, np.where(unknown, 0.0, move)), least, most)
+            for sign in (1, -1)
+        ]
+        ways = [w for w in ways if abs(w[knob]) > 0.1 * size]
+        if ways and moved < 3:
+            logs = log_inside(model, np.array(ways))
+            return ways[int(np.argmax(logs))], int(knob)
+    return move, None
+
+
+def why_hopeless(model: Model) -> str:
+    """Find the reason why no setting in reach lands; empty when one may."""
+    J = len(model.problem.targets)
+    if best_move(model, FAR)[1] > np.log(HOPELESS):
+        return ""
+    dead = [k.name for n, k in enumerate(model.problem.knobs) if _does_nothing(model, n)]
+    idle = (
+        f" {', '.join(dead)} does nothing to any reading: is it the right screw, and does its lock nut hold it?"
+        if dead
+        else ""
+    )
+    for size in (1, 2, J):
+        for group in combinations(range(J), size):
+            if best_move(model, FAR, group)[1] < np.log(HOPELESS):
+                names = [model.problem.targets[j].name for j in group]
+                return _conflict(model, names, group) + idle
+    return f"No setting in reach brings all readings inside together.{idle}"
+
+
+def _conflict(model: Model, names: list[str], group: tuple[int, ...]) -> str:
+    if len(names) == 1:
+        return f"No setting of the knobs within reach brings {names[0]} inside its limits.{_ends_reached(model)}"
+    if len(names) == 2:
+        return f"The limits conflict: whatever brings {names[0]} inside puts {names[1]} outside.{_ends_reached(model)}"
+    return f"The limits conflict: {', '.join(names)} cannot all be inside together.{_ends_reached(model)}"
+
+
+def _ends_reached(model: Model) -> str:
+    least, most = room(model, FAR)
+    ended = [
+        k.name
+        for k, a, b in zip(model.problem.knobs, least, most, strict=True)
+        if (k.high is not None and b < 1e-9) or (k.low is not None and a > -1e-9)
+    ]
+    return f" {', '.join(ended)} is at its end: do not force it." if ended else ""
+
+
+def _does_nothing(model: Model, knob: int) -> bool:
+    for j in range(len(model.problem.targets)):
+        centre, doubt = slopes(model, j)
+        if abs(centre[knob]) > CLEAR * doubt[knob] or doubt[knob] > SMALL * model.scales.width[j]:
+            return False
+    return True
+
+
+def _advice(model: Model, state: str, move: FloatArray, why: str) -> Advice:
+    problem = model.problem
+    move = np.array([_rounded(m, s) for m, s in zip(move, model.scales.step, strict=True)])
+    named = {k.name: float(m) for k, m in zip(problem.knobs, move, strict=True) if m}
+    predicted = {t.name: Reading(*_pooled(model, j, move), t.unit) for j, t in enumerate(problem.targets)}
+    sensitivity = {}
+    for j, t in enumerate(problem.targets):
+        centre, doubt = slopes(model, j)
+        sensitivity[t.name] = {
+            k.name: Reading(float(c / s), float(d / s), f"{t.unit}/{k.unit}")
+            for k, c, d, s in zip(problem.knobs, centre, doubt, model.scales.step, strict=True)
+        }
+    sure = float(np.exp(log_inside(model, move[None])[0]))
+    if model.scales.assumed_u:
+        names = ", ".join(model.scales.assumed_u)
+        why += f" No doubt is stated for {names}; a twentieth of the limits' width was assumed."
+    here = {k.name: float(p) for k, p in zip(problem.knobs, model.here, strict=True)}
+    goal = {name: position + named.get(name, 0.0) for name, position in here.items()}
+    now = tuple(verdict_now(model, j) for j in range(len(problem.targets)))
+    units = {k.name: k.unit for k in problem.knobs}
+    return Advice(
+        state, named, predicted, min(1.0, sure), sensitivity, why, now, here, goal, units, len(problem.trials)
+    )
+
+
+def verdict_now(model: Model, j: int) -> Verdict:
+    """Judge reading j as it stands: shown within by `shown_within`, else by the last trial alone."""
+    target, seen = model.problem.targets[j], model.problem.trials[-1].read[j]
+    limit = Limit(target.name, target.low, target.high, target.unit, target.source)
+    if seen is None:
+        return refuse(limit, "not read in the last trial")
+    u = seen.u if seen.u is not None else float(model.scales.u[j])
+    if seen.value is None:
+        return judge_interval(*_ends(seen), limit)
+    alone = judge(Reading(seen.value, u, target.unit), limit)
+    if alone.state is State.NOT_SHOWN and shown_within(model, j):
+        pooled = Reading(*_pooled(model, j, np.zeros(len(model.problem.knobs))), target.unit)
+        return replace(judge(pooled, limit), why="all trials together show it")
+    return alone
+
+
+def _rounded(move: float, step: float) -> float:
+    """Round to a thousandth of a step limit or finer, so that it reads well on a screw."""
+    digits = int(np.ceil(-np.log10(step / 500)))
+    return float(round(move, max(0, digits))) if digits > 0 else float(round(move))
+
+
+def _pooled(model: Model, j: int, move: FloatArray) -> tuple[float, float]:
+    weight, mean, sd = predict(model, j, move[None])
+    centre = float(weight @ mean[:, 0])
+    return centre, float(np.sqrt(weight @ (sd[:, 0] ** 2 + (mean[:, 0] - centre) ** 2)))
+
+
+def _why_probe(model: Model, knob: int) -> str:
+    k = model.problem.knobs[knob]
+    return f"What {k.name} does is not known yet: turn it, measure, and note it. Stop if it binds; do not force it."
+
+
+def _why_move(model: Model, move: FloatArray) -> str:
+    if not move.any():
+        return "Leave the knobs and measure again: the readings are probably inside, but not shown."
+    logs = [float(log_inside_one(model, j, move[None])[0]) for j in range(len(model.problem.targets))]
+    sure = float(np.exp(sum(logs)))
+    least = model.problem.targets[int(np.argmin(logs))].name
+    if sure >= GOOD_ODDS:
+        return "The most probable move to bring every reading inside."
+    return f"One step nearer; {least} is the reading farthest from sure."
+
+
+def _ends(seen: Seen) -> tuple[float, float]:
+    return (-np.inf if seen.low is None else seen.low), (np.inf if seen.high is None else seen.high)
