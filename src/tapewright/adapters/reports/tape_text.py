@@ -1,0 +1,62 @@
+"""A tape reading for people: what it says, what is wrong with it, what was measured."""
+
+from collections.abc import Iterator
+
+from tapewright.app.read_tape import TapeReport
+from tapewright.core.measurement import Reading, Verdict
+from tapewright.core.tape.reading import StripReading, TapeReading
+
+SHOWN = str.maketrans({"\r": "\N{SYMBOL FOR CARRIAGE RETURN}", "\n": "\N{SYMBOL FOR LINE FEED}"})
+
+
+def tape_text(report: TapeReport) -> str:
+    """Give the report, one string of lines."""
+    return "\n".join(_lines(report))
+
+
+def _lines(report: TapeReport) -> Iterator[str]:
+    reading = report.reading
+    kind = "lighter" if reading.light_holes else "darker"
+    yield f"{report.file}: {reading.width_px} by {reading.height_px} px, holes {kind} than the paper."
+    yield f"Scale {reading.scale.px_per_mm}, from: {reading.scale.source}."
+    yield from reading.suspicions
+    each = len(reading.verdicts) // len(reading.strips)
+    for number, strip in enumerate(reading.strips, start=1):
+        yield ""
+        yield from _strip(number, strip, reading)
+        yield from (_verdict(v) for v in reading.verdicts[(number - 1) * each : number * each])
+
+
+def _strip(number: int, strip: StripReading, reading: TapeReading) -> Iterator[str]:
+    many = f"Strip {number} of {len(reading.strips)}" if len(reading.strips) > 1 else "One strip"
+    face = "face down" if strip.mirrored else "face up"
+    side = "right" if strip.turned else "left"
+    yield f"{many}: {len(strip.codes)} rows, {face}, beginning at the {side}."
+    yield f"  {strip.text.translate(SHOWN)}"
+    if strip.other_text is not None:
+        yield "Read the other way it says:"
+        yield f"  {strip.other_text.translate(SHOWN)}"
+    yield from strip.notes
+    yield from (finding.text for finding in strip.findings)
+    feed = strip.feed
+    worst = feed.worst_cumulative_mm
+    yield f"Pitch {feed.pitch_mm}; single steps scatter by {feed.scatter_mm}; worst place {worst} off."
+    yield f"Feed holes {feed.diameter_mm}; track 5 behind track 1 by {feed.square_mm}."
+    yield "Track  holes  partial  diameter           along              across"
+    for track in strip.tracks:
+        cells = (_cell(r) for r in (track.diameter_mm, track.along_mm, track.across_mm))
+        counts = f"{track.track:>5}  {track.punched:>5}  {track.partial:>7}  "
+        yield counts + "".join(f"{c:<19}" for c in cells).rstrip()
+
+
+def _cell(reading: Reading) -> str:
+    return "-" if reading.value is None else str(reading).removesuffix(" mm")
+
+
+def _verdict(verdict: Verdict) -> str:
+    limit = verdict.limit
+    low = "" if limit.low is None else f"{limit.low:.2f}"
+    high = "" if limit.high is None else f"{limit.high:.2f}"
+    span = f"{low} to {high}" if low and high else f"at most {high}" if high else f"at least {low}"
+    value = "" if verdict.value is None else f" {verdict.value:.3f}"
+    return f"{limit.check}:{value} {limit.unit}, {verdict.state.value} ({span}; {limit.source.standing.value})"

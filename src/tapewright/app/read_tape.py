@@ -1,0 +1,50 @@
+"""Read a picture of punched tape and judge it."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from tapewright.core.tape.picture import Picture
+from tapewright.core.tape.read import TapeOptions, read_tape
+from tapewright.core.tape.reading import TapeReading
+from tapewright.errors import InputError
+
+
+class DecodedPicture(Protocol):
+    """What a picture reader gives."""
+
+    @property
+    def picture(self) -> Picture:
+        """The pixels, upright."""
+
+    @property
+    def file(self) -> str:
+        """The file's name."""
+
+    @property
+    def sha256(self) -> str:
+        """The hash of its bytes."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TapeReport:
+    """What was read, and from which file."""
+
+    reading: TapeReading
+    file: str
+    sha256: str
+
+
+def read_tape_picture(source: DecodedPicture, options: TapeOptions) -> TapeReport:
+    """Read the tape in a picture.
+
+    Raises:
+        InputError: when there is no tape in it that can be read.
+    """
+    reading = read_tape(source.picture, options)
+    if reading is None:
+        raise InputError(
+            source.file, expected="punched tape with its row of feed holes, at least six rows of it in the picture",
+            found="no evenly spaced row of small round holes",
+            do="Scan it flat at 150 to 1200 dpi on a ground that stands out, or against the light.",
+        )  # fmt: skip
+    return TapeReport(reading, source.file, source.sha256)

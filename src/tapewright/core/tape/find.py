@@ -1,0 +1,103 @@
+"""Find the strips in a picture: which level, which of dark and light, which grey of a colour picture.
+
+Small levels first, since they cost little: a level is good when its feed rows step 9 pixels or more, and the
+next finer one is taken only when it finds more.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from tapewright.core.tape.feed_row import FEWEST_ROWS, find_chains
+from tapewright.core.tape.picture import GreyArray, Levels, Picture
+from tapewright.core.tape.spots import local_masks, spots_in
+from tapewright.core.tape.strip import Strip, lay_strips
+
+#: Coarsest level: its longer side has at least this many pixels.
+COARSEST_PX = 700
+#: The finest level is twice the picture, if the picture has at most this many pixels.
+DOUBLED_UP_TO_PX = 4_000_000
+GOOD_PITCH_PX = 9.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """The strips and the grey picture in which they were found."""
+
+    strips: list[Strip]
+    levels: Levels
+
+    @property
+    def score(self) -> float:
+        """Rows and code holes that lie on their grid."""
+        return sum(float(strip.found.sum()) + 0.5 * strip.matched for strip in self.strips)
+
+
+def find_strips(picture: Picture) -> Found:
+    """Give the strips of a picture, none when there is no feed row in it."""
+    best: Found | None = None
+    for grey in _greys(picture.pixels):
+        found = _best_level(Levels(grey))
+        if best is None or found.score > 1.1 * best.score:
+            best = found
+        if best.strips:
+            break
+    if best is None:
+        raise ValueError("a picture has at least one channel")
+    return best
+
+
+def _greys(pixels: GreyArray) -> Iterator[GreyArray]:
+    """Give the picture in grey, then in single colours: coloured paper on white may hide in the grey."""
+    if pixels.ndim == 2:
+        yield pixels
+        return
+    yield np.asarray(cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY), np.uint8)
+    for channel in range(3):
+        yield np.ascontiguousarray(pixels[:, :, channel])
+
+
+def _best_level(levels: Levels) -> Found:
+    best = Found([], levels)
+    for factor in _factors(levels.grey):
+        found = _at_level(levels, factor)
+        better = found.score > 1.05 * best.score
+        if better:
+            best = found
+        if factor < 0.5:
+            levels.drop(factor * 4)
+        fine = best.strips and min(strip.pitch_px for strip in best.strips) * factor
+        if fine and ((fine >= GOOD_PITCH_PX and not better) or fine >= 2 * GOOD_PITCH_PX):
+            break
+    return best
+
+
+def _factors(grey: GreyArray) -> list[float]:
+    longest = max(grey.shape)
+    factor = 1.0
+    while longest * factor / 2 >= COARSEST_PX:
+        factor /= 2
+    factors = []
+    while factor <= (2 if grey.size <= DOUBLED_UP_TO_PX else 1):
+        factors.append(factor)
+        factor *= 2
+    return factors
+
+
+def _at_level(levels: Levels, factor: float) -> Found:
+    strips: list[Strip] = []
+    for mask, light in zip(local_masks(levels.at(factor)), (False, True), strict=True):
+        spots = spots_in(mask)
+        if spots.z.size >= FEWEST_ROWS:
+            strips += lay_strips(find_chains(spots), spots, factor, light=light)
+    # a picture has its holes dark or light, not both
+    dark = [s for s in strips if not s.light and _is_tape(s)]
+    light_ = [s for s in strips if s.light and _is_tape(s)]
+    return max((Found(dark, levels), Found(light_, levels)), key=lambda found: found.score)
+
+
+def _is_tape(strip: Strip) -> bool:
+    """Say whether the grid holds: some code holes on it, and those close to their places."""
+    return (strip.matched >= 4 and strip.residual < 0.09) or (strip.rows >= 20 and strip.matched == 0)

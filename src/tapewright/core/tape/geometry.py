@@ -1,0 +1,209 @@
+r"""Lengths: feed pitch with its doubt, period of its error, offsets and diameters track by track.
+
+Picture (x = feed hole, n = row):
+
+    position |              .x          pitch  = slope of the regression of position on n
+             |         .x'              step   = x[n] - x[n-1]; scatter = their standard deviation
+             |    x .'                  cumulative = distance of a hole from the line
+             | .'                       period = rows after which the error comes back
+             +----------------- n
+
+Doubt of the pitch: position noise w (white) and step noise s (a walk) are told apart by the steps' own
+covariance, cov(step n, step n+1) = -w^2, var(step) = s^2 + 2 w^2. A least squares slope over N rows then has
+u^2 = 12 w^2 / N^3 + 6/5 s^2 / N; to this comes the doubt of the scale.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapewright.core.measurement import Reading, missing
+from tapewright.core.reference.five_unit_tape import GRID_MM
+from tapewright.core.tape.holes import HoleState
+from tapewright.core.tape.period import find_period
+from tapewright.core.tape.picture import FloatArray, IntArray
+from tapewright.core.tape.posed import STEP_OF_TRACK, Posed
+from tapewright.core.tape.reading import Feed, Track
+from tapewright.core.tape.scale import Scale
+
+FEWEST_FOR_PITCH = 8
+SHORT_BELOW, LONG_ABOVE = 0.85, 1.15
+#: Systematic part of a centre and of a diameter that does not average out, in pixels of the picture: rim shading,
+#: sampling, the picture's own compression (measured on drawn tapes).
+CENTRE_FLOOR_PX, DIAMETER_FLOOR_PX = 0.02, 0.10
+#: The pixel raster itself gives a small swing that comes back every few rows; below this nothing is called a period.
+PERIOD_FLOOR_PX = 0.1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Millimetres:
+    """A posed strip in millimetres: shape (n,) local size of a step, (n,) place of each feed hole along the tape."""
+
+    step_mm: FloatArray
+    across_mm: FloatArray
+    x_mm: FloatArray
+
+
+def in_millimetres(posed: Posed, scale: Scale) -> Millimetres:
+    """Give the local step sizes and the feed positions along the strip.
+
+    Where the tracks' spacing in pixels changes along the strip the picture was taken at a slant, and the local scale
+    follows the spacing, since the die does not change.
+    """
+    across = np.abs(posed.across)
+    local = np.full(posed.rows, scale.value)
+    if posed.rows and np.ptp(across) > 0.006 * np.mean(across):
+        local = scale.value * across / np.mean(across)
+    middle = (local[1:] + local[:-1]) / 2
+    tangent = posed.along / np.abs(posed.along)
+    tangent = tangent[1:] + tangent[:-1]
+    tangent = tangent / np.abs(tangent)
+    steps = np.real(np.diff(posed.z) * np.conj(tangent)) / middle
+    x = np.concatenate([[0.0], np.cumsum(steps)]) if posed.rows else np.empty(0)
+    return Millimetres(np.abs(posed.along) / local, across / local, x)
+
+
+def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
+    """Measure the feed row."""
+    n = np.flatnonzero(posed.found)
+    if n.size < FEWEST_FOR_PITCH:
+        why = f"only {n.size} feed holes can be read; {FEWEST_FOR_PITCH} are needed"
+        none = missing("mm", why)
+        return Feed(none, none, none, None, None, None, None, (), (), none, none, none, none)
+    x = mm.x_mm[n]
+    pitch, white, walk = fit_pitch(n, x, scale)
+    line = _straight_line(n, x)
+    off = x - line
+    worst = int(np.argmax(np.abs(off)))
+    u_white = float(np.hypot(white, CENTRE_FLOOR_PX / scale.value))
+    steps = np.diff(x) / np.diff(n)
+    period = find_period(n, x, float(pitch.value or GRID_MM), smallest_mm=PERIOD_FLOOR_PX / scale.value)
+    short, long = odd_steps(n, x)
+    return Feed(
+        pitch_mm=pitch,
+        scatter_mm=_scatter(steps, u_white),
+        worst_cumulative_mm=Reading(float(off[worst]), float(np.hypot(u_white, walk / 2)), "mm", n.size),
+        worst_row=int(n[worst]),
+        period_rows=period.rows if period else None,
+        period_kind=period.kind if period else None,
+        period_mm=Reading(period.size_mm, period.u_mm, "mm", n.size) if period else None,
+        short_rows=short,
+        long_rows=long,
+        diameter_mm=_feed_diameter(posed, mm, scale),
+        oval_mm=missing("mm", "not measured"),
+        advanced_mm=_advanced(posed, mm, scale),
+        square_mm=_out_of_square(posed, mm, scale),
+    )
+
+
+def _scatter(steps: FloatArray, u_white: float) -> Reading:
+    scatter = float(np.std(steps, ddof=1))
+    return Reading(scatter, float(np.hypot(scatter / np.sqrt(2 * steps.size), 0.3 * u_white)), "mm", steps.size)
+
+
+def fit_pitch(n: IntArray, x: FloatArray, scale: Scale) -> tuple[Reading, float, float]:
+    """Give the pitch, the white position noise and the step noise (mm) of feed holes at rows n, places x."""
+    steps = np.diff(x) / np.diff(n)
+    centred = steps - np.median(steps)
+    covariance = float(np.mean(centred[1:] * centred[:-1]))
+    white = np.sqrt(max(-covariance, 0.0))
+    walk = np.sqrt(max(float(np.var(centred)) - 2 * white**2, 0.0))
+    slope = float(np.polyfit(n, x, 1)[0])
+    rows = float(n[-1] - n[0] + 1)
+    u = np.sqrt(12 * white**2 / (n.size * rows**2) + 1.2 * walk**2 / rows + (slope * scale.relative_u) ** 2)
+    return Reading(slope, float(u), "mm", int(n.size), "regression over the run"), float(white), float(walk)
+
+
+def _straight_line(n: IntArray, x: FloatArray) -> FloatArray:
+    return np.asarray(np.polyval(np.polyfit(n, x, 1), n))
+
+
+def odd_steps(n: IntArray, x: FloatArray) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Give the rows that come too soon and too late after the row before."""
+    steps = np.diff(x) / np.diff(n)
+    middle = float(np.median(steps))
+    short = n[1:][steps < SHORT_BELOW * middle]
+    long = n[1:][(steps > LONG_ABOVE * middle) & (np.diff(n) == 1)]
+    return tuple(int(r) for r in short), tuple(int(r) for r in long)
+
+
+def _feed_diameter(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
+    good = posed.feed_clean
+    if good.sum() < 3:
+        return missing("mm", "too few whole feed holes")
+    square = mm.step_mm[good] * mm.across_mm[good]
+    return _mean(np.sqrt(4 / np.pi * posed.feed_area[good] * square), scale, DIAMETER_FLOOR_PX)
+
+
+def _advanced(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
+    clean = posed.states == HoleState.CLEAN
+    if clean.sum() < 6:
+        return missing("mm", "too few whole code holes")
+    ahead = ((posed.u + posed.advance) * mm.step_mm[:, None])[clean]
+    return _mean(ahead, scale, CENTRE_FLOOR_PX)
+
+
+def _out_of_square(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
+    """Give how far track 5 lies behind track 1, measured square to the feed row."""
+    clean = posed.states == HoleState.CLEAN
+    if clean.sum() < 12 or (clean.sum(axis=0) > 0).sum() < 3:
+        return missing("mm", "too few whole code holes in different tracks")
+    row, track = np.nonzero(clean)
+    place = posed.places[row, track] + posed.u[clean] * posed.along[row] + posed.v[clean] * posed.across[row]
+    along = np.real((place - posed.z[row]) / posed.along[row]) * mm.step_mm[row]
+    step = STEP_OF_TRACK[track]
+    fit, covariance = np.polyfit(step, along, 1, cov=True)
+    u = float(np.hypot(5 * np.sqrt(covariance[0, 0]), CENTRE_FLOOR_PX / scale.value))
+    return Reading(float(5 * fit[0]), u, "mm", int(clean.sum()))
+
+
+def _mean(values: FloatArray, scale: Scale, floor_px: float) -> Reading:
+    value = float(np.mean(values))
+    spread = float(np.std(values, ddof=1)) / np.sqrt(values.size) if values.size > 1 else 0.0
+    u = np.sqrt(spread**2 + (floor_px / scale.value) ** 2 + (value * scale.relative_u) ** 2)
+    return Reading(value, float(u), "mm", int(values.size))
+
+
+def measure_tracks(posed: Posed, mm: Millimetres, scale: Scale) -> tuple[Track, ...]:
+    """Measure tracks 1 to 5."""
+    return tuple(_track(posed, mm, scale, k) for k in range(5))
+
+
+def _track(posed: Posed, mm: Millimetres, scale: Scale, k: int) -> Track:
+    punched = posed.states[:, k] != HoleState.ABSENT
+    partial = posed.states[:, k] == HoleState.PARTIAL
+    clean = punched & ~partial
+    load = (posed.states != HoleState.ABSENT).sum(axis=1)
+    before = np.concatenate([[False], punched[:-1]])
+    none = missing("mm", "no whole hole in this track")
+    area = posed.area[clean, k] * mm.step_mm[clean] * mm.across_mm[clean]
+    along, across = hole_offsets(posed, mm)
+    return Track(
+        track=k + 1, punched=int(punched.sum()), partial=int(partial.sum()),
+        diameter_mm=_mean(np.sqrt(4 / np.pi * area), scale, DIAMETER_FLOOR_PX) if clean.any() else none,
+        along_mm=_mean(along[clean, k], scale, CENTRE_FLOOR_PX) if clean.any() else none,
+        across_mm=_offset_mean(across[clean, k], scale, k) if clean.any() else none,
+        by_load={m: (int((partial & (load == m)).sum()), int((punched & (load == m)).sum())) for m in range(1, 6)},
+        after={b: (int((partial & (before == b)).sum()), int((punched & (before == b)).sum())) for b in (False, True)},
+    )  # fmt: skip
+
+
+def _offset_mean(values: FloatArray, scale: Scale, k: int) -> Reading:
+    """Give the mean offset across; the doubt of the scale counts for the whole distance from the feed line."""
+    mean = _mean(values, scale, CENTRE_FLOOR_PX)
+    far = abs(int(STEP_OF_TRACK[k])) * GRID_MM * scale.relative_u
+    return Reading(mean.value, float(np.hypot(mean.u or 0.0, far)), "mm", mean.n)
+
+
+def hole_offsets(posed: Posed, mm: Millimetres) -> tuple[FloatArray, FloatArray]:
+    """Give where each hole's centre lies from the nominal grid, along and across, mm; shape (n, 5) both.
+
+    The grid is laid through the feed hole of the row, square to the feed row; along, the mean advance of the strip is
+    taken out, so that a row set ahead of its feed hole on purpose does not count.
+    """
+    place = posed.places + posed.u * posed.along[:, None] + posed.v * posed.across[:, None]
+    from_feed = (place - posed.z[:, None]) / posed.along[:, None]
+    along = (from_feed.real - posed.advance) * mm.step_mm[:, None]
+    turn = np.sign(np.median(np.imag(posed.across / posed.along))) if posed.rows else 1.0
+    across = turn * from_feed.imag * mm.step_mm[:, None] - STEP_OF_TRACK * GRID_MM
+    return along, across

@@ -1,0 +1,127 @@
+"""Each position of the grid: clean, partial or absent, with its open share, centre and diameter.
+
+A position is looked at in its own window, against the paper round it and against the contrast that holes have
+near there, so neither shade nor coloured paper nor a stain moves the answer:
+
+    openness = (grey - paper) / (hole - paper)       0 on paper, 1 in an open hole
+    open area = sum of openness                      blur moves light about but keeps its sum
+"""
+
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+
+from tapewright.core.tape.picture import BoolArray, FloatArray
+from tapewright.core.tape.strip import STEPS, Strip
+from tapewright.core.tape.windows import HOLE, RADIUS, RING, SAMPLES, U, V, Windows, ring_and_core
+
+FEED = STEPS.index(0)
+#: Rows on either side over which the contrast of holes is taken as the same.
+NEAR_ROWS = 10
+PUNCHED_FROM, CLEAN_FROM, NOTHING_BELOW = 0.30, 0.86, 0.14
+
+
+class HoleState(Enum):
+    """What is seen at a position."""
+
+    CLEAN = "clean"
+    PARTIAL = "partial"
+    ABSENT = "absent"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Openings:
+    """What every position shows; all shapes (rows, 7), track steps -3 to 3, lengths in grid steps.
+
+    Attributes:
+        contrast: level in the middle against the paper, in units of the contrast of a hole.
+        area: open area.
+        share: open area over that of a clean hole of this strip.
+        u: centre of the open part from its place in the grid, along.
+        v: the same across.
+        spoilt: share of the paper ring that is not paper: writing, dirt, a tear, the tape's edge.
+        inside: whether the position lies in the picture.
+        hole_contrast: shape (rows,), grey levels between paper and hole, as used.
+        clean_area: open area of a clean code hole of this strip (median).
+    """
+
+    contrast: FloatArray
+    area: FloatArray
+    share: FloatArray
+    u: FloatArray
+    v: FloatArray
+    spoilt: FloatArray
+    inside: BoolArray
+    hole_contrast: FloatArray
+    clean_area: float
+
+
+def look_at_holes(windows: Windows, strip: Strip) -> Openings:
+    """Measure every position of a strip."""
+    paper, core = ring_and_core(windows)
+    sign = 1.0 if strip.light else -1.0
+    contrast = sign * (core - paper)
+    reference = hole_contrast(contrast, windows.inside)
+    scale = sign / reference[:, None, None]
+    open_ = (windows.grey - paper[..., None]).astype(np.float32) * scale.astype(np.float32)
+    # the noise of paper and of hole is cut off alike, so the half-way outline stays where it is
+    open_ = np.clip((open_ - 0.15) / 0.7, 0.0, 1.0)
+    spoilt = open_[..., RING].mean(axis=-1)
+    weight = open_[..., HOLE]
+    total = weight.sum(axis=-1)
+    safe = np.maximum(total, 1e-6)
+    u, v = (weight @ U[HOLE]) / safe, (weight @ V[HOLE]) / safe
+    area = total / SAMPLES**2
+    clean = _clean_area(area, spoilt, windows.inside)
+    return Openings(
+        contrast / reference[:, None], area, area / clean, u, v, spoilt, windows.inside, reference, clean
+    )
+
+
+def hole_contrast(contrast: FloatArray, inside: BoolArray) -> FloatArray:
+    """Give, row by row, the grey levels between paper and an open hole, from the holes near that row.
+
+    First from the feed holes alone, which are always there; then from the code holes that reach half of that: they
+    are larger, so blur leaves their middle at its full level.
+    """
+    feed = np.where(inside[:, FEED], contrast[:, FEED], np.nan)
+    rough = np.maximum(_near_median(feed[:, None], fewest=1), 1.0)
+    code = np.delete(np.where(inside, contrast, np.nan), FEED, axis=1)
+    code[~(code > 0.55 * rough[:, None])] = np.nan
+    ratio = float(np.nanmedian(code / rough[:, None])) if np.isfinite(code).any() else 1.0
+    fine = _near_median(code, fewest=4)
+    return np.where(np.isfinite(fine), fine, rough * max(ratio, 1.0))
+
+
+def _near_median(values: FloatArray, fewest: int) -> FloatArray:
+    """Give the median over rows near each row, NaN where fewer than `fewest` values are known."""
+    pad = np.full((NEAR_ROWS, values.shape[1]), np.nan)
+    near = sliding_window_view(np.vstack([pad, values, pad]), 2 * NEAR_ROWS + 1, axis=0)
+    flat = np.sort(near.reshape(values.shape[0], -1), axis=1)
+    count = np.isfinite(flat).sum(axis=1)
+    middle = flat[np.arange(flat.shape[0]), np.maximum(count - 1, 0) // 2]
+    return np.where(count >= fewest, middle, np.nan)
+
+
+def _clean_area(area: FloatArray, spoilt: FloatArray, inside: BoolArray) -> float:
+    """Give the open area of a clean code hole: the median of those that can be no less than most of a hole."""
+    nominal = np.pi / 4 * (1.83 / 2.54) ** 2
+    code = np.delete(area, FEED, axis=1)
+    good = np.delete((spoilt < 0.08) & inside, FEED, axis=1) & (code > 0.6 * nominal)
+    return float(np.median(code[good])) if good.sum() >= 3 else nominal
+
+
+def states(openings: Openings) -> np.ndarray:
+    """Give the state of every position, shape (rows, 7), of HoleState."""
+    out = np.full(openings.share.shape, HoleState.ABSENT, object)
+    # what spills over the ring is no hole unless the place itself is open too
+    hole_like = (openings.spoilt < 0.12) | (openings.contrast > 0.5)
+    some = (openings.share >= NOTHING_BELOW) & hole_like
+    out[some] = HoleState.PARTIAL
+    out[some & (openings.share >= CLEAN_FROM)] = HoleState.CLEAN
+    return out
+
+
+__all__ = ["FEED", "RADIUS", "HoleState", "Openings", "hole_contrast", "look_at_holes", "states"]

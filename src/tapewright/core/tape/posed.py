@@ -1,0 +1,74 @@
+"""A strip in reading order: rows from the beginning, tracks 1 to 5, everything turned to face up."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapewright.core.reference.five_unit_tape import TRACK_STEPS
+from tapewright.core.tape.holes import FEED
+from tapewright.core.tape.picture import BoolArray, FloatArray, Points
+from tapewright.core.tape.rows import Rows, columns_of, readable
+
+STEP_OF_TRACK = np.array(TRACK_STEPS)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posed:
+    """Arrays in reading order; n rows, tracks 1 to 5.
+
+    Lengths are in grid steps; u along towards later rows, v towards track 5.
+
+    Attributes:
+        z: shape (n,), feed hole centres, pixels of the picture.
+        found: shape (n,), whether the feed hole was seen.
+        along: shape (n,), one grid step towards later rows, complex pixels.
+        across: shape (n,), one grid step towards track 5, complex pixels.
+        places: shape (n, 5), where the grid puts the holes, complex pixels.
+        states: shape (n, 5), HoleState.
+        share: shape (n, 5), open share.
+        area: shape (n, 5), open area, steps squared.
+        u: shape (n, 5), centre of the hole from its place.
+        v: shape (n, 5), the same across.
+        feed_area: shape (n,), open area of the feed hole.
+        feed_clean: shape (n,), whether nothing but the feed hole is in its window.
+        advance: shape (n,), code row beyond the feed hole, steps (the same for all rows).
+        on_paper: shape (n, 5), whether there is paper round the position.
+    """
+
+    z: Points
+    found: BoolArray
+    along: Points
+    across: Points
+    places: Points
+    states: np.ndarray
+    share: FloatArray
+    area: FloatArray
+    u: FloatArray
+    v: FloatArray
+    feed_area: FloatArray
+    feed_clean: BoolArray
+    advance: float
+    on_paper: BoolArray
+
+    @property
+    def rows(self) -> int:
+        """Number of rows."""
+        return int(self.z.size)
+
+
+def pose(rows: Rows, *, side: int, forward: bool) -> Posed:
+    """Turn the rows that can be read into reading order; `side` as `three_hole_side` gives it."""
+    part = readable(rows, side)
+    n = np.arange(rows.strip.rows)[part]
+    n = n if forward else n[::-1]
+    way = 1 if forward else -1
+    columns = columns_of(side)
+    strip, seen = rows.strip, rows.openings
+    places = np.stack([strip.place(side * k) for k in TRACK_STEPS], 1)
+    return Posed(
+        z=strip.z[n], found=strip.found[n], along=way * strip.along[n], across=side * strip.across[n],
+        places=places[n], states=rows.states[n][:, columns], share=seen.share[n][:, columns],
+        area=seen.area[n][:, columns], u=way * seen.u[n][:, columns], v=side * seen.v[n][:, columns],
+        feed_area=seen.area[n, FEED], feed_clean=(seen.spoilt[n, FEED] < 0.05) & strip.found[n],
+        advance=way * strip.advance, on_paper=rows.on_paper[n][:, columns],
+    )  # fmt: skip

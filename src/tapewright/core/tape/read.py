@@ -1,0 +1,170 @@
+"""The whole chain: picture > strips > rows > direction > geometry > text > verdict."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapewright.core.alphabets import ITA2, Alphabet, decode
+from tapewright.core.comparison import compare
+from tapewright.core.measurement import Limit
+from tapewright.core.tape.direction import Direction, find_direction
+from tapewright.core.tape.find import find_strips
+from tapewright.core.tape.findings import find_parts
+from tapewright.core.tape.geometry import Millimetres, hole_offsets, in_millimetres, measure_feed, measure_tracks
+from tapewright.core.tape.holes import HoleState
+from tapewright.core.tape.picture import Picture
+from tapewright.core.tape.posed import Posed, pose
+from tapewright.core.tape.reading import Hole, Row, StripReading, TapeReading
+from tapewright.core.tape.rows import Rows, codes_of, read_rows, readable, three_hole_side
+from tapewright.core.tape.scale import Scale, find_scale
+from tapewright.core.tape.verdict import LIMITS, judge_tape
+
+#: Evidence (nats) from which the side with three tracks counts as known.
+SIDE_SURE_NATS = 4.0
+FEWEST_READABLE = 4
+
+
+@dataclass(frozen=True, slots=True)
+class TapeOptions:
+    """What the reader is told beforehand.
+
+    Attributes:
+        alphabet: for the text.
+        dpi: dots per inch, None to find out.
+        expected: codes that should be on the tape, None when not known.
+        feed_line: "in-line", "advanced" or "auto".
+        two_hole_side: where the side with two tracks lies in the picture: "top", "bottom" or "auto".
+        limits: to judge against.
+    """
+
+    alphabet: Alphabet = ITA2
+    dpi: float | None = None
+    expected: tuple[str, ...] | None = None
+    feed_line: str = "auto"
+    two_hole_side: str = "auto"
+    limits: tuple[Limit, ...] = LIMITS
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Placed:
+    """A strip with its pose decided."""
+
+    rows: Rows
+    side: int
+    side_sure: bool
+    direction: Direction
+    posed: Posed
+    turned: bool
+    mirrored: bool
+
+
+def read_tape(picture: Picture, options: TapeOptions | None = None) -> TapeReading | None:
+    """Read a picture of tape; None when no tape is found in it."""
+    options = options or TapeOptions()
+    found = find_strips(picture)
+    placed = [p for strip in found.strips if (p := _place(read_rows(found.levels, strip), options)) is not None]
+    if not placed:
+        return None
+    placed.sort(key=lambda p: (round(float(np.mean(p.posed.z.imag)) / (8 * p.rows.strip.pitch_px)),
+                               float(np.mean(p.posed.z.real))))  # fmt: skip
+    scale = find_scale([p.rows.strip for p in placed], dpi=picture.dpi, given_dpi=options.dpi, width_px=None)
+    strips = tuple(_measured(p, scale, options) for p in placed)
+    verdicts = judge_tape(strips, options.limits)
+    return TapeReading(
+        picture.width, picture.height, scale, found.strips[0].light, strips, verdicts, scale.notes
+    )
+
+
+def _place(rows: Rows, options: TapeOptions) -> _Placed | None:
+    side, nats = three_hole_side(rows)
+    if options.two_hole_side != "auto":
+        side, nats = _told_side(rows, options.two_hole_side), np.inf
+    if nats < SIDE_SURE_NATS:
+        side = _likelier_side(rows, options)
+    part = readable(rows, side)
+    if part.stop - part.start < FEWEST_READABLE:
+        return None
+    codes = codes_of(rows, side)[part]
+    direction = find_direction(
+        codes, options.alphabet, advance=rows.strip.advance, feed_line=options.feed_line,
+        expected=options.expected, face_up_forward=side > 0,
+    )  # fmt: skip
+    posed = pose(rows, side=side, forward=direction.forward)
+    turned = bool(np.mean(np.cos(np.angle(posed.along))) < -1e-9)
+    # face up, the two-hole side lies to the left of the reading direction, so track 5 to the right
+    mirrored = bool(np.mean(np.imag(posed.across / posed.along)) < 0)
+    return _Placed(rows, side, bool(nats >= SIDE_SURE_NATS), direction, posed, turned, mirrored)
+
+
+def _told_side(rows: Rows, two_hole_side: str) -> int:
+    """Give the side of three tracks, when the user says where the two are; for an upright strip "top" is its left."""
+    across = complex(np.mean(rows.strip.across))
+    down = across.imag if abs(across.imag) > 0.1 * abs(across) else across.real
+    return 1 if (down > 0) == (two_hole_side == "top") else -1
+
+
+def _likelier_side(rows: Rows, options: TapeOptions) -> int:
+    from tapewright.core.tape.plausible import cost
+
+    costs = {}
+    for side in (1, -1):
+        codes = codes_of(rows, side)[readable(rows, side)]
+        costs[side] = min(cost(codes, options.alphabet), cost(codes[::-1], options.alphabet)) if codes else np.inf
+    return min(costs, key=lambda side: costs[side])
+
+
+def _measured(placed: _Placed, scale: Scale, options: TapeOptions) -> StripReading:
+    posed = placed.posed
+    mm = in_millimetres(posed, scale)
+    feed, tracks = measure_feed(posed, mm, scale), measure_tracks(posed, mm, scale)
+    rows = _rows(posed, mm)
+    codes = tuple(row.code for row in rows)
+    sure = placed.direction.sure and placed.side_sure
+    other = None if sure else codes[::-1]
+    return StripReading(
+        turned=placed.turned, mirrored=placed.mirrored, direction=placed.direction, side_sure=placed.side_sure,
+        text=decode(codes, options.alphabet), codes=codes, rows=rows, feed=feed, tracks=tracks,
+        other_codes=other, other_text=None if other is None else decode(other, options.alphabet),
+        comparison=compare(options.expected, codes) if options.expected else None,
+        findings=find_parts(feed, tracks, codes), notes=_notes(placed),
+    )  # fmt: skip
+
+
+def _notes(placed: _Placed) -> tuple[str, ...]:
+    notes = []
+    if not placed.side_sure:
+        notes.append("No hole of a third track and no edge of the tape tells which side has three tracks.")
+    if not placed.direction.sure:
+        notes.append(f"Which end is the beginning is not sure: {placed.direction.because}.")
+    return tuple(notes)
+
+
+def _rows(posed: Posed, mm: Millimetres) -> tuple[Row, ...]:
+    along, across = hole_offsets(posed, mm)
+    clean = posed.states == HoleState.CLEAN
+    diameter = np.sqrt(4 / np.pi * posed.area * (mm.step_mm * mm.across_mm)[:, None])
+    centre = posed.places + np.where(clean, posed.u * posed.along[:, None] + posed.v * posed.across[:, None], 0)
+    share = np.where(posed.states == HoleState.ABSENT, 0.0, np.minimum(posed.share, 1.0))
+    return tuple(
+        _row(n, posed, clean[n], share[n].tolist(), diameter[n].tolist(), along[n].tolist(), across[n].tolist(),
+             centre[n].tolist())
+        for n in range(posed.rows)
+    )  # fmt: skip
+
+
+def _row(
+    n: int, posed: Posed, clean: np.ndarray, share: Sequence[float], diameter: Sequence[float],
+    along: Sequence[float], across: Sequence[float], centre: Sequence[complex],
+) -> Row:  # fmt: skip
+    holes = tuple(
+        Hole(k + 1, posed.states[n, k], share[k], diameter[k] if clean[k] else None, along[k] if clean[k] else None,
+             across[k] if clean[k] else None, centre[k].real, centre[k].imag)
+        for k in range(5)
+    )  # fmt: skip
+    code = "".join("0" if hole.state is HoleState.ABSENT else "1" for hole in holes)
+    notes = [] if posed.found[n] else ["no feed hole seen"]
+    if not posed.on_paper[n].all():
+        notes.append("torn or covered")
+    z = complex(posed.z[n])
+    return Row(n, code, z.real, z.imag, holes, tuple(notes))

@@ -1,0 +1,137 @@
+"""Rows that can be read: feed holes centred, ends trimmed, the side with three tracks known, the code of each row.
+
+side +3:  o   o      a whole paper ring and holes: the third track of that side
+side -3:  ===edge==  half of the ring is beyond the tape
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tapewright.core.reference.five_unit_tape import TRACK_STEPS
+from tapewright.core.tape.holes import FEED, HoleState, Openings, look_at_holes, states
+from tapewright.core.tape.picture import BoolArray, FloatArray, Levels, Points
+from tapewright.core.tape.strip import STEPS, Strip, refit
+from tapewright.core.tape.windows import Windows, cut_windows, ring_and_core
+
+#: Rows tried beyond each end of a chain: the last feed holes may be torn, dirty or near the border.
+BEYOND_ROWS = 3
+OFF_PAPER = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rows:
+    """A strip with what stands at every position; rows in the order found, track steps -3 to 3.
+
+    Attributes:
+        strip: the grid, feed holes centred.
+        openings: measures of every position.
+        states: shape (rows, 7), HoleState.
+        on_paper: shape (rows, 7), whether the paper round the position is there.
+        paper: shape (rows, 7), grey level of the paper round each position.
+    """
+
+    strip: Strip
+    openings: Openings
+    states: np.ndarray
+    on_paper: BoolArray
+    paper: FloatArray
+
+
+def read_rows(levels: Levels, strip: Strip) -> Rows:
+    """Look at every row of a strip, and keep those from the first to the last that can be read."""
+    strip = _longer(strip)
+    strip = _centred(strip, look_at_holes(cut_windows(levels, strip), strip))
+    windows = cut_windows(levels, strip)
+    openings = look_at_holes(windows, strip)
+    paper, _ = ring_and_core(windows)
+    return Rows(strip, openings, states(openings), _on_paper(paper, openings, strip), paper)
+
+
+def _longer(strip: Strip) -> Strip:
+    """Put BEYOND_ROWS empty rows on both ends."""
+    n = np.arange(1, BEYOND_ROWS + 1)
+
+    def same(values: Points) -> Points:
+        return np.pad(values, BEYOND_ROWS, mode="edge")
+
+    return replace(
+        strip,
+        z=np.concatenate([strip.z[0] - n[::-1] * strip.along[0], strip.z, strip.z[-1] + n * strip.along[-1]]),
+        found=np.pad(strip.found, BEYOND_ROWS, constant_values=False),
+        along=same(strip.along), across=same(strip.across), bow=same(strip.bow),
+    )  # fmt: skip
+
+
+def _centred(strip: Strip, openings: Openings) -> Strip:
+    """Move each feed hole to its grey-level centre, and fit the grid again to the centres of the whole code holes."""
+    seen = feed_seen(openings)
+    u, v = openings.u[:, FEED], openings.v[:, FEED]
+    near = seen & (np.hypot(u, v) < 0.2) & (openings.spoilt[:, FEED] < 0.15)
+    moved = np.where(near, u * strip.along + v * strip.across, 0)
+    whole = (states(openings) == HoleState.CLEAN) & (openings.spoilt < 0.05)
+    whole[:, FEED] = False
+    row, column = np.nonzero(whole)
+    strip_here = replace(strip, z=strip.z + moved, found=seen)
+    if row.size < 8:
+        return strip_here
+    step = np.array(STEPS)[column]
+    places = np.stack([strip.place(k) for k in STEPS], 1)[row, column]
+    centre = places + openings.u[whole] * strip.along[row] + openings.v[whole] * strip.across[row]
+    return refit(strip_here, row, step, centre, 3 if row.size > 40 else 1)
+
+
+def feed_seen(openings: Openings) -> BoolArray:
+    """Say in which rows a feed hole is open; shape (rows,)."""
+    seen = (openings.contrast[:, FEED] > 0.45) & openings.inside[:, FEED] & (openings.spoilt[:, FEED] < 0.5)
+    return np.asarray(seen, np.bool_)
+
+
+def _on_paper(paper: FloatArray, openings: Openings, strip: Strip) -> BoolArray:
+    """Say where the ring is as light as the paper of the strip; beyond a tear it is as dark as the holes."""
+    sign = 1.0 if strip.light else -1.0
+    near = np.median(paper[:, 1:6], axis=1)
+    known = near[BEYOND_ROWS:-BEYOND_ROWS] if near.size > 4 * BEYOND_ROWS else near
+    # running median over rows, longer than a tear
+    level = np.array([np.median(known[max(0, n - 15) : n + 16]) for n in range(known.size)])
+    level = np.pad(level, (near.size - level.size) // 2, mode="edge") if level.size < near.size else level
+    away = sign * (paper - level[:, None]) / openings.hole_contrast[:, None]
+    return np.asarray((away < OFF_PAPER) & (openings.spoilt < 0.35), np.bool_)
+
+
+def three_hole_side(rows: Rows) -> tuple[int, float]:
+    """Give the side (+1 or -1 across) on which the third track lies, and how sure, in nats (0: nothing to tell by)."""
+    weight = []
+    for end in (STEPS.index(3), STEPS.index(-3)):
+        clear = rows.on_paper[:, end] & rows.openings.inside[:, end] & (rows.openings.spoilt[:, end] < 0.1)
+        holes = int(np.sum((rows.states[:, end] == HoleState.CLEAN) & clear))
+        edge = int(np.sum((rows.openings.spoilt[:, end] > 0.2) & (rows.openings.spoilt[:, end] < 0.8)))
+        weight.append((holes, edge))
+    (holes_here, edge_here), (holes_there, edge_there) = weight
+    n = max(rows.strip.rows, 1)
+    # one whole hole in the third track hardly comes by chance; the edge of the tape along the other side no more
+    nats = 2.5 * (min(holes_here, 6) - min(holes_there, 6)) + 8.0 * (edge_there - edge_here) / n
+    return (1 if nats >= 0 else -1), abs(nats)
+
+
+def columns_of(side: int) -> list[int]:
+    """Give where tracks 1 to 5 stand among the seven steps, when the third track is at `side`."""
+    return [STEPS.index(side * step) for step in TRACK_STEPS]
+
+
+def codes_of(rows: Rows, side: int) -> list[str]:
+    """Give the code of every row, element 1 first; a partial hole counts as punched."""
+    punched = rows.states[:, columns_of(side)] != HoleState.ABSENT
+    return ["".join("1" if hole else "0" for hole in row) for row in punched.tolist()]
+
+
+def readable(rows: Rows, side: int) -> slice:
+    """Give the rows from the first to the last whole one: feed hole seen, all positions on paper in the picture."""
+    columns = columns_of(side)
+    whole = rows.openings.inside[:, columns].all(axis=1) & rows.on_paper[:, columns].all(axis=1)
+    whole &= rows.strip.found
+    places = np.flatnonzero(whole)
+    return slice(int(places[0]), int(places[-1]) + 1) if places.size else slice(0, 0)
+
+
+__all__ = ["Rows", "Windows", "codes_of", "columns_of", "read_rows", "readable", "three_hole_side"]

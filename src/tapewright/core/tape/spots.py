@@ -1,0 +1,72 @@
+r"""Spots: every small round patch that is darker, or lighter, than what lies around it.
+
+The threshold is local: midway between the darkest and the lightest level within a window a little wider than a
+hole, so that shade and paper of any colour do not matter; where that range is no more than noise there is none.
+
+    grey  ----.      .----------.      .----    paper
+               \    /            \    /
+      mid  - - -x--x- - - - - - - x--x- -       half way: the outline of the spot
+                 \/                \/           hole
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from tapewright.core.tape.picture import FloatArray, GreyArray, Points
+
+#: Window for the local range, in pixels of the level: wider than a code hole at a pitch of 25 pixels.
+WINDOW_PX = 25
+SMALLEST_PX, LARGEST_PX = 2.2, 26.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Spots:
+    """Round patches of one kind.
+
+    Attributes:
+        z: shape (n,), centres x + iy, pixels.
+        diameter: shape (n,), diameter of the circle of the same area, pixels.
+    """
+
+    z: Points
+    diameter: FloatArray
+
+
+def noise_level(grey: GreyArray) -> float:
+    """Give the standard deviation of the pixel noise, by the median of second differences: edges do not count."""
+    step = max(1, grey.shape[0] // 400)
+    rows = grey[::step].astype(np.int16)
+    if rows.shape[1] < 5:
+        return 0.0
+    second = np.abs(rows[:, :-4] - 2 * rows[:, 2:-2] + rows[:, 4:])
+    return float(np.median(second) / 0.6745 / np.sqrt(6.0))
+
+
+def local_masks(grey: GreyArray) -> tuple[GreyArray, GreyArray]:
+    """Give the masks (0 or 255) of what is darker and what is lighter than the local middle."""
+    smooth = cv2.GaussianBlur(grey, (0, 0), 0.7)
+    window = cv2.getStructuringElement(cv2.MORPH_RECT, (WINDOW_PX, WINDOW_PX))
+    highest, lowest = cv2.dilate(smooth, window), cv2.erode(smooth, window)
+    floor = max(7.0, 5.0 * noise_level(grey))
+    _, busy = cv2.threshold(cv2.subtract(highest, lowest), floor, 255, cv2.THRESH_BINARY)
+    middle = cv2.blur(cv2.addWeighted(highest, 0.5, lowest, 0.5, 0), (9, 9))
+    dark = cv2.bitwise_and(cv2.compare(smooth, middle, cv2.CMP_LT), busy)
+    light = cv2.bitwise_and(cv2.compare(smooth, middle, cv2.CMP_GT), busy)
+    return np.asarray(dark, np.uint8), np.asarray(light, np.uint8)
+
+
+def spots_in(mask: GreyArray) -> Spots:
+    """Give the patches of a mask that are about as wide as high and fill their box about as a disc does (pi / 4)."""
+    _, _, stats, centres = cv2.connectedComponentsWithStats(mask, connectivity=4, ltype=cv2.CV_32S)
+    left, top = stats[1:, cv2.CC_STAT_LEFT], stats[1:, cv2.CC_STAT_TOP]
+    width, height = stats[1:, cv2.CC_STAT_WIDTH].astype(float), stats[1:, cv2.CC_STAT_HEIGHT].astype(float)
+    area = stats[1:, cv2.CC_STAT_AREA].astype(float)
+    diameter = np.sqrt(4 * area / np.pi)
+    inside = (left > 0) & (top > 0) & (left + width < mask.shape[1]) & (top + height < mask.shape[0])
+    # a disc of few pixels can be anything between a plus sign and a square
+    fill = area / (width * height)
+    round_ = (np.minimum(width, height) > 0.6 * np.maximum(width, height) - 0.5) & (fill > 0.55)
+    good = inside & round_ & (diameter > SMALLEST_PX) & (diameter < LARGEST_PX)
+    return Spots(centres[1:][good] @ np.array([1, 1j]), diameter[good])

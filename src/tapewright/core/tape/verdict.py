@@ -1,0 +1,42 @@
+"""Verdicts on a strip: each measure against its limit. The built-in limits are marked as what they are: remembered."""
+
+from collections.abc import Callable, Sequence
+
+from tapewright.core.measurement import Limit, Reading, Verdict, judge, missing
+from tapewright.core.reference import five_unit_tape as tape
+from tapewright.core.tape.reading import StripReading
+
+LIMITS: tuple[Limit, ...] = (tape.PITCH, tape.CODE_DIAMETER, tape.FEED_DIAMETER, tape.SKEW, tape.PARTIAL_SHARE)
+
+
+def _pitch(strip: StripReading) -> Reading:
+    return strip.feed.pitch_mm
+
+
+def _code_diameter(strip: StripReading) -> Reading:
+    """The track that lies farthest from nominal."""
+    known = [t.diameter_mm for t in strip.tracks if t.diameter_mm.value is not None]
+    if not known:
+        return missing("mm", "no whole code hole")
+    return max(known, key=lambda r: abs((r.value or 0.0) - tape.CODE_HOLE_MM))
+
+
+def _partial_share(strip: StripReading) -> Reading:
+    punched, partial = sum(t.punched for t in strip.tracks), sum(t.partial for t in strip.tracks)
+    if not punched:
+        return missing("percent", "no code hole")
+    return Reading(100.0 * partial / punched, 0.0, "percent", punched, "counted")
+
+
+MEASURES: dict[str, Callable[[StripReading], Reading]] = {
+    tape.PITCH.check: _pitch,
+    tape.CODE_DIAMETER.check: _code_diameter,
+    tape.FEED_DIAMETER.check: lambda strip: strip.feed.diameter_mm,
+    tape.SKEW.check: lambda strip: strip.feed.square_mm,
+    tape.PARTIAL_SHARE.check: _partial_share,
+}
+
+
+def judge_tape(strips: Sequence[StripReading], limits: Sequence[Limit]) -> tuple[Verdict, ...]:
+    """Judge every strip against every limit whose check is one of MEASURES."""
+    return tuple(judge(MEASURES[limit.check](strip), limit) for strip in strips for limit in limits)
