@@ -3,7 +3,6 @@
 Each noun is one file; it is imported only when it is used, so that `tapewright --help` stays quick.
 """
 
-import importlib
 import os
 import sys
 from typing import Any
@@ -11,10 +10,12 @@ from typing import Any
 import click
 
 from tapewright import __version__
+from tapewright.cli.lazy_group import lazy
 from tapewright.errors import TapewrightError
 
 #: noun -> (where its click command lives, one line of help). To add a noun, add a line.
 NOUNS: dict[str, tuple[str, str]] = {
+    "line": ("tapewright.cli.line:line", "Read a line signal; compose a test signal."),
     "sheet": ("tapewright.cli.sheet:sheet", "Gauge readings against a machine's sheet, and the order of adjustment."),
     "trim": ("tapewright.cli.trim:trim", "The next move of the screws, from what the trials so far did."),
     "tape": ("tapewright.cli.tape:tape", "Read and draw punched tape."),
@@ -22,28 +23,7 @@ NOUNS: dict[str, tuple[str, str]] = {
 }
 
 
-class Nouns(click.Group):
-    """A click group that imports a command only when it is needed."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:
-        """Give the nouns in the order of the table."""
-        return list(NOUNS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Import and give one noun, or None when there is no such noun."""
-        if cmd_name not in NOUNS:
-            return None
-        module, _, name = NOUNS[cmd_name][0].partition(":")
-        command: click.Command = getattr(importlib.import_module(module), name)
-        return command
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """List the nouns from the table, without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(noun, text) for noun, (_, text) in NOUNS.items()])
-
-
-@click.group(cls=Nouns, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.group(cls=lazy(NOUNS), context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
 @click.version_option(__version__, prog_name="tapewright")
 def tapewright() -> None:
     """Measure a start-stop teleprinter, keyboard transmitter or tape punch, and find the part at fault.

@@ -7,6 +7,8 @@ contacts           one contact: early or late, bounce, dropouts
 code_bars          what a bar makes of the key pressed: stuck, missing, left over
 keying             how the characters follow each other, and what the line does besides
 transmitter        all of that: codes in, the line with its truth out
+slow_edges         the line as a voltage with slow edges, band limited when wanted
+coupling           AC coupling
 instrument         what an instrument makes of a line: samples with all its sins
 practice_machines  Heron and Petrel, ready to run
 patterns           the usual test texts

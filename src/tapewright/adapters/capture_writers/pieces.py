@@ -1,0 +1,43 @@
+"""A composed signal piece by piece, with progress: what all writers draw from."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from tapewright.app.compose_signal import Composed, Progress
+from tapewright.core.simulate.instrument import record_edges, record_in_pieces, record_logic_in_pieces, sample_count
+
+PIECE = 1 << 18
+
+
+def total(composed: Composed) -> int:
+    """Number of samples in all."""
+    return sample_count(composed.transmission.line, composed.instrument)
+
+
+def volt_pieces(composed: Composed, progress: Progress) -> Iterator[npt.NDArray[np.float64]]:
+    """Give voltages piece by piece."""
+    done = 0
+    for piece in record_in_pieces(composed.transmission.line, composed.instrument, composed.chance(), PIECE):
+        yield piece
+        done += piece.size
+        progress(done / max(total(composed), 1))
+
+
+def logic_pieces(composed: Composed, progress: Progress) -> Iterator[npt.NDArray[np.bool_]]:
+    """Give logic levels piece by piece."""
+    done = 0
+    for piece in record_logic_in_pieces(composed.transmission.line, composed.instrument, composed.chance(), PIECE):
+        yield piece
+        done += piece.size
+        progress(done / max(total(composed), 1))
+
+
+def edge_rows(composed: Composed) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_]]:
+    """Give times and levels: how it begins, every change, and once more the last level at the end."""
+    line, instrument = composed.transmission.line, composed.instrument
+    times, levels, starts_high = record_edges(line, instrument)
+    end_s = (line.end_s - line.begin_s) * instrument.true_rate_hz / instrument.rate_hz
+    levels = np.concatenate([[starts_high], levels])
+    return np.concatenate([[0.0], times, [end_s]]), np.append(levels, levels[-1])

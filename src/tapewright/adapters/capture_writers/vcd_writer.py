@@ -1,0 +1,34 @@
+"""VCD (IEEE 1364-2001, clause 18; clause number from memory): one wire, changes only, in nanoseconds."""
+
+from pathlib import Path
+
+import numpy as np
+
+from tapewright.adapters.capture_writers.pieces import edge_rows
+from tapewright.app.compose_signal import Composed, Contents, Progress
+
+WHAT = "VCD, one wire named line"
+CONTENTS: tuple[Contents, ...] = ("edges",)
+RATE_HZ = 1e6
+HEADER = """$version Tapewright $end
+$timescale 1 ns $end
+$scope module tapewright $end
+$var wire 1 ! line $end
+$upscope $end
+$enddefinitions $end
+#0
+$dumpvars
+%d!
+$end
+"""
+
+
+def write(path: Path, composed: Composed, _: Progress) -> None:
+    """Write the signal; the last time stamp says how long it goes on."""
+    times, levels = edge_rows(composed)
+    ticks = np.round(times * 1e9).astype(np.int64)
+    with path.open("w", encoding="ascii", newline="\n") as file:
+        file.write(HEADER % levels[0])
+        pairs = np.column_stack([ticks[1:-1], levels[1:-1]]).ravel().tolist()
+        file.write(("#%d\n%d!\n" * (ticks.size - 2)) % tuple(pairs))
+        file.write(f"#{ticks[-1]}\n")

@@ -1,0 +1,14 @@
+"""`tapewright line`: what is done with a line signal. To add a command, add a line."""
+
+import click
+
+from tapewright.cli.lazy_group import CommandTable, lazy
+
+COMMANDS: CommandTable = {
+    "compose": ("tapewright.cli.line.compose:compose", "Write a test signal, ideal or with known faults."),
+}
+
+
+@click.group(cls=lazy(COMMANDS))
+def line() -> None:
+    """Read a line signal; compose a test signal."""

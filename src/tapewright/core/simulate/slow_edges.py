@@ -1,0 +1,106 @@
+r"""A line as a voltage with slow edges: the exact solution of one time constant each way.
+
+Picture (rise towards mark, fall towards space; a pulse that is too short never gets there):
+
+    target   ________|~~~~~~~~~~~~~|__________|~|______
+    voltage  ________/-------------\__________/\_______
+
+After change i the voltage runs from `begun_v[i]` towards `target_v[i]`:
+
+    v(t) = target + (begun - target) exp(-(t - t_i) / tau)
+"""
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from tapewright.core.simulate.line_signal import LineSignal
+from tapewright.core.simulate.spans import FloatArray
+
+OVERSAMPLING = 8
+#: half length of the band limit's impulse response, in samples
+REACH = 16
+#: after so many time constants an edge is over
+SETTLED = 40
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SlowLine:
+    """The line as a voltage; all arrays have one entry for the beginning and one for each change.
+
+    Attributes:
+        times_s: when the stretch begins.
+        target_v: where the voltage goes.
+        begun_v: where it comes from: the level just before the change.
+        tau_s: its time constant, 0 for a sudden change.
+    """
+
+    times_s: FloatArray
+    target_v: FloatArray
+    begun_v: FloatArray
+    tau_s: FloatArray
+
+    @classmethod
+    def of(cls, line: LineSignal, mark_v: float, space_v: float, rise_s: float, fall_s: float) -> "SlowLine":
+        """Make it from a line that had settled before it began."""
+        marks = np.append(line.starts_mark, line.mark_after)
+        target = np.where(marks, mark_v, space_v).astype(float)
+        tau = np.where(marks, rise_s, fall_s).astype(float)
+        times = np.append(line.begin_s, line.times_s)
+        left = np.exp(-np.diff(times) / np.where(tau > 0, tau, 1.0)[:-1]) * (tau > 0)[:-1]
+        begun, level = [float(target[0])], float(target[0])
+        for aim, share in zip(target[:-1].tolist(), left.tolist(), strict=True):
+            level = aim + (level - aim) * share
+            begun.append(level)
+        return cls(times, target, np.array(begun), tau)
+
+    def crossings(self, threshold_v: float, end_s: float) -> FloatArray:
+        """Give the true instants at which the voltage crosses the threshold before `end_s`."""
+        target, begun, tau = self.target_v[1:], self.begun_v[1:], self.tau_s[1:]
+        past = (target > threshold_v) != (begun > threshold_v)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            wait = tau * np.log((target - begun) / (target - threshold_v))
+        crossed = self.times_s[1:] + np.where(tau > 0, wait, 0.0)
+        return np.asarray(crossed[past & (crossed < np.append(self.times_s[2:], end_s))])
+
+    def on_grid(self, first_s: float, step_s: float, n: int) -> FloatArray:
+        """Give the voltage at first_s + step_s * (0 .. n - 1), true time."""
+        begin = np.ceil((self.times_s - first_s) / step_s - 1e-9)
+        begin = np.clip(begin, 0, n).astype(int)
+        begin[0] = 0
+        lengths = np.diff(np.append(begin, n))
+        volts = np.repeat(self.target_v, lengths)
+        # only the first few time constants after a change differ from the target
+        slow = np.minimum(lengths, np.ceil(SETTLED * self.tau_s / step_s).astype(int))
+        which = np.repeat(np.arange(slow.size), slow)
+        place = begin[which] + np.arange(which.size) - np.repeat(np.cumsum(slow) - slow, slow)
+        passed = np.maximum(first_s + step_s * place - self.times_s[which], 0.0)
+        volts[place] += (self.begun_v - self.target_v)[which] * np.exp(-passed / self.tau_s[which])
+        return volts
+
+    def band_limited(self, first_s: float, step_s: float, n: int) -> FloatArray:
+        """Give the same, limited to half the sample rate as a sound card does it (linear phase, no delay)."""
+        from scipy.signal import upfirdn
+
+        half = REACH * OVERSAMPLING
+        begin_s, fine_s = first_s - REACH * step_s, step_s / OVERSAMPLING
+        fine = self.on_grid(begin_s, fine_s, n * OVERSAMPLING + 2 * half)
+        self._spread_jumps(fine, begin_s, fine_s)
+        return np.asarray(upfirdn(_band_limit(), fine, down=OVERSAMPLING)[2 * REACH : 2 * REACH + n], dtype=float)
+
+    def _spread_jumps(self, volts: FloatArray, first_s: float, step_s: float) -> None:
+        """Give each sudden change its exact place: the sample it falls on takes the mean of its own stretch."""
+        place = (self.times_s[1:] - first_s) / step_s
+        at = np.round(place).astype(int)
+        jump = np.where(self.tau_s[1:] == 0, self.target_v[1:] - self.begun_v[1:], 0.0)
+        here = (at >= 0) & (at < volts.size)
+        share = 0.5 + (at - place) - (at >= place - 1e-9)
+        np.add.at(volts, at[here], (jump * share)[here])
+
+
+@cache
+def _band_limit() -> FloatArray:
+    from scipy.signal import firwin
+
+    return np.asarray(firwin(2 * REACH * OVERSAMPLING + 1, 0.92 / OVERSAMPLING, window=("kaiser", 8.0)))
