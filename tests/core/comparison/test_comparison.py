@@ -1,7 +1,9 @@
 """Whole comparisons: one cause for all, counts, dependence on the previous character, JSON."""
 
 import json
+from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 from hypothesis import given
@@ -12,6 +14,7 @@ from tapewright.adapters.reports.errors_json import errors
 from tapewright.core.alphabets import ITA2, encode
 from tapewright.core.comparison import ErrorKind, compare
 
+SCHEMA = json.loads((Path(__file__).parents[3] / "docs/reference/schemas/errors.json").read_text("utf-8"))
 CODES = [format(n, "05b") for n in range(32)]
 FOX = encode("THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG 1234567890", ITA2)
 
@@ -61,7 +64,7 @@ def test_counts_add_up_whatever_came(sent, received):
     assert sum(found.tally.kinds.values()) == found.tally.wrong == sum(bool(c.fits) for c in found.columns)
     assert found.rate.n == len(found.columns)
     assert 0 <= found.rate.upper_95 <= 1
-    json.dumps(errors(found), allow_nan=False)
+    jsonschema.validate(json.loads(json.dumps(errors(found), allow_nan=False)), SCHEMA)
 
 
 def sticky_fourth(codes):
@@ -93,6 +96,12 @@ def test_no_dependence_is_seen_where_there_is_none():
     (a, n_a), (c, n_c) = found.after_mark, found.after_space
     assert found.p_value == pytest.approx(fisher_exact([[a, n_a - a], [c, n_c - c]]).pvalue)
     assert found.p_value > 0.01
+
+
+def test_json_with_dependence_holds_to_its_schema():
+    part = errors(compare(FOX * 3, sticky_fourth(FOX * 3)))
+    assert part["by_element"][3]["drop_mark_by_previous"]["p_value"] < 1e-3
+    jsonschema.validate(part, SCHEMA)
 
 
 def test_json_holds_the_contract_s_keys():

@@ -4,7 +4,7 @@ from typing import IO
 
 import numpy as np
 
-from tapewright.adapters.capture_writers.pieces import logic_pieces, total, volt_pieces
+from tapewright.adapters.capture_writers.pieces import sample_pieces, total
 from tapewright.app.compose_signal import Composed, Progress
 
 
@@ -14,5 +14,5 @@ def write_array(file: IO[bytes], composed: Composed, progress: Progress) -> None
     shape = (total(composed),)
     header = {"descr": np.lib.format.dtype_to_descr(kind), "fortran_order": False, "shape": shape}
     np.lib.format.write_array_header_1_0(file, header)
-    for piece in (logic_pieces if composed.contents == "logic" else volt_pieces)(composed, progress):
+    for piece in sample_pieces(composed, progress):
         file.write(piece.astype(kind).tobytes())

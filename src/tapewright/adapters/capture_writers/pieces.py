@@ -16,22 +16,14 @@ def total(composed: Composed) -> int:
     return sample_count(composed.transmission.line, composed.instrument)
 
 
-def volt_pieces(composed: Composed, progress: Progress) -> Iterator[npt.NDArray[np.float64]]:
-    """Give voltages piece by piece."""
-    done = 0
-    for piece in record_in_pieces(composed.transmission.line, composed.instrument, composed.chance(), PIECE):
+def sample_pieces(composed: Composed, progress: Progress) -> Iterator[npt.NDArray[np.generic]]:
+    """Give the samples piece by piece: truth values for logic, else volts."""
+    record = record_logic_in_pieces if composed.contents == "logic" else record_in_pieces
+    done, every = 0, max(total(composed), 1)
+    for piece in record(composed.transmission.line, composed.instrument, composed.chance(), PIECE):
         yield piece
         done += piece.size
-        progress(done / max(total(composed), 1))
-
-
-def logic_pieces(composed: Composed, progress: Progress) -> Iterator[npt.NDArray[np.bool_]]:
-    """Give logic levels piece by piece."""
-    done = 0
-    for piece in record_logic_in_pieces(composed.transmission.line, composed.instrument, composed.chance(), PIECE):
-        yield piece
-        done += piece.size
-        progress(done / max(total(composed), 1))
+        progress(done / every)
 
 
 def edge_rows(composed: Composed) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_]]:

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.adapters.capture_writers.pieces import edge_rows, logic_pieces, volt_pieces
+from tapewright.adapters.capture_writers.pieces import edge_rows, sample_pieces
 from tapewright.app.compose_signal import Composed, Progress
 
 
@@ -37,7 +37,7 @@ def _rows(composed: Composed, progress: Progress) -> Iterator[tuple[npt.NDArray[
         yield times, levels.astype(float)
         return
     first = 0
-    for values in (logic_pieces if composed.contents == "logic" else volt_pieces)(composed, progress):
+    for values in sample_pieces(composed, progress):
         yield (first + np.arange(values.size)) / composed.instrument.rate_hz, values.astype(float)
         first += values.size
 

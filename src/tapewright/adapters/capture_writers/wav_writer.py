@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.adapters.capture_writers.pieces import total, volt_pieces
+from tapewright.adapters.capture_writers.pieces import sample_pieces, total
 from tapewright.app.compose_signal import Composed, Contents, Progress
 from tapewright.errors import WrongUseError
 
@@ -35,8 +35,8 @@ def write(path: Path, composed: Composed, progress: Progress) -> None:
         raise WrongUseError(f"A WAV file needs a whole number of samples a second, not {instrument.rate_hz:g}.")
     with wave.open(str(path), "wb") as file:
         file.setparams((1, width, int(instrument.rate_hz), 0, "NONE", "not compressed"))
-        for volts in volt_pieces(composed, progress):
-            file.writeframesraw(_frames(volts / instrument.full_scale_v, width))
+        for volts in sample_pieces(composed, progress):
+            file.writeframesraw(_frames(volts.astype(float) / instrument.full_scale_v, width))
 
 
 def _frames(values: npt.NDArray[np.float64], width: int) -> bytes:
