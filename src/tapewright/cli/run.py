@@ -19,6 +19,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "sheet": ("tapewright.cli.sheet:sheet", "Gauge readings against a machine's sheet, and the order of adjustment."),
     "trim": ("tapewright.cli.trim:trim", "The next move of the screws, from what the trials so far did."),
     "tape": ("tapewright.cli.tape:tape", "Read and draw punched tape."),
+    "drive": ("tapewright.cli.drive:drive", "Feed a magnet from a bench supply; read whether it moved."),
     "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),
 }
 

@@ -1,0 +1,333 @@
+"""A drive as the user writes it: TOML sections with a key for each figure, or the same keys from options.
+
+Every figure is a number, or `{ value = 66.0, u = 0.5 }` with its standard uncertainty. What cannot be is refused by
+name: which key, what was expected, what was found, what to do.
+"""
+
+import math
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tapewright.core.alphabets import ALPHABETS, encode
+from tapewright.core.magnet.drive import (
+    DIODE_DROP_V,
+    OUTPUT_CAPACITANCE_F,
+    Coil,
+    Drive,
+    Kind,
+    Supply,
+    Suppressor,
+    pair_of,
+)
+from tapewright.core.magnet.drive_limits import OWNER_LIMITS, owner_limit
+from tapewright.core.magnet.plan import Request
+from tapewright.core.reference.gas_breakdown import LOWEST_BREAKDOWN_V
+from tapewright.errors import InputError
+
+#: FED-STD-1037C style test sentence: every letter and figure
+DEFAULT_TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG 1234567890 RYRYRYRY"
+MOST_CHARACTERS = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """What a key may hold: a test, and its words."""
+
+    fits: Callable[[float], bool]
+    expected: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of a few words."""
+
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Any text."""
+
+
+
+
+def _between(low: float, high: float, unit: str) -> Figure:
+    """Allow what a bench can meet; beyond it, a unit was probably mistaken."""
+    return Figure(lambda x: low <= x <= high, f"a number from {low:g} to {high:g} {unit}")
+
+
+def _none_to(high: float, unit: str) -> Figure:
+    return Figure(lambda x: 0 <= x <= high, f"a number from 0 to {high:g} {unit}")
+
+
+_OHM, _HENRY, _AMPERE = _between(1e-2, 1e6, "ohm"), _between(1e-5, 1e3, "H"), _between(1e-6, 1e3, "A")
+_VOLT, _FARAD, _WATT = _between(1e-2, 1e5, "V"), _between(1e-11, 1.0, "F"), _between(1e-3, 1e6, "W")
+_MS, _PERCENT = _between(1e-2, 1e5, "ms"), _between(1e-3, 1e3, "percent")
+_NONE_OR_OHM, _NONE_OR_MS, _NONE_OR_VOLT = _none_to(1e6, "ohm"), _none_to(1e4, "ms"), _none_to(1e2, "V")
+_CELSIUS = _between(-100.0, 400.0, "degrees Celsius")
+_NOT_UNDER = Figure(lambda x: x >= 0, "a number that is not negative")
+_SHARE = Figure(lambda x: 0 <= x <= 1, "a number from 0 to 1")
+_STOP = Figure(lambda x: 1 <= x <= 100, "a stop of 1 to 100 units")
+_SEARCH_COUNT = Figure(lambda x: 2 <= x <= 1000 and x == int(x), "a whole number from 2 to 1000")
+
+KEYS: Mapping[str, Mapping[str, Figure | Choice | Words]] = {
+    "coil": {
+        "r_ohm": _OHM, "l_h": _HENRY, "pull_in_a": _AMPERE, "drop_out_a": _AMPERE,
+        "volts": _VOLT, "amps": _AMPERE, "tau_ms": _MS, "tau_series_ohm": _NONE_OR_OHM,
+        "pair": Choice(("series", "parallel")), "coupling": _SHARE,
+        "at_c": _CELSIUS, "temperature_c": _CELSIUS, "room_c": _CELSIUS,
+        "travel_ms": _NONE_OR_MS, "return_ms": _NONE_OR_MS,
+        "k_per_w": _between(1e-2, 1e4, "K/W"), "max_c": _CELSIUS, "max_w": _WATT,
+    },
+    "supply": {"volts": _VOLT, "limit_a": _AMPERE, "recovery_ms": _NONE_OR_MS, "c_out_f": _FARAD},
+    "series": {"r_ohm": _NONE_OR_OHM, "rated_w": _WATT},
+    "switch": {"side": Choice(("low", "high")), "breakdown_v": _VOLT},
+    "suppressor": {
+        "kind": Choice(tuple(kind.value for kind in Kind)), "r_ohm": _NONE_OR_OHM, "volts": _VOLT, "c_f": _FARAD,
+        "drop_v": _NONE_OR_VOLT, "across": Choice(("coil", "contact")),
+    },
+    "line": {
+        "unit_ms": _MS, "baud": _between(0.1, 1e4, "baud"), "stop_units": _STOP, "text": Words(),
+        "alphabet": Choice(tuple(ALPHABETS)),
+    },
+    "limits": {
+        "added_bias_percent": _PERCENT, "contact_v": _VOLT, "operate_ms": _MS, "release_ms": _MS,
+        "resistor_w": _WATT, "steady_a": _AMPERE,
+    },
+    "search": {
+        "added_bias_percent": _PERCENT, "contact_v": _VOLT, "least_current_ratio": _between(1.0, 100.0, ""),
+        "resistor_from_ohm": _NONE_OR_OHM, "resistor_to_ohm": _OHM, "resistors": _SEARCH_COUNT,
+        "most_resistor_w": _WATT,
+    },
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Sections:
+    """A drive file after reading: what each key holds, and the doubts stated.
+
+    Attributes:
+        source: the file's name, or "the options".
+        values: "section.key" -> number or word.
+        doubts: "section.key" -> standard uncertainty.
+        given: the sections that are present.
+    """
+
+    source: str
+    values: Mapping[str, Any]
+    doubts: Mapping[str, float]
+    given: frozenset[str]
+
+    def number(self, key: str, default: float) -> float:
+        """Give a figure or its default."""
+        return float(self.values.get(key, default))
+
+    def must(self, key: str, do: str) -> float:
+        """Give a figure that has to be there."""
+        if key not in self.values:
+            raise InputError(self.source, place=f"key '{key}'", expected="a number above zero", found="nothing", do=do)
+        return float(self.values[key])
+
+    def optional(self, key: str) -> float | None:
+        """Give a figure or None."""
+        return float(self.values[key]) if key in self.values else None
+
+    def refuse(self, key: str, expected: str, found: str, do: str) -> InputError:
+        """Give the refusal of a figure that cannot be."""
+        return InputError(self.source, place=f"key '{key}'", expected=expected, found=found, do=do)
+
+
+def read_sections(path: Path | None, options: Mapping[str, Any]) -> Sections:
+    """Read a drive file and lay the options over it ("coil.r_ohm" -> value).
+
+    Raises:
+        InputError: on TOML that cannot be read, an unknown key, or a figure that cannot be.
+    """
+    tree = _load(path) if path else {}
+    source = path.name if path else "the options"
+    flat = {f"{section}.{key}": value for section, keys in tree.items() for key, value in keys.items()}
+    values: dict[str, Any] = {}
+    doubts: dict[str, float] = {}
+    for place, value in {**flat, **options}.items():
+        section, _, key = place.partition(".")
+        values[place] = _checked(source, place, KEYS[section][key], value, doubts)
+    return Sections(source, values, doubts, frozenset({*tree, *(place.partition(".")[0] for place in options)}))
+
+
+def _load(path: Path) -> dict[str, dict[str, Any]]:
+    try:
+        tree = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        place = f"byte {error.start}"
+        raise InputError(path.name, place=place, expected="text in UTF-8", found="other bytes") from None
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise InputError(path.name, expected="a TOML file", found=str(error) or "nesting without end") from None
+    for section, keys in tree.items():
+        if section not in KEYS:
+            known = ", ".join(f"[{name}]" for name in KEYS)
+            raise InputError(path.name, place=f"section '{section}'", expected=f"one of {known}", found=section)
+        if not isinstance(keys, dict):
+            raise InputError(path.name, place=f"key '{section}'", expected=f"a section [{section}]", found=repr(keys))
+        for key in keys:
+            if key not in KEYS[section]:
+                known = ", ".join(KEYS[section])
+                raise InputError(path.name, place=f"key '{section}.{key}'", expected=f"one of {known}", found=key)
+    return tree
+
+
+def _checked(source: str, place: str, allowed: Figure | Choice | Words, value: Any, doubts: dict[str, float]) -> Any:
+    if isinstance(allowed, Words):
+        if not isinstance(value, str):
+            raise InputError(source, place=f"key '{place}'", expected="a text", found=repr(value))
+        return value
+    if isinstance(allowed, Choice):
+        if value not in allowed.words:
+            expected = f"one of {', '.join(allowed.words)}"
+            raise InputError(source, place=f"key '{place}'", expected=expected, found=repr(value))
+        return value
+    number = value
+    if isinstance(value, dict):
+        if set(value) != {"value", "u"}:
+            raise InputError(source, place=f"key '{place}'", expected="{ value = ..., u = ... }", found=repr(value))
+        number = value["value"]
+        doubt = _finite(source, f"{place}.u", value["u"], _NOT_UNDER)
+        doubts[place] = doubt
+    return _finite(source, place, number, allowed)
+
+
+def _finite(source: str, place: str, value: Any, allowed: Figure) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise InputError(source, place=f"key '{place}'", expected=allowed.expected, found=repr(value))
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number) or not allowed.fits(number):
+        raise InputError(source, place=f"key '{place}'", expected=allowed.expected, found=f"{number:g}")
+    return number
+
+
+def request_from(sections: Sections) -> Request:
+    """Make a request of the sections.
+
+    Raises:
+        InputError: names the key whose figure cannot be, alone or with the others.
+    """
+    drive = _drive(sections)
+    _possible(sections, drive)
+    _doubts_fit(sections)
+    text = str(sections.values.get("line.text", DEFAULT_TEXT))
+    limits = tuple(
+        owner_limit(key, float(sections.values[f"limits.{key}"]), sections.source)
+        for key in OWNER_LIMITS
+        if f"limits.{key}" in sections.values
+    )
+    return Request(
+        drive, _unit_s(sections), sections.number("line.stop_units", 1.5), _codes(sections, text), text,
+        {name: u for name, u in sections.doubts.items() if not name.startswith(("line", "limits", "search"))},
+        limits, sections.number("coil.room_c", 20.0), sections.optional("series.rated_w"),
+    )  # fmt: skip
+
+
+def _drive(s: Sections) -> Drive:
+    limit = s.number("supply.limit_a", math.inf)
+    supply = Supply(
+        s.must("supply.volts", "State the supply's voltage."), limit, s.number("supply.recovery_ms", 0.0) * 1e-3,
+        s.number("supply.c_out_f", OUTPUT_CAPACITANCE_F),
+    )  # fmt: skip
+    kind = Kind(s.values.get("suppressor.kind", "none"))
+    part = Suppressor(
+        kind, s.number("suppressor.r_ohm", 0.0), s.number("suppressor.volts", 0.0), s.number("suppressor.c_f", 0.0),
+        s.number("suppressor.drop_v", DIODE_DROP_V), s.values.get("suppressor.across") == "contact",
+    )  # fmt: skip
+    _suppressor_complete(s, part)
+    breakdown = s.number("switch.breakdown_v", LOWEST_BREAKDOWN_V.value)
+    high_side = s.values.get("switch.side", "low") == "high"
+    return Drive(_coil(s), supply, s.number("series.r_ohm", 0.0), part, breakdown, high_side)
+
+
+def _coil(s: Sections) -> Coil:
+    r = s.optional("coil.r_ohm")
+    if r is None:
+        how = "Give coil.r_ohm, or coil.volts and coil.amps as measured with direct current."
+        measured = "coil.volts" in s.values
+        r = s.must("coil.volts", how) / s.must("coil.amps", how) if measured else s.must("coil.r_ohm", how)
+    inductance = s.optional("coil.l_h")
+    if inductance is None:
+        how = "Give coil.l_h, or coil.tau_ms (with coil.tau_series_ohm, the resistance in series when it was measured)."
+        tau_ms = s.must("coil.tau_ms", how) if "coil.tau_ms" in s.values else s.must("coil.l_h", how)
+        inductance = tau_ms * 1e-3 * (r + s.number("coil.tau_series_ohm", 0.0))
+    how = "Turn the current up slowly until the armature goes in, then down until it falls off; give both currents."
+    coil = Coil(
+        r, inductance, s.must("coil.pull_in_a", how), s.must("coil.drop_out_a", how),
+        s.number("coil.travel_ms", 0.0) * 1e-3, s.number("coil.return_ms", 0.0) * 1e-3, s.number("coil.at_c", 20.0),
+        s.optional("coil.k_per_w"), s.optional("coil.max_c"), s.optional("coil.max_w"),
+    )  # fmt: skip
+    if "coil.pair" in s.values:
+        coil = pair_of(coil, s.values["coil.pair"], s.number("coil.coupling", 1.0))
+    return coil.at_temperature(s.number("coil.temperature_c", coil.at_c))
+
+
+def _suppressor_complete(s: Sections, part: Suppressor) -> None:
+    if part.kind is Kind.ZENER:
+        s.must("suppressor.volts", "A zener or TVS needs its clamping voltage.")
+    if part.kind is Kind.RC:
+        s.must("suppressor.c_f", "An rc needs its capacitance in farad, for example 0.1e-6.")
+    if part.kind in (Kind.RC, Kind.DIODE_R) and not s.must("suppressor.r_ohm", "Give its resistance.") > 0:
+        raise s.refuse("suppressor.r_ohm", "a resistance above zero", "0", "Without it, choose another kind.")
+    if part.across_contact and part.kind not in (Kind.ZENER, Kind.RC):
+        raise s.refuse(
+            "suppressor.across", "coil", "contact", f"A {part.kind.value} across the contact does not take the energy."
+        )
+
+
+def _possible(s: Sections, drive: Drive) -> None:
+    """Refuse what physics refuses, naming both figures."""
+    coil, part = drive.coil, drive.suppressor
+    if coil.r_ohm <= 0:
+        raise s.refuse("coil.temperature_c", "a temperature at which copper still resists", "a colder one", "")
+    if coil.drop_out_a >= coil.pull_in_a:
+        raise s.refuse(
+            "coil.drop_out_a", f"less than pull_in_a ({coil.pull_in_a:g} A)", f"{coil.drop_out_a:g} A",
+            "An armature that is in holds with less current than it took to bring it in: measure both again.",
+        )  # fmt: skip
+    if coil.pull_in_a >= drive.steady_a:
+        limited = "the supply's limit" if drive.unlimited_a > drive.supply.limit_a else "V / (R + Rs)"
+        raise s.refuse(
+            "coil.pull_in_a", f"less than the steady current ({drive.steady_a:.4g} A, {limited})",
+            f"{coil.pull_in_a:g} A", "This magnet would never operate: more volts, less resistance or more current.",
+        )  # fmt: skip
+    clamps = {Kind.NONE: ("switch.breakdown_v", drive.breakdown_v), Kind.ZENER: ("suppressor.volts", part.volts)}
+    if part.on_contact and part.kind in clamps and clamps[part.kind][1] <= drive.supply.volts:
+        key, volts = clamps[part.kind]
+        raise s.refuse(
+            key, f"more than the supply ({drive.supply.volts:g} V)", f"{volts:g} V",
+            "Below that the open switch would go on conducting for ever.",
+        )  # fmt: skip
+
+
+def _doubts_fit(s: Sections) -> None:
+    for place, doubt in s.doubts.items():
+        value = float(s.values[place])
+        if doubt and doubt > abs(value) / 3:
+            raise s.refuse(f"{place}.u", f"at most a third of the value ({abs(value) / 3:.3g})", f"{doubt:g}", "")
+
+
+def _unit_s(s: Sections) -> float:
+    if "line.unit_ms" in s.values:
+        return float(s.values["line.unit_ms"]) * 1e-3
+    if "line.baud" in s.values:
+        return 1.0 / float(s.values["line.baud"])
+    raise s.refuse("line.unit_ms", "the unit in milliseconds, or line.baud", "nothing", "For example 22.0 or 20.0.")
+
+
+def _codes(s: Sections, text: str) -> list[str]:
+    if not text or len(text) > MOST_CHARACTERS:
+        raise s.refuse("line.text", f"1 to {MOST_CHARACTERS} characters", f"{len(text)}", "")
+    try:
+        return encode(text, ALPHABETS[s.values.get("line.alphabet", "ita2")])
+    except ValueError as error:
+        raise s.refuse("line.text", "characters the alphabet has", str(error), "Leave them out.") from None

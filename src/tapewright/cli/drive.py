@@ -1,0 +1,78 @@
+"""`tapewright drive`: feed a magnet from a bench supply, and read from its current whether it moved."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from tapewright.cli.output import exit_code, json_option, write_json
+
+#: option -> (key in the file, help)
+OPTIONS: dict[str, tuple[str, str]] = {
+    "--coil-ohm": ("coil.r_ohm", "Resistance of the coil."),
+    "--coil-h": ("coil.l_h", "Inductance of the coil, henry."),
+    "--pull-in": ("coil.pull_in_a", "Current at which the armature goes in, ampere."),
+    "--drop-out": ("coil.drop_out_a", "Current at which it falls off, ampere."),
+    "--temperature": ("coil.temperature_c", "Temperature of the coil at work, degrees Celsius."),
+    "--volts": ("supply.volts", "Voltage of the supply."),
+    "--limit": ("supply.limit_a", "Current limit of the supply, ampere."),
+    "--series-ohm": ("series.r_ohm", "Resistor in series."),
+    "--suppressor-ohm": ("suppressor.r_ohm", "Resistance of diode+r or rc."),
+    "--suppressor-volts": ("suppressor.volts", "Clamping voltage of a zener or TVS."),
+    "--suppressor-farad": ("suppressor.c_f", "Capacitance of rc, farad."),
+    "--unit": ("line.unit_ms", "Length of a unit, ms."),
+    "--baud": ("line.baud", "Modulation rate instead of --unit."),
+    "--stop": ("line.stop_units", "Length of the stop, units."),
+    "--most-bias": ("limits.added_bias_percent", "Your limit for the added bias, percent of the unit."),
+    "--most-volts": ("limits.contact_v", "Your limit for the voltage across the opening contact."),
+}
+WORDS: dict[str, tuple[str, tuple[str, ...], str]] = {
+    "--suppressor": ("suppressor.kind", ("none", "diode", "diode+r", "zener", "rc"), "What takes the coil's energy."),
+    "--across": ("suppressor.across", ("coil", "contact"), "Where a zener or rc lies."),
+    "--pair": ("coil.pair", ("series", "parallel"), "Two such coils, wired so."),
+}
+
+
+@click.group()
+def drive() -> None:
+    """Feed a magnet from a bench supply, and read from its current whether it moved."""
+
+
+def _drive_options(command: Any) -> Any:
+    for name, (key, text) in reversed(OPTIONS.items()):
+        command = click.option(name, key.replace(".", "__"), type=float, help=text)(command)
+    for name, (key, words, text) in reversed(WORDS.items()):
+        command = click.option(name, key.replace(".", "__"), type=click.Choice(words), help=text)(command)
+    return click.option("--text", "line__text", help="Text to send through it.")(command)
+
+
+@drive.command()
+@click.argument("file", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@_drive_options
+@click.option("--out-plot", type=click.Path(dir_okay=False, path_type=Path), help="Write the picture (SVG).")
+@json_option
+def plan(file: Path | None, out_plot: Path | None, as_json: bool, **given: Any) -> int:
+    """Say what a magnet drive will do: times, bias, voltage, heat, with the cautions first.
+
+    FILE is a TOML file with [coil], [supply], [series], [suppressor], [line]; options stand above it.
+
+    Example: tapewright drive plan --coil-ohm 66 --coil-h 1.7 --pull-in 0.024 --drop-out 0.012
+    --volts 120 --series-ohm 1934 --suppressor zener --suppressor-volts 100 --unit 22
+    """
+    from tapewright.adapters.reports.drive_json import plan_document
+    from tapewright.adapters.reports.drive_plot import plan_plot
+    from tapewright.adapters.reports.drive_text import plan_text
+    from tapewright.app.plan_drive import plan_drive
+    from tapewright.wiring import drive_file
+
+    options = {key.replace("__", "."): value for key, value in given.items() if value is not None}
+    if file is None and not options:
+        raise click.UsageError("Give a FILE, or options such as --coil-ohm.")
+    result = plan_drive(drive_file(file, options))
+    if out_plot is not None:
+        out_plot.write_text(plan_plot(result), encoding="utf-8")
+    if as_json:
+        write_json(plan_document(result))
+    else:
+        click.echo(plan_text(result))
+    return exit_code(result.verdicts)
