@@ -1,7 +1,7 @@
 """All channels of one recording, in two passes: what the levels are, then where the edges are.
 
 The first pass keeps only the extremes of each block and a thin sample of the levels; the second looks again at the
-blocks that can hold an edge, and reads no others.
+blocks that can hold an edge, and reads no others. Where the levels sag (AC coupling), all is read again, restored.
 """
 
 from collections.abc import Callable
@@ -11,12 +11,17 @@ from typing import Any, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.core.line.capture import RawEdges, Suspicion
+from tapewright.core.line.capture import FloatArray, RawEdges, Suspicion
 from tapewright.core.line.edges.analogue import LOOK_BACK, EdgeStream, Instants, join
 from tapewright.core.line.edges.blocks import BLOCK, Extremes, Samples, Thresholds, blocks_to_look_at, extremes
 from tapewright.core.line.edges.clock import Clock
-from tapewright.core.line.edges.levels import find_levels
+from tapewright.core.line.edges.levels import Levels, find_levels
 from tapewright.core.line.edges.lists import make_edges
+from tapewright.core.line.edges.lively import lively_blocks, lively_samples
+from tapewright.core.line.edges.sagging import restore, sagging_levels
+from tapewright.core.line.edges.slow import slow_edges
+from tapewright.core.line.edges.stretch import lively_stretch
+from tapewright.core.line.edges.suspect import too_few_samples
 
 #: blocks kept of one channel, at the most; longer recordings get longer blocks
 MOST_BLOCKS = 1 << 21
@@ -24,6 +29,8 @@ MOST_BLOCKS = 1 << 21
 LEVEL_SAMPLES = 200_000
 #: samples, over all channels, read at once
 PIECE = 1 << 20
+#: levels are flat when this share of the samples lies near one of them
+FLAT_SHARE = 0.97
 
 Progress = Callable[[float], None]
 
@@ -45,10 +52,19 @@ class SampleReader(Protocol):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Extracted:
-    """Edges of one channel, and the thresholds they were found with (None when there is no signal)."""
+    """Edges of one channel, and the thresholds they were found with (None for restored or no levels)."""
 
     edges: RawEdges
     thresholds: Thresholds | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    instants: Instants
+    starts_high: bool | None
+    thresholds: Thresholds | None
+    suspicions: tuple[Suspicion, ...]
+    levels_known: bool = True
 
 
 def extract(
@@ -57,7 +73,7 @@ def extract(
     *,
     thresholds: Thresholds | None = None,
     suspicions: tuple[Suspicion, ...] = (),
-    missing: npt.NDArray[np.float64] | None = None,
+    missing: FloatArray | None = None,
     progress: Progress | None = None,
 ) -> list[Extracted]:
     """Find every edge of every channel.
@@ -71,33 +87,68 @@ def extract(
         progress: called with the fraction done.
     """
     tell = progress or (lambda fraction: None)
-    surveys = survey(reader, lambda fraction: tell(fraction * 0.7))
+    surveys = survey(reader, _part_of(tell, 0.0, 0.7))
+    begin_s, end_s = clock.seconds(np.array([0.0, max(0.0, reader.count - 1.0)])).tolist()
+    interval_s = (end_s - begin_s) / max(1, reader.count - 1)
     found = []
     for channel, (kept, some) in enumerate(surveys):
-        levels = find_levels(some)
-        done = (0.7 + 0.3 * channel / len(surveys), 0.3 / len(surveys))
-        use = thresholds or (levels.thresholds() if levels is not None and levels.two else None)
-        instants, starts_high = Instants.none(), None
-        if use is not None and levels is not None:
-            stream = EdgeStream(use, swing=levels.swing or use.high - use.low, noise=levels.noise)
-            instants = resolve(reader, channel, kept, stream, _part_of(tell, *done))
-            starts_high = stream.starts_high
-        lost = [clock.seconds(instants.unknown.reshape(-1)).reshape(-1, 2)]
-        if missing is not None:
-            lost.append(missing)
+        part = _part_of(tell, 0.7 + 0.3 * channel / len(surveys), 0.3 / len(surveys))
+        one = _one_channel(reader, channel, kept, some, interval_s, thresholds, part)
+        unknown = clock.seconds(one.instants.unknown.reshape(-1)).reshape(-1, 2)
         edges = make_edges(
-            clock.seconds(instants.at),
-            instants.high,
-            instants.u * clock.intervals_s(instants.at),
-            starts_high=starts_high,
-            begin_s=float(clock.seconds(np.array([0.0]))[0]),
-            end_s=float(clock.seconds(np.array([max(0.0, reader.count - 1.0)]))[0]),
-            missing=np.concatenate(lost),
-            suspicions=suspicions,
+            clock.seconds(one.instants.at),
+            one.instants.high,
+            one.instants.u * clock.intervals_s(one.instants.at),
+            starts_high=one.starts_high,
+            begin_s=begin_s,
+            end_s=end_s,
+            missing=unknown if missing is None else np.concatenate([unknown, missing]),
+            suspicions=(*suspicions, *one.suspicions),
+            levels_known=one.levels_known,
         )
-        found.append(Extracted(edges, use))
+        found.append(Extracted(edges, one.thresholds))
     tell(1.0)
     return found
+
+
+def _one_channel(
+    reader: SampleReader,
+    channel: int,
+    kept: Extremes,
+    some: Samples,
+    interval_s: float,
+    wanted: Thresholds | None,
+    progress: Progress,
+) -> _Found:
+    """Find the edges of one channel by its levels, or restored where the levels sag."""
+    overall = find_levels(some)
+    if overall is None or not kept.lowest.size:
+        return _Found(Instants.none(), None, None, ())
+    lively = lively_samples(reader, channel, kept, interval_s)
+    there = find_levels(lively) or overall
+    levels = there if there.two else overall
+    if wanted is None and min(there.near, overall.near) < FLAT_SHARE and lively_blocks(kept).size:
+        sagging = sagging_levels(reader, channel, kept, interval_s)
+        if sagging is not None:
+            instants, starts_high = restore(reader, channel, sagging, interval_s, progress)
+            said = (*sagging.suspicions(), *too_few_samples(interval_s, instants.at.size))
+            return _Found(instants, starts_high, None, said, levels_known=False)
+    use = wanted or (levels.thresholds() if levels.two else None)
+    if use is None:
+        return _Found(Instants.none(), _always(overall), None, ())
+    stream = EdgeStream(use, swing=levels.swing or use.high - use.low, noise=levels.noise)
+    instants = resolve(reader, channel, kept, stream, progress)
+    said = too_few_samples(interval_s, instants.at.size)
+    if levels.two and levels.near < 1.0 and instants.at.size:
+        stretch, step = lively_stretch(reader, channel, kept, interval_s)
+        slow = slow_edges(stretch, levels.low, levels.high, levels.noise, interval_s * step)
+        said = (*said, slow) if slow is not None else said
+    return _Found(instants, stream.starts_high, use, said)
+
+
+def _always(levels: Levels) -> bool | None:
+    """Say what a channel without edges is: a logic level that is above zero is high; a voltage tells nothing."""
+    return levels.low > 0 if levels.noise == 0 else None
 
 
 def _part_of(tell: Progress, begin: float, share: float) -> Progress:
@@ -118,25 +169,25 @@ def survey(reader: SampleReader, progress: Progress) -> list[tuple[Extremes, npt
     block = block_for(reader.count)
     piece = max(block, PIECE // max(1, reader.channels) // block * block)
     stride = max(1, reader.count // LEVEL_SAMPLES)
-    kept: list[list[Extremes]] = [[] for _ in range(reader.channels)]
-    some: list[list[Samples]] = [[] for _ in range(reader.channels)]
+    lowest: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]
+    highest: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]
+    some: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]
     for first in range(0, reader.count, piece):
-        columns = reader.read(first, min(piece, reader.count - first))
-        for channel, samples in enumerate(columns):
-            kept[channel].append(extremes(samples, block))
+        for channel, samples in enumerate(reader.read(first, min(piece, reader.count - first))):
+            found = extremes(samples, block)
+            lowest[channel].append(found.lowest)
+            highest[channel].append(found.highest)
             some[channel].append(samples[-first % stride :: stride].copy())
         progress(min(1.0, (first + piece) / reader.count))
     return [
-        (
-            Extremes(
-                np.concatenate([each.lowest for each in kept[channel]]) if kept[channel] else np.empty(0),
-                np.concatenate([each.highest for each in kept[channel]]) if kept[channel] else np.empty(0),
-                block,
-            ),
-            np.concatenate(some[channel]) if some[channel] else np.empty(0),
-        )
+        (Extremes(_joined(lowest[channel]), _joined(highest[channel]), block), _joined(some[channel]))
         for channel in range(reader.channels)
     ]
+
+
+def _joined(parts: list[Samples]) -> Samples:
+    """Put parts together; the first, empty one is there so that nothing becomes something."""
+    return np.concatenate(parts[1:]) if len(parts) > 1 else parts[0]
 
 
 def resolve(reader: SampleReader, channel: int, kept: Extremes, stream: EdgeStream, progress: Progress) -> Instants:
