@@ -1,0 +1,227 @@
+"""Check the tables of a machine model and make it: every reference must lead somewhere, every word must be known.
+
+The tables come as read from TOML, already merged from their files. Nothing is guessed: what does not fit is
+refused with its place, what was expected and what was found.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from tapewright.core.diagnosis.machine_model import DEPTHS, RISKS, STANDING, Cause, Finding, Model, Test
+from tapewright.errors import InputError
+
+Table = Mapping[str, Any]
+
+#: kind -> keys that must be there, and keys that may be; strength words come on top for causes.
+KEYS: dict[str, tuple[set[str], set[str]]] = {
+    "cause": (
+        {"station", "prior", "says", "do", "minutes"},
+        {"depth", "cautions", "source"},
+    ),
+    "finding": (
+        {"says", "ask", "seen", "by"},
+        {"words", "leak", "test", "condition_of", "clears", "measured", "minutes", "risk", "depth", "power", "cautions",
+         "needs"},
+    ),
+    "test": ({"do", "minutes"}, {"risk", "depth", "cautions", "needs", "opens"}),
+}  # fmt: skip
+#: What a question that is put to a running machine needs on record first.
+POWER_GATE = "dead electrical check"
+
+
+class _Check:
+    """Reads one table with clear refusals."""
+
+    def __init__(self, source: str, place: str, table: Table) -> None:
+        self.source, self.place, self.table = source, place, table
+
+    def refuse(self, key: str, expected: str, found: object) -> InputError:
+        place = f"{self.place}.{key}" if key else self.place
+        return InputError(self.source, place=place, expected=expected, found=repr(found), do="Mend the model file.")
+
+    def keys(self, required: set[str], allowed: set[str]) -> None:
+        for key in sorted(required - set(self.table)):
+            raise self.refuse("", f"a key {key!r}", sorted(self.table))
+        for key in sorted(set(self.table) - required - allowed):
+            raise self.refuse(key, "one of " + ", ".join(sorted(required | allowed)), key)
+
+    def text(self, key: str, default: str | None = None) -> str:
+        value = self.table.get(key, default)
+        if not isinstance(value, str) or (default is None and not value.strip()):
+            raise self.refuse(key, "some text", value)
+        return value
+
+    def texts(self, key: str) -> tuple[str, ...]:
+        value = self.table.get(key, [])
+        if not isinstance(value, list) or not all(isinstance(each, str) and each for each in value):
+            raise self.refuse(key, "a list of texts", value)
+        return tuple(value)
+
+    def number(self, key: str, default: float | None = None) -> float:
+        value = self.table.get(key, default)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < 1e6:
+            raise self.refuse(key, "a number above 0", value)
+        return float(value)
+
+    def flag(self, key: str) -> bool:
+        value = self.table.get(key, False)
+        if not isinstance(value, bool):
+            raise self.refuse(key, "true or false", value)
+        return value
+
+    def one_of(self, key: str, words: Any, default: str | None = None) -> str:
+        value = self.text(key, default)
+        if value not in words:
+            raise self.refuse(key, "one of " + ", ".join(words), value)
+        return value
+
+    def known(self, key: str, names: tuple[str, ...], where: Any, kind: str) -> tuple[str, ...]:
+        for name in names:
+            if name not in where:
+                raise self.refuse(key, f"the name of a {kind}", name)
+        return names
+
+
+def make_model(name: str, source: str, tables: Table) -> Model:
+    """Make a model from its merged tables.
+
+    Args:
+        name: id of the model.
+        source: what to call the input when it is refused.
+        tables: title; station, caution, gate, prior, strength, leak: name -> value;
+            cause, finding, test: name -> table.
+
+    Raises:
+        InputError: names the place, what was expected and what was found.
+    """
+    whole = _Check(source, name, tables)
+    stations = _texts_by_name(source, "station", tables)
+    cautions = _texts_by_name(source, "caution", tables)
+    gates = _texts_by_name(source, "gate", tables)
+    tests = {key: _test(check, key, cautions, gates) for key, check in _each(source, "test", tables)}
+    findings: dict[str, Finding] = {}
+    for key, check in _each(source, "finding", tables):
+        findings[key] = _finding(check, key, tests, stations, _class_table(source, "leak", tables))
+        if findings[key].test == key:
+            tests[key] = _question(check, findings[key], cautions, gates)
+    causes = {
+        key: _cause(check, key, findings, stations, cautions, tables) for key, check in _each(source, "cause", tables)
+    }
+    if not causes or not findings:
+        raise whole.refuse("", "at least one cause and one finding", f"{len(causes)} and {len(findings)}")
+    shown = {finding for cause in causes.values() for finding in cause.shows}
+    kept = {key: finding for key, finding in findings.items() if key in shown}
+    useful = {key: test for key, test in tests.items() if test.opens or any(f.test == key for f in kept.values())}
+    return Model(name, whole.text("title"), stations, gates, causes, findings, useful)
+
+
+def _each(source: str, kind: str, tables: Table) -> list[tuple[str, _Check]]:
+    group = tables.get(kind, {})
+    if not isinstance(group, Mapping):
+        raise InputError(source, place=kind, expected=f"tables [{kind}.NAME]", found=repr(group))
+    out = []
+    for key, table in group.items():
+        if not isinstance(table, Mapping):
+            raise InputError(source, place=f"{kind}.{key}", expected="a table", found=repr(table))
+        check = _Check(source, f"{kind}.{key}", table)
+        required, allowed = KEYS[kind]
+        check.keys(required, allowed | (set(tables.get("strength", {})) if kind == "cause" else set()))
+        out.append((key, check))
+    return out
+
+
+def _texts_by_name(source: str, kind: str, tables: Table) -> dict[str, str]:
+    check = _Check(source, kind, tables.get(kind, {}))
+    return {key: check.text(key) for key in check.table}
+
+
+def _class_table(source: str, kind: str, tables: Table) -> dict[str, float]:
+    check = _Check(source, kind, tables.get(kind, {}))
+    out = {key: check.number(key) for key in check.table}
+    for key, value in out.items():
+        if value >= 1:
+            raise check.refuse(key, "a probability below 1", value)
+    return out
+
+
+def _test(check: _Check, key: str, cautions: Table, gates: Table) -> Test:
+    opens = check.text("opens", "")
+    return Test(
+        name=key,
+        do=check.text("do"),
+        minutes=check.number("minutes"),
+        risk=check.one_of("risk", RISKS, "none"),
+        depth=check.one_of("depth", DEPTHS, "none"),
+        cautions=_cautions(check, cautions),
+        needs=check.known("needs", check.texts("needs"), gates, "gate"),
+        opens=check.known("opens", (opens,), gates, "gate")[0] if opens else "",
+    )
+
+
+def _finding(check: _Check, key: str, tests: Table, stations: Table, leaks: Mapping[str, float]) -> Finding:
+    test, condition = check.text("test", key), check.text("condition_of", "")
+    measured = check.table.get("measured", {})
+    if not isinstance(measured, Mapping):
+        raise check.refuse("measured", "a table", measured)
+    return Finding(
+        name=key,
+        says=check.text("says"),
+        ask=check.text("ask"),
+        seen=check.text("seen"),
+        by=check.text("by"),
+        words=check.texts("words"),
+        leak=leaks[check.one_of("leak", leaks, "uncommon")],
+        test=test if test == key else check.known("test", (test,), tests, "test")[0],
+        condition_of=check.known("condition_of", (condition,), stations, "station")[0] if condition else "",
+        clears=check.known("clears", check.texts("clears"), stations, "station"),
+        measured=measured,
+    )
+
+
+def _question(check: _Check, finding: Finding, cautions: Table, gates: Table) -> Test:
+    """A finding without a test of its own is asked for directly."""
+    power = check.flag("power")
+    needs = check.texts("needs") or ((POWER_GATE,) if power and POWER_GATE in gates else ())
+    return Test(
+        name=finding.name,
+        do=finding.ask,
+        minutes=check.number("minutes", 1.0),
+        risk=check.one_of("risk", RISKS, "power" if power else "hand" if finding.by == "finger" else "none"),
+        depth=check.one_of("depth", DEPTHS, "none"),
+        cautions=_cautions(check, cautions),
+        needs=check.known("needs", needs, gates, "gate"),
+        question=True,
+    )
+
+
+def _cause(
+    check: _Check, key: str, findings: Table, stations: Table, cautions: Table, tables: Table
+) -> Cause:
+    source = check.source
+    priors, strengths = _class_table(source, "prior", tables), _class_table(source, "strength", tables)
+    shows: dict[str, float] = {}
+    for word, strength in strengths.items():
+        for finding in check.known(word, check.texts(word), findings, "finding"):
+            if finding in shows:
+                raise check.refuse(word, "each finding once", finding)
+            shows[finding] = strength
+    if not shows:
+        raise check.refuse("", "at least one finding it shows by: " + ", ".join(strengths), sorted(check.table))
+    return Cause(
+        name=key,
+        station=check.one_of("station", stations),
+        says=check.text("says"),
+        prior=priors[check.one_of("prior", priors)],
+        do=check.text("do"),
+        minutes=check.number("minutes"),
+        depth=check.one_of("depth", DEPTHS, "none"),
+        cautions=_cautions(check, cautions),
+        shows=shows,
+        source=check.text("source", STANDING),
+    )
+
+
+def _cautions(check: _Check, texts: Table) -> tuple[str, ...]:
+    names = check.known("cautions", check.texts("cautions"), texts, "caution")
+    read: Callable[[str], str] = texts.__getitem__
+    return tuple(read(name) for name in names)

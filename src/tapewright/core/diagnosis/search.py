@@ -1,0 +1,150 @@
+"""Find a finding by the words somebody uses for it."""
+
+import math
+import re
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from tapewright.core.diagnosis.machine_model import Finding, Model
+
+#: Words that mean the same here. Left: as people write; right: as the findings say it.
+SAME = {
+    "bit": "element", "bits": "element", "pulse": "element", "char": "character", "chars": "character",
+    "letter": "character", "printer": "print", "printout": "print", "gummy": "gum", "gummed": "gum", "sticky": "stick",
+    "stuck": "stick", "sticks": "stick", "sticking": "stick", "warmed": "warm", "warms": "warm", "typed": "type",
+    "broken": "break", "breaks": "break", "tears": "tear", "torn": "tear", "lost": "lose", "loses": "lose",
+    "losing": "lose", "missing": "miss", "misses": "miss", "bars": "bar", "ltrs": "letter", "idle": "pause",
+    "irregular": "uneven", "tt": "t", "cr": "return", "lf": "feed", "magnet": "armature", "relay": "armature",
+    "garbage": "garble", "garbled": "garble", "gibberish": "garble", "mangled": "garble", "begins": "start",
+    "starts": "start", "starting": "start", "wheel": "wheel", "rings": "ring", "early": "early",
+}  # fmt: skip
+STOP = frozenset((
+    "a", "an", "and", "are", "as", "at", "be", "by", "but", "comes", "do", "does", "for", "from", "goes", "has",
+    "have", "i", "in", "is", "it", "its", "much", "of", "on", "one", "only", "or", "so", "that", "the", "them", "then",
+    "there", "this", "to", "too", "up", "very", "was", "what", "when", "which", "while", "with", "you", "your",
+))  # fmt: skip
+#: A match must reach this share of the query's weight, and beat the next by this factor, to be taken unasked.
+ENOUGH, CLEARLY = 0.6, 1.25
+
+#: "element 4", "track 2", "contact stop" in free words: where it is, not what it is.
+PLACE = re.compile(
+    r"\b(element|track|contact|bit|column|key|pin|lever|code ?bar|interposer)s?\s*(?:no\.?|nr\.?|#)?"
+    r"\s*([1-5]\b|\d{2}\b|stop\b)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A finding that words may mean, with how well they fit (1 = all of them)."""
+
+    finding: str
+    fit: float
+
+
+def find(words: str, model: Model, *, station: str = "") -> list[Match]:
+    """Give the findings `words` may mean, best first; an exact id or known phrase stands alone.
+
+    Args:
+        words: an id, or free words.
+        model: whose findings are searched.
+        station: only findings of this station, when given.
+    """
+    plain = normal(words)
+    index = _index(tuple(model.findings.values()))
+    names = _of_station(model, station) if station else set(model.findings)
+    exact = [name for name in index.exact.get(plain, ()) if name in names]
+    if exact:
+        return [Match(name, 1.0) for name in exact]
+    query = tokens(PLACE.sub(" ", words.lower())) or tokens(words)
+    total = sum(index.weight(token) for token in query)
+    matches = [Match(name, _fit(query, index, name) / total) for name in names] if total else []
+    return sorted((m for m in matches if m.fit > 0.2), key=lambda m: (-m.fit, m.finding))
+
+
+def surely(matches: list[Match]) -> str | None:
+    """Give the finding when there is no doubt which is meant."""
+    if not matches or matches[0].fit < ENOUGH:
+        return None
+    if len(matches) > 1 and matches[0].fit < CLEARLY * matches[1].fit:
+        return None
+    return matches[0].finding
+
+
+def place_in(words: str) -> str:
+    """Give "element 4" and the like when the words name a place."""
+    found = [f"{kind} {number}" for kind, number in PLACE.findall(words.lower())]
+    return ", ".join(dict.fromkeys(text.replace("bit ", "element ") for text in found))
+
+
+def normal(words: str) -> str:
+    """Give words without case, punctuation and doubled blanks, so that ids and phrases compare."""
+    return " ".join(re.findall(r"[a-z0-9/]+", words.lower()))
+
+
+def tokens(words: str) -> list[str]:
+    """Split in bare words: synonyms joined, endings dropped, filler left out."""
+    out = []
+    for word in re.findall(r"[a-z0-9/]+", words.lower()):
+        word = SAME.get(word, word)
+        if word in STOP:
+            continue
+        out.append(_stem(word))
+    return list(dict.fromkeys(out))
+
+
+def _stem(word: str) -> str:
+    for ending in ("ings", "ing", "ies", "ed", "es", "s", "ly"):
+        if word.endswith(ending) and len(word) - len(ending) >= 3:
+            return word[: -len(ending)]
+    return word
+
+
+@dataclass(frozen=True, slots=True)
+class _Index:
+    exact: dict[str, list[str]]
+    texts: dict[str, dict[str, float]]
+    rarity: dict[str, float]
+
+    def weight(self, token: str) -> float:
+        return self.rarity.get(token, max(self.rarity.values(), default=1.0))
+
+
+@lru_cache(maxsize=8)
+def _index(findings: tuple[Finding, ...]) -> _Index:
+    exact: dict[str, list[str]] = {}
+    texts: dict[str, dict[str, float]] = {}
+    for finding in findings:
+        for phrase in dict.fromkeys(normal(text) for text in (finding.name, finding.says, finding.ask, *finding.words)):
+            exact.setdefault(phrase, []).append(finding.name)
+        texts[finding.name] = _weighted(finding)
+    seen = Counter(token for text in texts.values() for token in text)
+    rarity = {token: math.log(1 + len(findings) / count) for token, count in seen.items()}
+    return _Index(exact, texts, rarity)
+
+
+def _weighted(finding: Finding) -> dict[str, float]:
+    """What a word counts: most in the name and the known phrases, less in question and explanation."""
+    out: dict[str, float] = {}
+    parts: Iterable[tuple[float, str]] = (
+        (1.0, finding.name), (1.0, finding.says), *((1.0, phrase) for phrase in finding.words),
+        (0.9, finding.ask), (0.6, finding.seen), (0.5, finding.condition_of),
+    )  # fmt: skip
+    for weight, text in parts:
+        for token in tokens(text):
+            out[token] = max(out.get(token, 0.0), weight)
+    return out
+
+
+def _fit(query: list[str], index: _Index, name: str) -> float:
+    text = index.texts[name]
+    return sum(index.weight(token) * text.get(token, 0.0) for token in query)
+
+
+def _of_station(model: Model, station: str) -> set[str]:
+    own = {name for name, finding in model.findings.items() if finding.condition_of == station}
+    for cause in model.causes.values():
+        if cause.station == station:
+            own |= {name for name, strength in cause.shows.items() if strength > 0.5}
+    return own
