@@ -20,6 +20,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "trim": ("tapewright.cli.trim:trim", "The next move of the screws, from what the trials so far did."),
     "tape": ("tapewright.cli.tape:tape", "Read and draw punched tape."),
     "drive": ("tapewright.cli.drive:drive", "Feed a magnet from a bench supply; read whether it moved."),
+    "diagnose": ("tapewright.cli.diagnose:diagnose", "From all the evidence to the part at fault, and the next test."),
     "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),
 }
 

@@ -26,6 +26,14 @@ HEADER = {"title", "causes", "extends", "without"}
 TABLES = {"cause", "finding", "test", "station", "caution", "gate", "prior", "strength", "leak"}
 
 
+class ModelsInPackage:
+    """Gives the models of the package by name, the whole machine when no name is given, or your own by file."""
+
+    def load(self, name: str) -> Model:
+        """Give a model."""
+        return load(name or DEFAULT)
+
+
 def names() -> list[str]:
     """Give the machines of the package."""
     return sorted(path.stem for path in (DATA / "machines").glob("*.toml"))

@@ -8,7 +8,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from tapewright.core.diagnosis.machine_model import DEPTHS, RISKS, STANDING, Cause, Finding, Model, Test
-from tapewright.errors import InputError
+from tapewright.core.diagnosis.measured.documents import RULES
+from tapewright.core.diagnosis.table_reader import TableReader
 
 Table = Mapping[str, Any]
 
@@ -20,66 +21,13 @@ KEYS: dict[str, tuple[set[str], set[str]]] = {
     ),
     "finding": (
         {"says", "ask", "seen", "by"},
-        {"words", "leak", "test", "condition_of", "clears", "measured", "minutes", "risk", "depth", "power", "cautions",
-         "needs"},
+        {"words", "denied_by", "leak", "test", "condition_of", "clears", "measured", "minutes", "risk", "depth",
+         "power", "cautions", "needs"},
     ),
     "test": ({"do", "minutes"}, {"risk", "depth", "cautions", "needs", "opens"}),
 }  # fmt: skip
 #: What a question that is put to a running machine needs on record first.
 POWER_GATE = "dead electrical check"
-
-
-class _Check:
-    """Reads one table with clear refusals."""
-
-    def __init__(self, source: str, place: str, table: Table) -> None:
-        self.source, self.place, self.table = source, place, table
-
-    def refuse(self, key: str, expected: str, found: object) -> InputError:
-        place = f"{self.place}.{key}" if key else self.place
-        return InputError(self.source, place=place, expected=expected, found=repr(found), do="Mend the model file.")
-
-    def keys(self, required: set[str], allowed: set[str]) -> None:
-        for key in sorted(required - set(self.table)):
-            raise self.refuse("", f"a key {key!r}", sorted(self.table))
-        for key in sorted(set(self.table) - required - allowed):
-            raise self.refuse(key, "one of " + ", ".join(sorted(required | allowed)), key)
-
-    def text(self, key: str, default: str | None = None) -> str:
-        value = self.table.get(key, default)
-        if not isinstance(value, str) or (default is None and not value.strip()):
-            raise self.refuse(key, "some text", value)
-        return value
-
-    def texts(self, key: str) -> tuple[str, ...]:
-        value = self.table.get(key, [])
-        if not isinstance(value, list) or not all(isinstance(each, str) and each for each in value):
-            raise self.refuse(key, "a list of texts", value)
-        return tuple(value)
-
-    def number(self, key: str, default: float | None = None) -> float:
-        value = self.table.get(key, default)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < 1e6:
-            raise self.refuse(key, "a number above 0", value)
-        return float(value)
-
-    def flag(self, key: str) -> bool:
-        value = self.table.get(key, False)
-        if not isinstance(value, bool):
-            raise self.refuse(key, "true or false", value)
-        return value
-
-    def one_of(self, key: str, words: Any, default: str | None = None) -> str:
-        value = self.text(key, default)
-        if value not in words:
-            raise self.refuse(key, "one of " + ", ".join(words), value)
-        return value
-
-    def known(self, key: str, names: tuple[str, ...], where: Any, kind: str) -> tuple[str, ...]:
-        for name in names:
-            if name not in where:
-                raise self.refuse(key, f"the name of a {kind}", name)
-        return names
 
 
 def make_model(name: str, source: str, tables: Table) -> Model:
@@ -94,7 +42,7 @@ def make_model(name: str, source: str, tables: Table) -> Model:
     Raises:
         InputError: names the place, what was expected and what was found.
     """
-    whole = _Check(source, name, tables)
+    whole = TableReader(source, name, tables)
     stations = _texts_by_name(source, "station", tables)
     cautions = _texts_by_name(source, "caution", tables)
     gates = _texts_by_name(source, "gate", tables)
@@ -115,28 +63,24 @@ def make_model(name: str, source: str, tables: Table) -> Model:
     return Model(name, whole.text("title"), stations, gates, causes, findings, useful)
 
 
-def _each(source: str, kind: str, tables: Table) -> list[tuple[str, _Check]]:
-    group = tables.get(kind, {})
-    if not isinstance(group, Mapping):
-        raise InputError(source, place=kind, expected=f"tables [{kind}.NAME]", found=repr(group))
+def _each(source: str, kind: str, tables: Table) -> list[tuple[str, TableReader]]:
     out = []
-    for key, table in group.items():
-        if not isinstance(table, Mapping):
-            raise InputError(source, place=f"{kind}.{key}", expected="a table", found=repr(table))
-        check = _Check(source, f"{kind}.{key}", table)
+    for key, table in TableReader(source, kind, tables.get(kind, {})).table.items():
+        check = TableReader(source, f"{kind}.{key}", table)
         required, allowed = KEYS[kind]
-        check.keys(required, allowed | (set(tables.get("strength", {})) if kind == "cause" else set()))
+        words = set(_class_table(source, "strength", tables)) if kind == "cause" else set[str]()
+        check.keys(required, allowed | words)
         out.append((key, check))
     return out
 
 
 def _texts_by_name(source: str, kind: str, tables: Table) -> dict[str, str]:
-    check = _Check(source, kind, tables.get(kind, {}))
+    check = TableReader(source, kind, tables.get(kind, {}))
     return {key: check.text(key) for key in check.table}
 
 
 def _class_table(source: str, kind: str, tables: Table) -> dict[str, float]:
-    check = _Check(source, kind, tables.get(kind, {}))
+    check = TableReader(source, kind, tables.get(kind, {}))
     out = {key: check.number(key) for key in check.table}
     for key, value in out.items():
         if value >= 1:
@@ -144,7 +88,7 @@ def _class_table(source: str, kind: str, tables: Table) -> dict[str, float]:
     return out
 
 
-def _test(check: _Check, key: str, cautions: Table, gates: Table) -> Test:
+def _test(check: TableReader, key: str, cautions: Table, gates: Table) -> Test:
     opens = check.text("opens", "")
     return Test(
         name=key,
@@ -158,11 +102,13 @@ def _test(check: _Check, key: str, cautions: Table, gates: Table) -> Test:
     )
 
 
-def _finding(check: _Check, key: str, tests: Table, stations: Table, leaks: Mapping[str, float]) -> Finding:
+def _finding(check: TableReader, key: str, tests: Table, stations: Table, leaks: Mapping[str, float]) -> Finding:
     test, condition = check.text("test", key), check.text("condition_of", "")
     measured = check.table.get("measured", {})
     if not isinstance(measured, Mapping):
         raise check.refuse("measured", "a table", measured)
+    if measured:
+        _check_measured(check, measured)
     return Finding(
         name=key,
         says=check.text("says"),
@@ -174,11 +120,28 @@ def _finding(check: _Check, key: str, tests: Table, stations: Table, leaks: Mapp
         test=test if test == key else check.known("test", (test,), tests, "test")[0],
         condition_of=check.known("condition_of", (condition,), stations, "station")[0] if condition else "",
         clears=check.known("clears", check.texts("clears"), stations, "station"),
+        denied_by=check.texts("denied_by"),
         measured=measured,
     )
 
 
-def _question(check: _Check, finding: Finding, cautions: Table, gates: Table) -> Test:
+def _check_measured(check: TableReader, measured: Table) -> None:
+    """Exactly one way to read it, known, with a mark where a figure is compared."""
+    kind, ways = measured.get("in"), [key for key in ("value", "rule", "words", "suspicion") if key in measured]
+    if kind not in RULES:
+        raise check.refuse("measured.in", "one of " + ", ".join(RULES), kind)
+    if len(ways) != 1:
+        raise check.refuse("measured", "one of value, rule, words, suspicion", ways)
+    if "rule" in measured and measured["rule"] not in RULES[kind]:
+        raise check.refuse("measured.rule", "one of " + ", ".join(RULES[kind]), measured["rule"])
+    marks = [key for key in ("above", "below", "beyond") if isinstance(measured.get(key), int | float)]
+    if "value" in measured and (len(marks) != 1 or not isinstance(measured["value"], str)):
+        raise check.refuse("measured", "a place in the document and one of above, below, beyond with a number", marks)
+    if "words" in measured and measured.get("side") not in ("high", "low", "either"):
+        raise check.refuse("measured.side", "high, low or either", measured.get("side"))
+
+
+def _question(check: TableReader, finding: Finding, cautions: Table, gates: Table) -> Test:
     """A finding without a test of its own is asked for directly."""
     power = check.flag("power")
     needs = check.texts("needs") or ((POWER_GATE,) if power and POWER_GATE in gates else ())
@@ -195,7 +158,7 @@ def _question(check: _Check, finding: Finding, cautions: Table, gates: Table) ->
 
 
 def _cause(
-    check: _Check, key: str, findings: Table, stations: Table, cautions: Table, tables: Table
+    check: TableReader, key: str, findings: Table, stations: Table, cautions: Table, tables: Table
 ) -> Cause:
     source = check.source
     priors, strengths = _class_table(source, "prior", tables), _class_table(source, "strength", tables)
@@ -221,7 +184,7 @@ def _cause(
     )
 
 
-def _cautions(check: _Check, texts: Table) -> tuple[str, ...]:
+def _cautions(check: TableReader, texts: Table) -> tuple[str, ...]:
     names = check.known("cautions", check.texts("cautions"), texts, "caution")
     read: Callable[[str], str] = texts.__getitem__
     return tuple(read(name) for name in names)

@@ -58,6 +58,7 @@ class Finding:
         by: what it is found with: line, tape, gauge, coil, characters, comparison, eye, ear, finger, print, trial,
             record.
         words: other words people use for it.
+        denied_by: words people use when it is NOT so ("line right" for a wrong line).
         leak: probability that it appears though no listed cause brings it about.
         test: the test that shows it.
         condition_of: station that is itself outside when this is found; "" when it is only a consequence.
@@ -75,7 +76,8 @@ class Finding:
     test: str
     condition_of: str = ""
     clears: tuple[str, ...] = ()
-    measured: Mapping[str, object] = field(default_factory=dict)
+    denied_by: tuple[str, ...] = ()
+    measured: Mapping[str, object] = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

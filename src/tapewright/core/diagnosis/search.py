@@ -26,7 +26,9 @@ STOP = frozenset((
     "there", "this", "to", "too", "up", "very", "was", "what", "when", "which", "while", "with", "you", "your",
 ))  # fmt: skip
 #: A match must reach this share of the query's weight, and beat the next by this factor, to be taken unasked.
-ENOUGH, CLEARLY = 0.6, 1.25
+ENOUGH, CLEARLY = 0.62, 1.2
+#: What the nearest known phrase counts beside the share of words held anywhere in the finding's text.
+PHRASE_SHARE = 0.4
 
 #: "element 4", "track 2", "contact stop" in free words: where it is, not what it is.
 PLACE = re.compile(
@@ -37,10 +39,14 @@ PLACE = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A finding that words may mean, with how well they fit (1 = all of them)."""
+    """A finding that words may mean, with how well they fit (1 = all of them).
+
+    `denied` is True when the words say that the finding is NOT so.
+    """
 
     finding: str
     fit: float
+    denied: bool = False
 
 
 def find(words: str, model: Model, *, station: str = "") -> list[Match]:
@@ -54,22 +60,26 @@ def find(words: str, model: Model, *, station: str = "") -> list[Match]:
     plain = normal(words)
     index = _index(tuple(model.findings.values()))
     names = _of_station(model, station) if station else set(model.findings)
-    exact = [name for name in index.exact.get(plain, ()) if name in names]
-    if exact:
-        return [Match(name, 1.0) for name in exact]
+    without_numbers = normal(PLACE.sub(r"\1", words.lower()))
+    for phrase in (plain, without_numbers):
+        exact = [match for match in index.exact.get(phrase, ()) if match.finding in names]
+        if exact:
+            return exact
     query = tokens(PLACE.sub(" ", words.lower())) or tokens(words)
-    total = sum(index.weight(token) for token in query)
-    matches = [Match(name, _fit(query, index, name) / total) for name in names] if total else []
+    matches = [Match(name, _fit(query, index, name)) for name in names] if query else []
+    shown = {name for cause in model.causes.values() for name in cause.shows}
+    # what no cause of this machine shows is hardly meant
+    matches = [m if m.finding in shown else Match(m.finding, 0.6 * m.fit) for m in matches]
     return sorted((m for m in matches if m.fit > 0.2), key=lambda m: (-m.fit, m.finding))
 
 
-def surely(matches: list[Match]) -> str | None:
-    """Give the finding when there is no doubt which is meant."""
+def surely(matches: list[Match]) -> Match | None:
+    """Give the match when there is no doubt which finding is meant."""
     if not matches or matches[0].fit < ENOUGH:
         return None
     if len(matches) > 1 and matches[0].fit < CLEARLY * matches[1].fit:
         return None
-    return matches[0].finding
+    return matches[0]
 
 
 def place_in(words: str) -> str:
@@ -103,8 +113,9 @@ def _stem(word: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Index:
-    exact: dict[str, list[str]]
+    exact: dict[str, list[Match]]
     texts: dict[str, dict[str, float]]
+    phrases: dict[str, list[list[str]]]
     rarity: dict[str, float]
 
     def weight(self, token: str) -> float:
@@ -113,15 +124,18 @@ class _Index:
 
 @lru_cache(maxsize=8)
 def _index(findings: tuple[Finding, ...]) -> _Index:
-    exact: dict[str, list[str]] = {}
+    exact: dict[str, list[Match]] = {}
     texts: dict[str, dict[str, float]] = {}
     for finding in findings:
         for phrase in dict.fromkeys(normal(text) for text in (finding.name, finding.says, finding.ask, *finding.words)):
-            exact.setdefault(phrase, []).append(finding.name)
+            exact.setdefault(phrase, []).append(Match(finding.name, 1.0))
+        for phrase in dict.fromkeys(normal(text) for text in finding.denied_by):
+            exact.setdefault(phrase, []).append(Match(finding.name, 1.0, denied=True))
         texts[finding.name] = _weighted(finding)
     seen = Counter(token for text in texts.values() for token in text)
     rarity = {token: math.log(1 + len(findings) / count) for token, count in seen.items()}
-    return _Index(exact, texts, rarity)
+    phrases = {f.name: [tokens(text) for text in (f.name, f.says, *f.words)] for f in findings}
+    return _Index(exact, texts, phrases, rarity)
 
 
 def _weighted(finding: Finding) -> dict[str, float]:
@@ -138,8 +152,19 @@ def _weighted(finding: Finding) -> dict[str, float]:
 
 
 def _fit(query: list[str], index: _Index, name: str) -> float:
+    """How much of the query the finding's text holds, and how near its best phrase comes, both weighed by rarity."""
     text = index.texts[name]
-    return sum(index.weight(token) * text.get(token, 0.0) for token in query)
+    total = sum(index.weight(token) for token in query)
+    held = sum(index.weight(token) * text.get(token, 0.0) for token in query) / total
+    nearest = max(_near(query, phrase, index) for phrase in index.phrases[name])
+    return (1.0 - PHRASE_SHARE) * held + PHRASE_SHARE * nearest
+
+
+def _near(query: list[str], phrase: list[str], index: _Index) -> float:
+    """Twice the common weight over the weight of both (1 = the same words)."""
+    common = sum(index.weight(token) for token in phrase if token in query)
+    both = sum(index.weight(token) for token in (*query, *phrase))
+    return 2.0 * common / both if both else 0.0
 
 
 def _of_station(model: Model, station: str) -> set[str]:

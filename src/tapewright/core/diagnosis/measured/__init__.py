@@ -1,0 +1,13 @@
+"""Findings from result documents: what was measured becomes present, absent or not examined.
+
+strength    from a value with its doubt to a likelihood
+fields      look a figure up in a document, in the shapes the contract allows
+line, tape, sheet, coil     one file per kind of document, one function per rule, one table of rules
+documents   which document it is, which findings it can speak about
+together    what two documents of one event say together
+"""
+
+from tapewright.core.diagnosis.measured.documents import answers_from, is_document, proves_speed
+from tapewright.core.diagnosis.measured.together import answers_from_all
+
+__all__ = ["answers_from", "answers_from_all", "is_document", "proves_speed"]
