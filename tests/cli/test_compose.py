@@ -1,6 +1,8 @@
 """`line compose`: every format read back by other people's readers and by a naive decoder."""
 
+import contextlib
 import csv
+import io
 import json
 from itertools import pairwise
 from pathlib import Path
@@ -9,6 +11,8 @@ import jsonschema
 import numpy as np
 import pytest
 import soundfile
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from vcd.reader import TokenKind, tokenize
 
 from core.simulate.naive import instants_after_start, read_codes
@@ -222,7 +226,8 @@ def test_begin_cut_off(tmp_path, capsys):
     (["A", "-o", "a.csv", "--bits", "8"], 2, "--bits goes with"),
     (["A", "-o", "a.wav", "--rate", "44100.5"], 2, "whole number"),
     (["A", "-o", "a.wav", "--rate", "1000000000", "--repeat", "100"], 2, "longer than a WAV"),
-    (["--pattern", "all-pairs", "--repeat", "499999", "-o", "a.csv"], 2, "more than"),
+    (["--pattern", "all-pairs", "--repeat", "249999", "-o", "a.csv"], 2, "more than"),
+    (["A", "-o", "a.csv", "--begin-ms", "200000"], 2, "nothing is left"),
     (["ÄÖ", "-o", "a.csv"], 4, "character 1 ('Ä')"),
     (["@nowhere.txt", "-o", "a.csv"], 4, "nowhere.txt"),
     (["A", "-o", "no/such/folder/a.csv"], 4, "No such file"),
@@ -247,3 +252,52 @@ def test_words_for_people(tmp_path, capsys):
     said = capsys.readouterr().out
     assert "Contact 3 closes 1.52 ms late, opens on time" in said
     assert "Marking bias -9 %" in said
+
+
+WORDS = st.one_of(
+    st.sampled_from(["3=1", "all=0.5", "stop=-2", "=", "9=9", "=1", "nan", "inf", "-1e9", "1e400", "", "0x10", "é"]),
+    st.floats(-200, 200).map(str),
+    st.text(max_size=4),
+)
+OPTIONS = [
+    "--bias", "--end", "--scatter", "--speed-error", "--hunt", "--hunt-hz", "--cold", "--stop-units", "--baud",
+    "--late", "--late-opening", "--bounce-ms", "--gap-ms", "--begin-ms", "--lead-ms", "--tail-ms", "--noise", "--hum",
+    "--edge-ms", "--ac-coupled", "--clock-ppm", "--rate", "--count", "--seed", "--as", "--idle", "--bits",
+    "--machine", "--pattern",
+]  # fmt: skip
+
+
+@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    text=st.text("ABRY 123é\n\0", max_size=6),
+    options=st.lists(st.tuples(st.sampled_from(OPTIONS), WORDS), max_size=4),
+    name=st.sampled_from(["a.csv", "a.wav", "a.vcd", "a.npy", "a.npz", "a", ".csv", "a.exe"]),
+)
+def test_any_options_end_in_a_file_or_in_words(text, options, name, tmp_path):
+    err = io.StringIO()
+    with contextlib.redirect_stderr(err), contextlib.redirect_stdout(io.StringIO()):
+        code = run(["line", "compose", *[w for pair in options for w in pair], "-o", str(tmp_path / name), "--", text])
+    assert code in (0, 2, 4)
+    assert "Traceback" not in err.getvalue()
+    assert bool(err.getvalue()) is (code != 0)
+    assert not [path for path in tmp_path.iterdir() if path.name.endswith(".unfinished")]
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    codes=st.text("ABCDEFGHIJKLMNOPQRSTUVWXYZ 0123456789", min_size=1, max_size=12),
+    baud=st.sampled_from([45.45, 50, 74.2, 100, 110]),
+    bias=st.integers(-20, 20),
+    end=st.integers(-10, 10),
+    speed=st.integers(-5, 5),
+    late=st.floats(-1, 1),
+    gap=st.sampled_from([0, 150]),
+    seed=st.integers(0, 2**32),
+)
+def test_moderate_faults_leave_the_text_readable(codes, baud, bias, end, speed, late, gap, seed, tmp_path, capsys):
+    document = compose(
+        capsys, codes, "-o", tmp_path / "a.csv", "--baud", baud, "--bias", bias, "--end", end, "--speed-error", speed,
+        "--late", f"3={late}", "--gap-ms", gap, "--seed", seed, "--scatter", 1,
+    )  # fmt: skip
+    times, mark, starts = read_back(tmp_path / "a.csv")
+    assert read_codes(times, mark, starts, document["unit_ms"] / 1000) == encode(codes, ITA2) == document["codes"]

@@ -13,7 +13,7 @@ from tapewright.core.simulate.keying import Keying
 from tapewright.core.simulate.motor import Motor
 from tapewright.core.simulate.practice_machines import MACHINES, at_unit
 from tapewright.core.simulate.transmitter import Transmission, Transmitter, send
-from tapewright.errors import InputError
+from tapewright.errors import InputError, WrongUseError
 
 Progress = Callable[[float], None]
 #: what a file can hold: changes only, a logic level per sample, or a voltage per sample
@@ -157,6 +157,14 @@ def codes_of(text: str, alphabet: Alphabet) -> list[str]:
 def compose_signal(
     codes: list[str], sender: Sender, keying: Keying, instrument: Instrument, contents: Contents, seed: int
 ) -> Composed:
-    """Send the codes; nothing is recorded before a writer asks for it."""
+    """Send the codes; nothing is recorded before a writer asks for it.
+
+    Raises:
+        WrongUseError: when the recording would begin after the signal has ended.
+    """
     transmission = send(codes, sender.transmitter(), np.random.default_rng([seed, 0]), keying)
+    line = transmission.line
+    if line.begin_s >= line.end_s:
+        lasts = f"The signal lasts {line.end_s:.3f} s"
+        raise WrongUseError(f"{lasts}; when {line.begin_s:g} s are cut off, nothing is left.")
     return Composed(transmission, instrument, contents, seed)

@@ -76,3 +76,17 @@ def test_the_whole_text_decides_between_kinds():
     assert all(fit.elements == (5,) for column in found.columns for fit in column.fits[:1])
     late = compare(sent, [code[1:] + "1" for code in sent])
     assert list(late.tally.kinds) == [ErrorKind.SHIFTED_LATE]
+
+
+def test_a_slow_receiver_is_late_at_the_last_elements_first():
+    # looks late at element 5 always and at element 4 every other time; written out from the table by hand:
+    # D 10010 -> 10001 Z or 10011 B; L 01001 -> 01011 G or unchanged; E 10000 -> 10001 Z either way
+    assert ErrorKind.SHIFTED_LATE in kinds_of("D", "B")
+    assert ErrorKind.SHIFTED_LATE in kinds_of("L", "G")
+    assert ErrorKind.SHIFTED_LATE in kinds_of("E", "Z")
+    # D read as Z would need element 4 to take element 5 (0) and element 5 the stop: late from element 4 on
+    assert ErrorKind.SHIFTED_LATE in kinds_of("D", "Z")
+    sent = [CODES[c] for c in "DLEJARSUNITE"] * 3
+    received = [(c[:4] if n % 2 else c[:3] + c[4]) + "1" for n, c in enumerate(sent)]
+    found = compare(sent, received)
+    assert next(iter(found.tally.kinds)) is ErrorKind.SHIFTED_LATE

@@ -9,6 +9,8 @@ from tapewright.app.compose_signal import Composed, Progress
 from tapewright.core.simulate.instrument import record_edges, record_in_pieces, record_logic_in_pieces, sample_count
 
 PIECE = 1 << 18
+#: rows of text made at a time
+ROWS = 1 << 16
 
 
 def total(composed: Composed) -> int:

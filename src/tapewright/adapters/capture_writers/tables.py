@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.adapters.capture_writers.pieces import edge_rows, sample_pieces
+from tapewright.adapters.capture_writers.pieces import ROWS, edge_rows, sample_pieces
 from tapewright.app.compose_signal import Composed, Progress
 
 
@@ -34,7 +34,9 @@ def write_table(path: Path, composed: Composed, progress: Progress, separator: s
 def _rows(composed: Composed, progress: Progress) -> Iterator[tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]]:
     if composed.contents == "edges":
         times, levels = edge_rows(composed)
-        yield times, levels.astype(float)
+        for begin in range(0, times.size, ROWS):
+            yield times[begin : begin + ROWS], levels[begin : begin + ROWS].astype(float)
+            progress(begin / times.size)
         return
     first = 0
     for values in sample_pieces(composed, progress):

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tapewright.adapters.capture_writers.pieces import edge_rows
+from tapewright.adapters.capture_writers.pieces import ROWS, edge_rows
 from tapewright.app.compose_signal import Composed, Contents, Progress
 
 WHAT = "VCD, one wire named line"
@@ -23,12 +23,15 @@ $end
 """
 
 
-def write(path: Path, composed: Composed, _: Progress) -> None:
+def write(path: Path, composed: Composed, progress: Progress) -> None:
     """Write the signal; the last time stamp says how long it goes on."""
     times, levels = edge_rows(composed)
     ticks = np.round(times * 1e9).astype(np.int64)
     with path.open("w", encoding="ascii", newline="\n") as file:
         file.write(HEADER % levels[0])
-        pairs = np.column_stack([ticks[1:-1], levels[1:-1]]).ravel().tolist()
-        file.write(("#%d\n%d!\n" * (ticks.size - 2)) % tuple(pairs))
+        for first in range(1, ticks.size - 1, ROWS):
+            rows = slice(first, min(first + ROWS, ticks.size - 1))
+            pairs = np.column_stack([ticks[rows], levels[rows]])
+            file.write(("#%d\n%d!\n" * len(pairs)) % tuple(pairs.ravel().tolist()))
+            progress(first / ticks.size)
         file.write(f"#{ticks[-1]}\n")

@@ -11,7 +11,7 @@ from tapewright.core.simulate.patterns import PATTERNS
 from tapewright.core.simulate.practice_machines import MACHINES
 
 CONTACTS = ("1", "2", "3", "4", "5", STOP, ALL)
-MOST_CHARACTERS = 500_000
+MOST_CHARACTERS = 250_000
 PERCENT, HALF = Number(-90, 90), Number(0, 50)
 MS = NamedNumber(CONTACTS, Number(-20, 20))
 

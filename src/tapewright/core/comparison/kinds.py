@@ -6,6 +6,7 @@ Picture of the kinds (1 = mark, 0 = space, "start" is a space, "stop" a mark):
     drop space      0 1 0 1 0  ->  0 1 1 1 0     a space was filled
     shifted late    start[1 0 1 0 1]stop  ->  0 1 0 1 1     element n takes n+1, element 5 the stop mark
     shifted early   start[1 0 1 0 1]stop  ->  0 1 0 1 0     element n takes n-1, element 1 the start space
+                    (either may begin at a later element: a receiver of the wrong speed gets further off with each)
     OR              1 0 0 0 0 after 0 0 0 0 1  ->  1 0 0 0 1     something was left over from the code before
     repeat          the code before came again, in place of this one or besides it
     reversed        1 1 0 0 0  ->  0 0 0 1 1     element 5 where element 1 belongs
@@ -83,6 +84,9 @@ FORETOLD: dict[ErrorKind, Callable[[str], str]] = {
     ErrorKind.REVERSED: reversed_order,
 }
 
+#: kinds that may begin at a later element: a receiver of the wrong speed is further off with each element
+GROWS = (ErrorKind.SHIFTED_LATE, ErrorKind.SHIFTED_EARLY)
+
 #: order among the kinds that foretell exactly, when nothing else decides
 ORDER = (
     ErrorKind.REPEAT, ErrorKind.OR_PREVIOUS, ErrorKind.SHIFTED_LATE, ErrorKind.SHIFTED_EARLY,
@@ -130,7 +134,11 @@ def _direction(sent: str, elements: tuple[int, ...]) -> ErrorKind:
 
 
 def _foretelling(sent: str, received: str, before: set[str]) -> Iterator[ErrorKind]:
-    yield from (kind for kind, foretell in FORETOLD.items() if foretell(sent) == received)
+    for kind, foretell in FORETOLD.items():
+        other = foretell(sent)
+        firsts = range(len(sent)) if kind in GROWS else (0,)
+        if any(received == sent[:first] + other[first:] for first in firsts):
+            yield kind
     for code in before:
         if code == received:
             yield ErrorKind.REPEAT

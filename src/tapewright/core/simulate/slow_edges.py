@@ -81,22 +81,36 @@ class SlowLine:
 
     def band_limited(self, first_s: float, step_s: float, n: int) -> FloatArray:
         """Give the same, limited to half the sample rate as a sound card does it (linear phase, no delay)."""
+        return self._filtered(first_s, step_s, n) if self.tau_s.any() else self._with_soft_steps(first_s, step_s, n)
+
+    def _with_soft_steps(self, first_s: float, step_s: float, n: int) -> FloatArray:
+        """Sudden changes only: put the band limit's own step in the place of each step, where it differs."""
+        volts = self.on_grid(first_s, step_s, n)
+        place = (self.times_s[1:] - first_s) / step_s
+        near = (place > -REACH) & (place < n + REACH)
+        jump, place = (self.target_v[1:] - self.begun_v[1:])[near], place[near]
+        at = np.floor(place).astype(int)[:, None] + np.arange(-REACH, REACH + 2)
+        passed = at - place[:, None]
+        change = jump[:, None] * (np.interp(passed, *_soft_step()) - (passed >= -1e-9))
+        inside = (at >= 0) & (at < n)
+        np.add.at(volts, at[inside], change[inside])
+        return volts
+
+    def _filtered(self, first_s: float, step_s: float, n: int) -> FloatArray:
+        """Slow edges: make the signal eight times as fine, filter, take every eighth."""
         from scipy.signal import upfirdn
 
         half = REACH * OVERSAMPLING
         begin_s, fine_s = first_s - REACH * step_s, step_s / OVERSAMPLING
         fine = self.on_grid(begin_s, fine_s, n * OVERSAMPLING + 2 * half)
-        self._spread_jumps(fine, begin_s, fine_s)
         return np.asarray(upfirdn(_band_limit(), fine, down=OVERSAMPLING)[2 * REACH : 2 * REACH + n], dtype=float)
 
-    def _spread_jumps(self, volts: FloatArray, first_s: float, step_s: float) -> None:
-        """Give each sudden change its exact place: the sample it falls on takes the mean of its own stretch."""
-        place = (self.times_s[1:] - first_s) / step_s
-        at = np.round(place).astype(int)
-        jump = np.where(self.tau_s[1:] == 0, self.target_v[1:] - self.begun_v[1:], 0.0)
-        here = (at >= 0) & (at < volts.size)
-        share = 0.5 + (at - place) - (at >= place - 1e-9)
-        np.add.at(volts, at[here], (jump * share)[here])
+
+@cache
+def _soft_step() -> tuple[FloatArray, FloatArray]:
+    """Give the band limit's answer to a step: places in samples after the step, and the share reached."""
+    reached = np.append(0.0, np.cumsum(_band_limit()))
+    return (np.arange(reached.size) - REACH * OVERSAMPLING - 0.5) / OVERSAMPLING, reached
 
 
 @cache
