@@ -168,6 +168,23 @@ def test_machine_and_single_faults(tmp_path, capsys):
     assert {c["bounce_ms"] for c in one["contacts"]} == {0.5}
 
 
+def test_bars_dropouts_glitches_and_lost_samples(tmp_path, capsys):
+    wrong = compose(capsys, "SKERRY", "-o", tmp_path / "a.csv", "--bar", "3=space", "--bar", "1=mark")
+    assert wrong["keyed"] == encode("SKERRY", ITA2)
+    assert wrong["codes"] == ["1" + c[1] + "0" + c[3:] for c in wrong["keyed"]]
+    times, mark, starts = read_back(tmp_path / "a.csv")
+    assert read_codes(times, mark, starts, T) == wrong["codes"]
+    plain = compose(capsys, TEXT, "-o", tmp_path / "a.csv")["changes"]
+    assert compose(capsys, TEXT, "-o", tmp_path / "a.csv", "--dropouts", "20")["changes"] > plain
+    assert compose(capsys, TEXT, "-o", tmp_path / "a.csv", "--glitches", "5")["changes"] > plain
+    whole = compose(capsys, TEXT, "-o", tmp_path / "a.npz")
+    compose(capsys, TEXT, "-o", tmp_path / "b.npz", "--lost", 1)
+    compose(capsys, TEXT, "-o", tmp_path / "c.npz", "--lost", 1, "--noise", 2)
+    with np.load(tmp_path / "a.npz") as a, np.load(tmp_path / "b.npz") as b, np.load(tmp_path / "c.npz") as c:
+        assert a["samples"].size - b["samples"].size == a["samples"].size - c["samples"].size == 20
+    assert whole["contents"] == "logic"
+
+
 def test_the_same_seed_writes_the_same_bytes(tmp_path, capsys):
     for name in ("a.wav", "b.wav", "a.npz", "b.npz"):
         compose(capsys, TEXT, "-o", tmp_path / name, "--machine", "petrel", "--seed", 7, "--as",
@@ -220,6 +237,8 @@ def test_begin_cut_off(tmp_path, capsys):
     (["A", "-o", "a.csv", "--bias", "nan"], 2, "expected a number"),
     (["A", "-o", "a.csv", "--bias", "90", "--end", "90"], 2, "below a whole unit"),
     (["A", "-o", "a.csv", "--late", "9=1"], 2, "expected NAME=NUMBER"),
+    (["A", "-o", "a.csv", "--bar", "3=up"], 2, "expected NAME=WORD"),
+    (["A", "-o", "a.csv", "--lost", "3"], 2, "--lost needs samples"),
     (["A", "-o", "a.csv", "--late", "3=x"], 2, "expected a number"),
     (["A", "-o", "a.vcd", "--noise", "3"], 2, "needs voltages"),
     (["A", "-o", "a.vcd", "--as", "volts"], 2, "can hold edges"),
@@ -263,7 +282,7 @@ OPTIONS = [
     "--bias", "--end", "--scatter", "--speed-error", "--hunt", "--hunt-hz", "--cold", "--stop-units", "--baud",
     "--late", "--late-opening", "--bounce-ms", "--gap-ms", "--begin-ms", "--lead-ms", "--tail-ms", "--noise", "--hum",
     "--edge-ms", "--ac-coupled", "--clock-ppm", "--rate", "--count", "--seed", "--as", "--idle", "--bits",
-    "--machine", "--pattern",
+    "--machine", "--pattern", "--dropouts", "--bar", "--glitches", "--lost",
 ]  # fmt: skip
 
 

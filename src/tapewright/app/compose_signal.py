@@ -7,6 +7,7 @@ from typing import Literal, Protocol
 import numpy as np
 
 from tapewright.core.alphabets import Alphabet, encode
+from tapewright.core.simulate.code_bars import CodeBar
 from tapewright.core.simulate.contacts import Contact
 from tapewright.core.simulate.instrument import Instrument, record_edges
 from tapewright.core.simulate.keying import Keying
@@ -19,6 +20,14 @@ Progress = Callable[[float], None]
 #: what a file can hold: changes only, a logic level per sample, or a voltage per sample
 Contents = Literal["edges", "logic", "volts"]
 STOP, ALL = "stop", "all"
+
+#: what a code bar can be told to do: word on the command line -> the bar
+BARS: dict[str, CodeBar] = {
+    "mark": CodeBar(stuck="mark"),
+    "space": CodeBar(stuck="space"),
+    "left-over": CodeBar(left_over=1.0),
+    "tired": CodeBar(misses_mark=0.2),
+}
 
 #: rates that are written with fewer digits than they have: 45.45 Bd is a unit of 22 ms
 EXACT_BAUD = {45.45: 1 / 0.022, 45.5: 1 / 0.022}
@@ -45,6 +54,8 @@ class Sender:
         closing_late_ms: contact number, "stop" or "all" to how late it closes.
         opening_late_ms: the same for opening; the stop contact's opening is the start.
         bounce_ms: the same for the time from first to last make.
+        dropouts_per_s: the same for how often it fails while closed.
+        bars: element number to what its code bar does instead of what it should.
     """
 
     machine: str | None = None
@@ -61,6 +72,8 @@ class Sender:
     closing_late_ms: dict[str, float] = field(default_factory=dict)
     opening_late_ms: dict[str, float] = field(default_factory=dict)
     bounce_ms: dict[str, float] = field(default_factory=dict)
+    dropouts_per_s: dict[str, float] = field(default_factory=dict)
+    bars: dict[str, CodeBar] = field(default_factory=dict)
 
     @property
     def exact_baud(self) -> float:
@@ -89,22 +102,27 @@ class Sender:
             scatter_s=self.scatter_percent * share_s,
             contacts=tuple(self._set(c, str(n)) for n, c in enumerate(machine.contacts, start=1)),
             stop=self._set(machine.stop, STOP),
+            bars=self._bars(len(machine.contacts)),
         )
 
     def _stop_units(self) -> float:
         return self.stop_units or (1.42 if self.exact_baud in SHORT_STOP_BAUD else 1.5)
 
     def _set(self, contact: Contact, name: str) -> Contact:
-        def asked(given: dict[str, float], otherwise: float) -> float:
-            ms = given.get(name, given.get(ALL))
-            return otherwise if ms is None else ms / 1000
+        def asked(given: dict[str, float], otherwise: float, scale: float = 1e-3) -> float:
+            number = given.get(name, given.get(ALL))
+            return otherwise if number is None else number * scale
 
         return replace(
             contact,
             closing_late_s=asked(self.closing_late_ms, contact.closing_late_s),
             opening_late_s=asked(self.opening_late_ms, contact.opening_late_s),
             bounce_s=asked(self.bounce_ms, contact.bounce_s),
+            dropouts_per_s=asked(self.dropouts_per_s, contact.dropouts_per_s, 1.0),
         )
+
+    def _bars(self, elements: int) -> tuple[CodeBar, ...]:
+        return tuple(self.bars.get(str(n), CodeBar()) for n in range(1, elements + 1)) if self.bars else ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -57,6 +57,26 @@ class NamedNumber(click.ParamType[Any]):
         return name, self.number.convert(number, param, ctx)
 
 
+class NamedWord(click.ParamType[Any]):
+    """NAME=WORD, both out of a few."""
+
+    name = "name=word"
+
+    def __init__(self, names: tuple[str, ...], words: tuple[str, ...]) -> None:
+        """Allow these names with these words."""
+        self.names, self.words = names, words
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[str, str]:
+        """Give name and word, or say what was expected."""
+        if isinstance(value, tuple):
+            return value
+        name, _, word = str(value).partition("=")
+        if name not in self.names or word not in self.words:
+            names, words = ", ".join(self.names), ", ".join(self.words)
+            self.fail(f"{value!r}: expected NAME=WORD, a name of {names} and a word of {words}.", param, ctx)
+        return name, word
+
+
 def text_argument(value: str) -> str:
     """Give the text itself, or that of a file for `@FILE`; ends of line in a file become CR LF.
 

@@ -113,3 +113,33 @@ def test_json_holds_the_contract_s_keys():
     assert set(part["kinds"]) == {kind.value for kind in ErrorKind}
     lost = [column for column in part["alignment"] if column["received"] is None]
     assert lost == [{"sent": FOX[10], "received": None, "kind": "loss", "elements": [], "also": []}]
+
+
+def slow_pull_in(code):
+    """A mark right after a space is lost when a space follows it too."""
+    around = "0" + code + "1"
+    return "".join("0" if around[n : n + 3] == "010" else c for n, c in enumerate(code))
+
+
+def test_slow_pull_in_takes_lone_marks_first():
+    generator = np.random.default_rng(13)
+    sent = [CODES[n] for n in generator.integers(0, 32, 300)]
+    found = compare(sent, [slow_pull_in(c) for c in sent]).tally
+    # the five codes with one mark lose it (E LF SP CR; T stands before the stop mark and keeps it)
+    assert [found.by_sent[c][0] == found.by_sent[c][1] for c in ("10000", "01000", "00100", "00010")] == [True] * 4
+    assert found.lone_marks is not None
+    assert found.lone_marks.lone[0] == found.lone_marks.lone[1]
+    assert found.lone_marks.joined[0] == 0
+    assert found.lone_marks.p_value < 1e-20
+    assert found.lone_spaces is None
+
+
+def test_a_dead_contact_does_not_care_for_neighbours():
+    generator = np.random.default_rng(14)
+    sent = [CODES[n] for n in generator.integers(0, 32, 300)]
+    received = [c[:2] + ("0" if generator.random() < 0.5 else c[2]) + c[3:] for c in sent]
+    found = compare(sent, received).tally.lone_marks
+    assert found is not None
+    table = [[found.lone[0], found.lone[1] - found.lone[0]], [found.joined[0], found.joined[1] - found.joined[0]]]
+    assert found.p_value == pytest.approx(fisher_exact(table).pvalue)
+    assert found.p_value > 0.01

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.app.compose_signal import Composed, Progress
-from tapewright.core.simulate.instrument import record_edges, record_in_pieces, record_logic_in_pieces, sample_count
+from tapewright.core.simulate.instrument import kept_count, record_edges, record_in_pieces, record_logic_in_pieces
 
 PIECE = 1 << 18
 #: rows of text made at a time
@@ -14,8 +14,8 @@ ROWS = 1 << 16
 
 
 def total(composed: Composed) -> int:
-    """Number of samples in all."""
-    return sample_count(composed.transmission.line, composed.instrument)
+    """Number of samples in all, without those that are lost."""
+    return kept_count(composed.transmission.line, composed.instrument, composed.chance())
 
 
 def sample_pieces(composed: Composed, progress: Progress) -> Iterator[npt.NDArray[np.generic]]:

@@ -21,6 +21,7 @@ def document_of(name: str, size_bytes: int, composed: Composed, sender: Sender) 
         "idle": "low" if instrument.inverted else "high",
         "duration_s": line.end_s - line.begin_s,
         "changes": composed.changes,
+        "keyed": list(sent.keyed),
         "codes": list(sent.sent),
         "sender": sender.machine or "ideal",
         "nominal_baud": sender.exact_baud,
@@ -35,6 +36,7 @@ def document_of(name: str, size_bytes: int, composed: Composed, sender: Sender) 
                 "closing_late_ms": 1000 * contact.closing_late_s,
                 "opening_late_ms": 1000 * contact.opening_late_s,
                 "bounce_ms": 1000 * contact.bounce_s,
+                "dropouts_per_s": contact.dropouts_per_s,
             }
             for which, contact in (contacts | {STOP: machine.stop}).items()
         ],
@@ -54,13 +56,16 @@ def words_of(document: dict[str, Any]) -> str:
         *(f"{name.capitalize()} {document[key]:g} % of a unit." for name, key in _ASKED.items() if document[key]),
     ]
     faulty = [c for c in document["contacts"] if any(c[key] for key in c if key != "contact")]
-    return "\n".join(lines + [_contact_words(contact) for contact in faulty])
+    wrong = sum(a != b for a, b in zip(document["keyed"], document["codes"], strict=True))
+    bars = [f"The code bars made {wrong} of them another code."] * (wrong > 0)
+    return "\n".join(lines + [_contact_words(contact) for contact in faulty] + bars)
 
 
 def _contact_words(contact: dict[str, Any]) -> str:
     name = "Stop contact" if contact["contact"] == STOP else f"Contact {contact['contact']}"
     closes, opens = f"closes {_lateness(contact['closing_late_ms'])}", f"opens {_lateness(contact['opening_late_ms'])}"
-    return f"{name} {closes}, {opens}, bounces {contact['bounce_ms']:.2f} ms."
+    fails = f", fails {contact['dropouts_per_s']:g} times a second" if contact["dropouts_per_s"] else ""
+    return f"{name} {closes}, {opens}, bounces {contact['bounce_ms']:.2f} ms{fails}."
 
 
 def _lateness(ms: float) -> str:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from tapewright.core.comparison import Comparison, ErrorKind, Judged
-from tapewright.core.comparison.tally import Dependence, ElementTally
+from tapewright.core.comparison.tally import Dependence, ElementTally, Loneliness
 
 #: what `kinds` always holds, so that a reader need not ask whether a kind was looked for
 ALL_KINDS = tuple(kind.value for kind in ErrorKind)
@@ -21,8 +21,10 @@ def errors(comparison: Comparison) -> dict[str, Any]:
         "rate_upper_95": rate.upper_95,
         "kinds": {kind: found.get(kind, 0) for kind in ALL_KINDS},
         "by_element": [_element(entry) for entry in counts.by_element],
-        "by_sent": {code: {"wrong": wrong, "n": n} for code, (wrong, n) in counts.by_sent.items()},
-        "by_previous": {code: {"wrong": wrong, "n": n} for code, (wrong, n) in counts.by_previous.items()},
+        "by_sent": {code: _share(share) for code, share in counts.by_sent.items()},
+        "by_previous": {code: _share(share) for code, share in counts.by_previous.items()},
+        "lone_marks": _loneliness(counts.lone_marks),
+        "lone_spaces": _loneliness(counts.lone_spaces),
         "read_as": [{"sent": a, "received": b, "times": n} for (a, b), n in counts.read_as.items()],
         "explanations": [{"cause": e.cause, "wrong": e.wrong} for e in comparison.explanations],
         "alignment": [_column(column) for column in comparison.columns],
@@ -45,12 +47,17 @@ def _element(entry: ElementTally) -> dict[str, Any]:
 def _dependence(found: Dependence | None) -> dict[str, Any] | None:
     if found is None:
         return None
-    (wrong_m, n_m), (wrong_s, n_s) = found.after_mark, found.after_space
-    return {
-        "after_mark": {"wrong": wrong_m, "n": n_m},
-        "after_space": {"wrong": wrong_s, "n": n_s},
-        "p_value": found.p_value,
-    }
+    return {"after_mark": _share(found.after_mark), "after_space": _share(found.after_space), "p_value": found.p_value}
+
+
+def _loneliness(found: Loneliness | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    return {"lone": _share(found.lone), "joined": _share(found.joined), "p_value": found.p_value}
+
+
+def _share(wrong_of: tuple[int, int]) -> dict[str, int]:
+    return {"wrong": wrong_of[0], "n": wrong_of[1]}
 
 
 def _column(column: Judged) -> dict[str, Any]:

@@ -8,7 +8,7 @@ import click
 
 from tapewright.adapters.capture_writers.formats import FORMATS, format_of, write_signal
 from tapewright.adapters.reports.composed_report import document_of, words_of
-from tapewright.app.compose_signal import Contents, Sender, codes_of, compose_signal
+from tapewright.app.compose_signal import BARS, Contents, Sender, codes_of, compose_signal
 from tapewright.cli.line.compose_options import MOST_CHARACTERS, compose_options
 from tapewright.cli.output import json_option, progress, write_json
 from tapewright.cli.parameters import text_argument
@@ -63,20 +63,23 @@ def _sender(chosen: dict[str, Any]) -> Sender:
     if shift >= 100:
         raise WrongUseError("Bias and end distortion together must stay below a whole unit (100 per cent).")
     values = {field.name: chosen[field.name] for field in fields(Sender)}
-    for name in ("closing_late_ms", "opening_late_ms", "bounce_ms"):
+    for name in ("closing_late_ms", "opening_late_ms", "bounce_ms", "dropouts_per_s"):
         values[name] = dict(values[name])
+    values["bars"] = {element: BARS[word] for element, word in chosen["bars"]}
     return Sender(**values)
 
 
 def _keying(chosen: dict[str, Any]) -> Keying:
     lead_s, tail_s, gap_s, begin_s = (chosen[f"{name}_ms"] / 1000 for name in ("lead", "tail", "gap", "begin"))
-    return Keying(lead_s=lead_s, tail_s=tail_s, gap_s=gap_s, begin_s=begin_s)
+    return Keying(lead_s=lead_s, tail_s=tail_s, gap_s=gap_s, begin_s=begin_s, glitches=chosen["glitches"])
 
 
 def _recording(out: Path, chosen: dict[str, Any]) -> tuple[Instrument, Contents]:
     """Give the instrument and what the file is to hold."""
     form = format_of(out)
     contents = chosen["contents"] or form.CONTENTS[0]
+    if chosen["lost"] and contents == "edges":
+        raise WrongUseError("--lost needs samples: use .wav or .npy, or --as logic.")
     analogue = [name for name in ("ac_coupled", "noise", "hum") if chosen[name]]
     if analogue and chosen["contents"] is None and "volts" in form.CONTENTS:
         contents = "volts"
@@ -104,6 +107,7 @@ def _recording(out: Path, chosen: dict[str, Any]) -> tuple[Instrument, Contents]
         anti_alias=sound,
         bits=int(chosen["bits"] or 16) if sound else None,
         full_scale_v=1.0 if sound else 10.0,
+        drops=chosen["lost"],
         clock_ppm=chosen["clock_ppm"],
     )
     return instrument, contents

@@ -4,8 +4,8 @@ from typing import Any
 
 import click
 
-from tapewright.app.compose_signal import ALL, STOP
-from tapewright.cli.parameters import NamedNumber, Number
+from tapewright.app.compose_signal import ALL, BARS, STOP
+from tapewright.cli.parameters import NamedNumber, NamedWord, Number
 from tapewright.core.alphabets import ALPHABETS
 from tapewright.core.simulate.patterns import PATTERNS
 from tapewright.core.simulate.practice_machines import MACHINES
@@ -49,6 +49,11 @@ WHO_SENDS = (
                  help="It opens late; the stop contact's opening is the start."),
     click.option("--bounce-ms", type=NamedNumber(CONTACTS, Number(0, 20), ALL), multiple=True,
                  metavar="[CONTACT=]MS", help="Bounce from first to last make."),
+    click.option("--dropouts", "dropouts_per_s", type=NamedNumber(CONTACTS, Number(0, 1000), ALL), multiple=True,
+                 metavar="[CONTACT=]N", help="A dirty contact: so many short failures a second while closed."),
+    click.option("--bar", "bars", type=NamedWord(("1", "2", "3", "4", "5"), tuple(BARS)), multiple=True,
+                 metavar="ELEMENT=WORD",
+                 help="Its code bar is stuck at mark or space, keeps marks left-over, or is tired (misses marks)."),
 )  # fmt: skip
 HOW_IT_COMES = (
     click.option("--gap-ms", type=Number(0, 60_000), default=0.0, help="Mean rest between characters, keyed by hand."),
@@ -56,6 +61,7 @@ HOW_IT_COMES = (
                  help="Rest at the beginning."),
     click.option("--tail-ms", type=Number(0, 3_600_000), default=300.0, show_default=True, help="Rest at the end."),
     click.option("--begin-ms", type=Number(0, 3_600_000), default=0.0, help="Cut off so much of the beginning."),
+    click.option("--glitches", type=click.IntRange(0, 1000), default=0, help="Short spaces before the first start."),
     click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Of all chance in the signal."),
 )
 HOW_IT_IS_RECORDED = (
@@ -72,6 +78,7 @@ HOW_IT_IS_RECORDED = (
     click.option("--hum", type=Number(0, 1000), default=0.0, metavar="P", help="Mains hum, per cent of the swing."),
     click.option("--hum-hz", type=Number(1, 1000), default=50.0, show_default=True, help="Its frequency."),
     click.option("--clock-ppm", type=Number(-1e5, 1e5), default=0.0, metavar="P", help="How fast the clock runs."),
+    click.option("--lost", type=click.IntRange(0, 1000), default=0, help="Samples are lost so many times, 20 each."),
     click.option("--bits", type=click.Choice(["8", "16", "24", "32"]), help="Bits of a WAV sample. [default: 16]"),
 )  # fmt: skip
 

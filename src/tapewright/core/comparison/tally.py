@@ -7,6 +7,10 @@ by Fisher's exact test on, for each element and direction,
                                came wrong   came right
     previous had mark there        a            b
     previous had space there       c            d
+
+A mark alone between two spaces is the first to go when a magnet pulls in slowly, a space alone between two marks
+when it releases slowly (derived; the start counts as a space, the stop as a mark). The same test tells whether
+lone elements come wrong more often than the others.
 """
 
 from collections import Counter
@@ -36,6 +40,21 @@ class Dependence:
 
     after_mark: tuple[int, int]
     after_space: tuple[int, int]
+    p_value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Loneliness:
+    """Whether elements alone between two of the other kind come wrong more often than their like.
+
+    Attributes:
+        lone: (wrong, all) of those between two others.
+        joined: (wrong, all) of those with one of their own kind beside them.
+        p_value: chance of so uneven a table when it does not matter (Fisher's exact test, two-sided).
+    """
+
+    lone: tuple[int, int]
+    joined: tuple[int, int]
     p_value: float
 
 
@@ -72,6 +91,8 @@ class Tally:
         by_element: one entry per element; empty when no character came at all.
         by_sent: code sent to (wrong, all).
         by_previous: previous code sent to (wrong, all).
+        lone_marks: lone marks against other marks; None when too few marks came wrong.
+        lone_spaces: the same for spaces.
         read_as: (code sent, code received) to how often, changed codes only, most first.
     """
 
@@ -80,6 +101,8 @@ class Tally:
     by_element: tuple[ElementTally, ...]
     by_sent: dict[str, tuple[int, int]]
     by_previous: dict[str, tuple[int, int]]
+    lone_marks: Loneliness | None
+    lone_spaces: Loneliness | None
     read_as: dict[tuple[str, str], int]
 
 
@@ -93,6 +116,8 @@ def tally(columns: Sequence[Column]) -> Tally:
         by_element=_by_element(columns),
         by_sent=_wrong_of_all([(pair.sent, fit is not None) for pair, _, fit in columns]),
         by_previous=_wrong_of_all([(previous, fit is not None) for _, previous, fit in columns]),
+        lone_marks=_loneliness(columns, "1"),
+        lone_spaces=_loneliness(columns, "0"),
         read_as={(str(a), str(b)): n for (a, b), n in sorted(changed.items(), key=lambda item: (-item[1], item[0]))},
     )
 
@@ -119,9 +144,32 @@ def _one_element(triples: Sequence[tuple[str, str, str | None]], at: int) -> Ele
 
 
 def _dependence(after: Sequence[tuple[bool, str]]) -> Dependence:
+    marks, spaces = (_wrong_and_all([bad for bad, before in after if before == level]) for level in "10")
+    return Dependence(marks, spaces, _chance(marks, spaces))
+
+
+def _loneliness(columns: Sequence[Column], level: str) -> Loneliness | None:
+    seen: list[tuple[bool, bool]] = []
+    for pair, _, _ in columns:
+        if pair.sent and pair.received:
+            around = f"0{pair.sent}1"  # start and stop
+            seen += [
+                (pair.received[n] != level, level not in (around[n], around[n + 2]))
+                for n, element in enumerate(pair.sent)
+                if element == level
+            ]
+    if sum(bad for bad, _ in seen) < FEWEST_FOR_DEPENDENCE:
+        return None
+    lone, joined = (_wrong_and_all([bad for bad, alone in seen if alone is which]) for which in (True, False))
+    return Loneliness(lone, joined, _chance(lone, joined))
+
+
+def _wrong_and_all(bad: Sequence[bool]) -> tuple[int, int]:
+    return sum(bad), len(bad)
+
+
+def _chance(first: tuple[int, int], second: tuple[int, int]) -> float:
     from scipy.stats import fisher_exact  # half a second to import, and only needed when something is wrong
 
-    (a, b), (c, d) = ([sum(bad is w and before == level for bad, before in after) for w in (True, False)]
-                      for level in "10")  # fmt: skip
-    p_value = float(fisher_exact(np.array([[a, b], [c, d]])).pvalue)
-    return Dependence((a, a + b), (c, c + d), min(1.0, p_value))
+    table = np.array([[wrong, every - wrong] for wrong, every in (first, second)])
+    return min(1.0, float(fisher_exact(table).pvalue))

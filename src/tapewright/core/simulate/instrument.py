@@ -88,6 +88,12 @@ def sample_count(line: LineSignal, instrument: Instrument) -> int:
     return int((line.end_s - line.begin_s) * instrument.true_rate_hz)
 
 
+def kept_count(line: LineSignal, instrument: Instrument, generator: np.random.Generator) -> int:
+    """Number of samples that are left when some are lost; takes what chance a recording takes first."""
+    n = sample_count(line, instrument)
+    return n - _lost_samples(n, instrument, generator).size
+
+
 def record(line: LineSignal, instrument: Instrument, generator: np.random.Generator) -> FloatArray:
     """Give the whole recording in volts, shape (n,)."""
     return np.concatenate([np.empty(0), *record_in_pieces(line, instrument, generator)])
