@@ -1,0 +1,78 @@
+"""Degrees of distortion and their parts, in per cent of a unit (FED-STD-1037C: late positive, early negative).
+
+Gross uses the nominal unit, so a speed error is in it; synchronous uses the measured one. Each degree is the
+largest individual distortion, always with n.
+"""
+
+import numpy as np
+
+from tapewright.core.line.decomposition import Decomposition
+from tapewright.core.line.groups import Groups
+from tapewright.core.line.instants import Instants
+from tapewright.core.line.line_result import Distortion, LineSpeed
+from tapewright.core.measurement import Reading, missing
+
+
+def state_distortion(instants: Instants, groups: Groups, split: Decomposition, speed: LineSpeed) -> Distortion:
+    """Put the degrees and the parts together."""
+    T = split.unit_s
+    use = ~instants.chatter
+    n = int(np.count_nonzero(use))
+    relative = (speed.unit_ms.u or 0.0) / (1e3 * T)
+    degrees = _degrees(instants, T, relative, n)
+    gross = (
+        _degrees(instants, 1 / speed.nominal_baud, 0.0, n)["degree"]
+        if speed.nominal_baud
+        else missing("percent", "the nominal speed is not known")
+    )
+    openings = bool(np.any(~split.to_mark))
+    closings = bool(np.any(split.to_mark))
+
+    def share(value_s: float, u_s: float, count: int) -> Reading:
+        return Reading(100 * value_s / T, 100 * u_s / T, "percent", count)
+
+    return Distortion(
+        gross_percent=gross,
+        synchronous_percent=degrees["degree"],
+        early_percent=degrees["early"],
+        late_percent=degrees["late"],
+        n=n,
+        odd=int(np.count_nonzero(groups.odd & use)),
+        marking_bias_percent=share(-split.closings_s, split.closings_u_s, int(split.n[split.to_mark].sum()))
+        if closings
+        else missing("percent", "no contact is seen to close"),
+        end_percent=share(split.openings_s, split.openings_u_s, int(split.n[~split.to_mark].sum()))
+        if openings
+        else missing("percent", "no contact is seen to open"),
+        start_reference_percent=_start_reference(split, n) if openings and closings else missing(
+            "percent", "needs both closings and openings"
+        ),
+        scatter_percent=share(groups.scatter_s, groups.scatter_s / np.sqrt(2 * max(n - groups.n.size, 1)), n)
+        if n > groups.n.size
+        else missing("percent", "no instant occurs twice"),
+    )  # fmt: skip
+
+
+def _degrees(instants: Instants, unit_s: float, relative_u: float, n: int) -> dict[str, Reading]:
+    use = ~instants.chatter
+    d = 100 * instants.deviation_units(unit_s)[use]
+    u = 100 * np.hypot(instants.u_s[use] / unit_s, instants.boundary[use] * relative_u)
+    if not d.size:
+        return dict.fromkeys(("degree", "early", "late"), missing("percent", "there are no instants"))
+    first, last, most = int(np.argmin(d)), int(np.argmax(d)), int(np.argmax(np.abs(d)))
+    return {
+        "degree": Reading(float(abs(d[most])), float(u[most]), "percent", n),
+        "early": Reading(min(float(d[first]), 0.0), float(u[first]), "percent", n),
+        "late": Reading(max(float(d[last]), 0.0), float(u[last]), "percent", n),
+    }
+
+
+def _start_reference(split: Decomposition, n: int) -> Reading:
+    """Give the displacement common to closings and openings, where they agree."""
+    difference = split.closings_s - split.openings_s
+    if abs(difference) > 2 * split.between_u_s:
+        return missing("percent", "closings and openings are displaced differently: that is bias or end distortion")
+    a, b = split.closings_u_s**2, split.openings_u_s**2
+    value = (split.closings_s * b + split.openings_s * a) / max(a + b, 1e-30)
+    u = max(split.closings_u_s, split.openings_u_s)
+    return Reading(100 * value / split.unit_s, 100 * u / split.unit_s, "percent", n)

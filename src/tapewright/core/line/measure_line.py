@@ -1,0 +1,210 @@
+"""The whole line path, once, in order: edges > transitions > frames > instants > timing > receiver > text > verdict."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from tapewright.core.comparison import compare
+from tapewright.core.line.capture import RawEdges, Suspicion
+from tapewright.core.line.characters import list_characters, text_of
+from tapewright.core.line.contacts import list_contacts
+from tapewright.core.line.decomposition import decompose
+from tapewright.core.line.distortion import state_distortion
+from tapewright.core.line.findings import list_findings
+from tapewright.core.line.groups import gather
+from tapewright.core.line.line_result import Distortion, LineResult, LineSettings, LineSpeed, LineTrace
+from tapewright.core.line.receiver import receive
+from tapewright.core.line.speed import character_speeds, drift, find_ripple, find_stream
+from tapewright.core.line.speed_proof import state_speed
+from tapewright.core.line.transitions import Transitions, find_transitions
+from tapewright.core.line.unit_length import HOPELESS_MISFIT, UnitGuess, find_unit, fit_unit, settling_s
+from tapewright.core.line.verdict import judge_line
+from tapewright.core.measurement import missing
+
+#: Mean misfit of a transition above which the recording holds no start-stop signal.
+NO_SIGNAL = 0.9
+#: The other polarity must fit this much better before the user's own word is doubted.
+FAR_BETTER = 0.3
+#: Sampling coarser than this share of the unit cannot give timing to a per cent (0.1 ms in 20 ms; derived).
+COARSE_UNITS = 0.006
+
+
+def measure_line(edges: RawEdges, settings: LineSettings) -> LineResult:
+    """Measure one recorded channel.
+
+    Args:
+        edges: every edge of it.
+        settings: what the user knows about the signal.
+    """
+    guess, suspicions = _guess(edges, settings)
+    if guess is None:
+        return _nothing(edges, settings, (*edges.suspicions, *suspicions))
+    line = find_transitions(edges, mark_is_high=guess.mark_is_high, settling_s=settling_s(guess.unit_s))
+    unit_s, _, frames, instants = fit_unit(line, guess.unit_s, settings.elements)
+    if not frames.start.size:
+        return _nothing(edges, settings, (*edges.suspicions, *suspicions))
+    groups = gather(instants, unit_s)
+    ripple = find_ripple(frames, instants, groups)
+    swing_s = np.zeros_like(instants.elapsed_s)
+    if ripple is not None and ripple.shown:
+        # what the drive does to every instant alike must not blur what each contact does
+        swing_s = ripple.displacement_s(frames.start_s[instants.frame], instants.elapsed_s)
+        groups = gather(replace(instants, elapsed_s=instants.elapsed_s - swing_s), unit_s)
+    split = decompose(groups)
+    speeds = character_speeds(frames, instants, groups, split.unit_s, swing_s)
+    suspicions = (*edges.suspicions, *suspicions, *_coarse(edges, split.unit_s))
+    speed = state_speed(
+        split,
+        frames,
+        settings,
+        stream=find_stream(frames, speeds.stop_units, split.unit_s, groups.resolution_s),
+        ripple=ripple,
+        drift=drift(frames, speeds, split.unit_s),
+        rival_s=guess.rival_s,
+        suspicions=suspicions,
+    )
+    distortion = state_distortion(instants, groups, split, speed)
+    contacts = list_contacts(line, frames, instants, groups, split)
+    receiver = (
+        receive(instants, 1 / speed.nominal_baud, window=settings.window, elements=settings.elements)
+        if speed.nominal_baud
+        else None
+    )
+    characters = list_characters(
+        frames, instants, speeds, line, settings.alphabet, split.unit_s, unshift_on_space=settings.unshift_on_space
+    )
+    codes = tuple(c.code for c, whole in zip(characters, frames.complete, strict=True) if whole)
+    errors = compare(settings.expect, codes) if settings.expect is not None else None
+    return LineResult(
+        settings=settings,
+        idle="high" if guess.mark_is_high else "low",
+        speed=speed,
+        text=text_of(characters, frames, settings.alphabet, unshift_on_space=settings.unshift_on_space),
+        codes=codes,
+        characters=characters,
+        distortion=distortion,
+        contacts=contacts,
+        receiver=receiver,
+        errors=errors,
+        suspicions=suspicions,
+        verdicts=judge_line(speed, distortion, contacts, receiver, errors, settings.limits),
+        findings=list_findings(speed, distortion, contacts),
+        notes=_notes(line, speed, distortion, split.inseparable, frames.skipped, frames.breaks_s.size, settings),
+        trace=LineTrace(edges, guess.mark_is_high, line, frames, instants, groups, speeds),
+    )
+
+
+def _guess(edges: RawEdges, settings: LineSettings) -> tuple[UnitGuess | None, tuple[Suspicion, ...]]:
+    """Find unit and polarity; doubt the user's idle level only when the other fits far better."""
+    about = None if settings.nominal_baud is None else 1 / settings.nominal_baud
+    tried: dict[bool, UnitGuess | None] = {}
+    for high in _likely_idle_first(edges, settings.idle):
+        other = tried.get(not high)
+        limit = other.misfit + HOPELESS_MISFIT if other else float("inf")
+        tried[high] = find_unit(
+            edges, mark_is_high=high, about_s=about, elements=settings.elements, hopeless_above=limit
+        )
+    found = {high: guess for high, guess in tried.items() if guess is not None and guess.misfit < NO_SIGNAL}
+    if not found:
+        return None, ()
+    best = min(found, key=lambda high: (found[high].misfit, not high))
+    if settings.idle == "auto":
+        return found[best], ()
+    asked = settings.idle == "high"
+    if asked == best or asked not in found:
+        mine = found.get(asked)
+        return (mine, ()) if mine else (None, (_inverted(settings.idle),))
+    doubtful = found[best].misfit < FAR_BETTER * found[asked].misfit and found[asked].misfit > 0.1
+    return found[asked], (_inverted(settings.idle),) if doubtful else ()
+
+
+def _likely_idle_first(edges: RawEdges, idle: str) -> tuple[bool, bool]:
+    """Order the polarities to try: the user's own first, else the level with the longest rest."""
+    if idle != "auto":
+        return idle == "high", idle != "high"
+    times = np.concatenate(([edges.begin_s], edges.times_s, [edges.end_s]))
+    longest = int(np.argmax(np.diff(times)))
+    high = bool(edges.starts_high) if longest == 0 else bool(edges.level_after[longest - 1])
+    return high, not high
+
+
+def _inverted(idle: str) -> Suspicion:
+    other = "low" if idle == "high" else "high"
+    return Suspicion(
+        "inverted polarity",
+        f"with the line idle {idle} the recording makes poor characters, with idle {other} good ones",
+        f"Check which level the line has at rest; read again with --idle {other} or auto.",
+    )
+
+
+def _coarse(edges: RawEdges, unit_s: float) -> tuple[Suspicion, ...]:
+    step = float(np.median(edges.u_s)) * np.sqrt(12) if edges.u_s.size else 0.0
+    if step <= COARSE_UNITS * unit_s:
+        return ()
+    return (
+        Suspicion(
+            "sample rate too low",
+            f"an edge is known to {1e3 * step:.2f} ms, which is {100 * step / unit_s:.1f} % of a unit",
+            f"For timing to one per cent record at {_round_up(1 / (0.005 * unit_s)):.0f} samples a second or more.",
+        ),
+    )
+
+
+def _round_up(rate_hz: float) -> float:
+    return float(np.ceil(rate_hz / 1000) * 1000)
+
+
+def _notes(
+    line: Transitions,
+    speed: LineSpeed,
+    distortion: Distortion,
+    inseparable: tuple[str, ...],
+    skipped: int,
+    breaks: int,
+    settings: LineSettings,
+) -> tuple[str, ...]:
+    out = list(inseparable)
+    if speed.why:
+        out.append(("the speed is not proven: " if not speed.proven else "the nominal speed is a guess: ") + speed.why)
+    for reading in (speed.character_ms, speed.ripple_percent, speed.drift_percent, distortion.start_reference_percent):
+        if reading.value is None and reading.how and reading.how not in out:
+            out.append(reading.how)
+    if skipped:
+        out.append(f"{skipped} mark-to-space transitions begin no character (noise, or a character cut off)")
+    if breaks:
+        out.append(f"{breaks} line breaks: space for longer than any character")
+    if distortion.odd:
+        out.append(f"{distortion.odd} instants lie far from the rest of their kind; they count in no mean")
+    if line.dropout_s.size:
+        out.append(f"{line.dropout_s.size} dropouts: the line left its level for a moment and came back")
+    if not settings.clock_ppm:
+        out.append("the recorder's clock is taken as right; give its doubt with --clock-ppm")
+    return tuple(out)
+
+
+def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicion, ...]) -> LineResult:
+    """Say that there are no characters, and what was there instead."""
+    n = edges.times_s.size
+    why = "the line never moves" if not n else f"the {n} edges make no start-stop characters at any usual speed"
+    gone = missing("ms", why)
+    percent = missing("percent", why)
+    speed = LineSpeed(
+        unit_ms=gone, baud=missing("Bd", why), nominal_baud=settings.nominal_baud,
+        nominal_given=settings.nominal_baud is not None, error_percent=percent, character_ms=gone,
+        stop_units=missing("unit", why), characters_per_minute=missing("per minute", why),
+        words_per_minute=missing("per minute", why), ripple_percent=percent, ripple_hz=missing("Hz", why),
+        drift_percent=percent, proven=False, nominal_proven=False, why=why,
+    )  # fmt: skip
+    distortion = Distortion(percent, percent, percent, percent, 0, 0, percent, percent, percent, percent)
+    return LineResult(
+        settings=settings,
+        idle=None if edges.starts_high is None or n else ("high" if edges.starts_high else "low"),
+        speed=speed, text="", codes=(), characters=(), distortion=distortion, contacts=(), receiver=None,
+        errors=compare(settings.expect, ()) if settings.expect is not None else None,
+        suspicions=suspicions,
+        verdicts=judge_line(speed, distortion, (), None, None, settings.limits),
+        findings=(),
+        notes=(f"no characters: {why}",),
+        trace=None,
+    )  # fmt: skip
+

@@ -1,0 +1,224 @@
+r"""Speed: character by character, how long the stop is, whether it drifts, whether it hunts.
+
+Within one character the residuals of its instants (what is left when each contact's mean is taken out) are
+r = start error + k s + scatter; s by generalised least squares is that character's unit less the mean unit.
+
+Ripple of relative amplitude a at f moves an instant, timed from the start transition S, by
+
+    integral from S to t of  a cos(2 pi f t' + phase) dt'
+
+and is fitted to all residuals at once over a range of f. A ripple that keeps step with the cam is the same in
+every character and cannot be told from the contacts' own lateness; it is left there.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapewright.core.line.capture import FloatArray
+from tapewright.core.line.frames import Frames
+from tapewright.core.line.groups import Groups
+from tapewright.core.line.instants import Instants
+
+#: Pauses between characters up to this much longer than the shortest belong to a full-speed stream.
+STREAM_SPREAD_UNITS, LONGEST_STREAM_STOP_UNITS, FEWEST_PAUSES = 0.35, 3.5, 4
+RIPPLE_LOW_HZ, RIPPLE_HIGH_HZ, RIPPLE_STEPS, RIPPLE_STEPS_PER_LINE = 0.1, 20.0, 2400, 2.2
+RIPPLE_LONGEST_S, RIPPLE_MOST_INSTANTS = 120.0, 8000
+FEWEST_FOR_RIPPLE, FEWEST_FOR_DRIFT = 60, 12
+#: Chance that noise alone shows a ripple.
+RIPPLE_FALSE_ALARM = 0.001
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CharacterSpeeds:
+    """Unit and stop of each character.
+
+    Attributes:
+        unit_s: shape (n,), unit of each character; NaN with fewer than two instants.
+        unit_u_s: shape (n,), its standard uncertainty.
+        stop_units: shape (n,), pause after it until the next start, units; NaN where there is no next.
+    """
+
+    unit_s: FloatArray
+    unit_u_s: FloatArray
+    stop_units: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """Characters that follow each other at full speed.
+
+    Attributes:
+        character_s: mean period, with `character_u_s`.
+        n: number of periods averaged.
+    """
+
+    character_s: float
+    character_u_s: float
+    n: int
+
+
+@dataclass(frozen=True, slots=True)
+class Ripple:
+    """A periodic change of speed.
+
+    Attributes:
+        amplitude: half of peak to peak, relative to the speed, with `u`.
+        frequency_hz: how fast it swings.
+        shown: whether it stands clear of the noise; if not, `amplitude` is what noise alone could hide.
+        in_phase: part of the amplitude that goes with cos(2 pi f t).
+        in_quadrature: part that goes with sin(2 pi f t).
+    """
+
+    amplitude: float
+    u: float
+    frequency_hz: float
+    shown: bool
+    in_phase: float
+    in_quadrature: float
+
+    def displacement_s(self, start_s: FloatArray, elapsed_s: FloatArray) -> FloatArray:
+        """Give how much later than at the mean speed each instant comes, shape (n,); nothing if not shown."""
+        if not self.shown:
+            return np.zeros_like(elapsed_s)
+        a, b = _moved(self.frequency_hz, start_s, start_s + elapsed_s)
+        return self.in_phase * a + self.in_quadrature * b
+
+
+def character_speeds(
+    frames: Frames, instants: Instants, groups: Groups, unit_s: float, swing_s: FloatArray
+) -> CharacterSpeeds:
+    """Give unit and stop of each character.
+
+    Args:
+        frames: the characters.
+        instants: their instants.
+        groups: their means, with any ripple taken out.
+        unit_s: the mean unit.
+        swing_s: shape (instants,), the ripple that was taken out; it belongs to a character's own speed.
+    """
+    n, elements = frames.elements.shape
+    kept = np.isfinite(groups.residual_s)
+    frame, k = instants.frame[kept], instants.boundary[kept].astype(float)
+    r = groups.residual_s[kept] + swing_s[kept]
+
+    def total(values: FloatArray) -> FloatArray:
+        return np.asarray(np.bincount(frame, values, minlength=n), float)
+
+    start2 = groups.start_scatter_s**2
+    own2 = max(groups.scatter_s**2 - start2, 0.1 * groups.scatter_s**2, groups.resolution_s**2, 1e-18)
+    ridge = own2 / start2 if start2 > 0 else 1e12
+    count, sum_k, sum_kk = total(np.ones_like(r)) + ridge, total(k), total(k * k)
+    determinant = count * sum_kk - sum_k**2
+    enough = np.bincount(frame, minlength=n) >= 2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        slope = (count * total(k * r) - sum_k * total(r)) / determinant
+        u = np.sqrt(own2 * count / determinant)
+    mean_unit = groups.unit_s
+    stop = np.full(n, np.nan)
+    if n > 1:
+        stop[:-1] = np.diff(frames.start_s) / unit_s - (elements + 1)
+    return CharacterSpeeds(np.where(enough, mean_unit + slope, np.nan), np.where(enough, u, np.nan), stop)
+
+
+def find_stream(frames: Frames, stop_units: FloatArray, unit_s: float, resolution_s: float) -> Stream | None:
+    """Find the characters sent at full speed and their mean period; None when all were keyed by hand."""
+    elements = frames.elements.shape[1]
+    pauses = stop_units[np.isfinite(stop_units)]
+    if pauses.size < FEWEST_PAUSES:
+        return None
+    shortest = float(np.percentile(pauses, 10))
+    close = pauses[np.abs(pauses - shortest) < STREAM_SPREAD_UNITS]
+    if close.size < max(FEWEST_PAUSES, 0.2 * pauses.size) or shortest > LONGEST_STREAM_STOP_UNITS:
+        return None
+    middle = float(np.median(close))
+    spread = max(1.4826 * float(np.median(np.abs(close - middle))), 1e-6)
+    close = close[np.abs(close - middle) <= 5 * spread + 1e-6]
+    period = (close + elements + 1) * unit_s
+    # in an unbroken run only its two ends are uncertain by what the instrument resolves
+    u = np.hypot(period.std(ddof=1) / np.sqrt(close.size), np.sqrt(2) * resolution_s / close.size)
+    return Stream(float(period.mean()), float(u), int(close.size))
+
+
+def drift(frames: Frames, speeds: CharacterSpeeds, unit_s: float) -> tuple[float, float] | None:
+    """Give the change of the speed from begin to end, relative (positive = faster), and its u; None if too few."""
+    good = np.isfinite(speeds.unit_s) & (speeds.unit_u_s > 0)
+    if good.sum() < FEWEST_FOR_DRIFT:
+        return None
+    t, y, w = frames.start_s[good], speeds.unit_s[good] / unit_s, 1 / speeds.unit_u_s[good] ** 2
+    t = (t - t[0]) / max(float(t[-1] - t[0]), 1e-9)
+    w = w / w.sum()
+    centred = t - w @ t
+    moment = float(w @ centred**2)
+    slope = float(w @ (centred * y)) / moment
+    rest = y - w @ y - slope * centred
+    u = np.sqrt(float(w**2 @ (centred * rest) ** 2)) / moment * np.sqrt(t.size / (t.size - 2))
+    least = float(np.sqrt(1 / (1 / speeds.unit_u_s[good] ** 2).sum() / moment)) / unit_s
+    return -slope, max(float(u), least)
+
+
+def find_ripple(frames: Frames, instants: Instants, groups: Groups) -> Ripple | None:
+    """Find the strongest periodic change of speed; None when there are too few instants."""
+    kept = np.flatnonzero(np.isfinite(groups.residual_s))
+    begin = frames.start_s[instants.frame[kept]]
+    if kept.size:
+        kept = kept[begin - begin[0] < RIPPLE_LONGEST_S][:RIPPLE_MOST_INSTANTS]
+    if kept.size < FEWEST_FOR_RIPPLE:
+        return None
+    start = frames.start_s[instants.frame[kept]]
+    at, r = start + instants.elapsed_s[kept], groups.residual_s[kept]
+    span = float(at[-1] - at[0])
+    low = max(RIPPLE_LOW_HZ, 1.5 / span)
+    steps = int(min(RIPPLE_STEPS, RIPPLE_STEPS_PER_LINE * span * (RIPPLE_HIGH_HZ - low)))
+    frequencies = np.linspace(low, RIPPLE_HIGH_HZ, max(steps, 50))
+    best = float(frequencies[int(np.argmax(_spectrum(frequencies, start, at, r)))])
+    fine = best + np.linspace(-1, 1, 41) * (frequencies[1] - frequencies[0])
+    best = float(max(fine[fine > 0], key=lambda f: _fit(float(f), start, at, r)[0]))
+    gain, x, y, unit_u = _fit(best, start, at, r)
+    amplitude = float(np.hypot(x, y))
+    noise = max(float(np.sqrt(max(float(r @ r) - gain, 0.0) / (kept.size - 2))), groups.resolution_s)
+    u = noise * unit_u
+    # the start's own error is shared by a character, so fewer instants are independent than there are
+    u *= float(np.sqrt(1 + groups.start_scatter_s**2 / max(groups.scatter_s**2, 1e-30) * 3))
+    threshold = float(np.sqrt(2 * np.log(frequencies.size / RIPPLE_FALSE_ALARM)))
+    shown = amplitude > threshold * u
+    return Ripple(amplitude if shown else threshold * u, u, best, shown, x, y)
+
+
+def _spectrum(frequencies: FloatArray, start: FloatArray, at: FloatArray, r: FloatArray) -> FloatArray:
+    """Give the squares each of some evenly spaced frequencies explains, shape (f,).
+
+    The cosines and sines go from one frequency to the next by a rotation, which is much quicker than anew.
+    """
+    w, step = 2 * np.pi * frequencies[0], 2 * np.pi * (frequencies[1] - frequencies[0])
+    turn_at, turn_start = np.exp(1j * step * at), np.exp(1j * step * start)
+    now_at, now_start = np.exp(1j * w * at), np.exp(1j * w * start)
+    out = np.empty(frequencies.size)
+    for i in range(frequencies.size):
+        # real part: integral of a sine; imaginary part: integral of a cosine (both times the frequency)
+        moved = now_at - now_start
+        a, b = moved.imag, moved.real
+        aa, ab, bb, ar, br = float(a @ a), float(a @ b), float(b @ b), float(a @ r), float(b @ r)
+        determinant = aa * bb - ab * ab
+        out[i] = (bb * ar * ar - 2 * ab * ar * br + aa * br * br) / determinant if determinant > 0 else 0.0
+        now_at *= turn_at
+        now_start *= turn_start
+    return out
+
+
+def _moved(frequency_hz: float, start: FloatArray, at: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Integrate a cosine and a sine of the speed from each start to each instant, shape (n,) each."""
+    w = 2 * np.pi * frequency_hz
+    return (np.sin(w * at) - np.sin(w * start)) / w, (np.cos(w * start) - np.cos(w * at)) / w
+
+
+def _fit(frequency_hz: float, start: FloatArray, at: FloatArray, r: FloatArray) -> tuple[float, float, float, float]:
+    """Fit one frequency; give the squares it explains, both amplitudes, and their u for a scatter of one."""
+    a, b = _moved(frequency_hz, start, at)
+    aa, ab, bb = float(a @ a), float(a @ b), float(b @ b)
+    determinant = aa * bb - ab * ab
+    if determinant <= 1e-9 * aa * bb:
+        return 0.0, 0.0, 0.0, 0.0
+    ar, br = float(a @ r), float(b @ r)
+    x, y = (bb * ar - ab * br) / determinant, (aa * br - ab * ar) / determinant
+    return x * ar + y * br, x, y, float(np.sqrt((aa + bb) / 2 / determinant))
