@@ -1,10 +1,10 @@
 """The house rules, executable: lint, types, import direction, a pure core, quick start, clean words."""
 
 import ast
+import os
 import re
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -51,11 +51,14 @@ def test_help_loads_nothing_heavy():
 
 
 def test_help_is_quick():
+    """Under 0.3 s of processor time, which other work on the machine does not change as it does the clock."""
     took = []
     for _ in range(5):
-        started = time.perf_counter()
+        before = os.times()
         subprocess.run([sys.executable, "-m", "tapewright", "--help"], capture_output=True, cwd=ROOT, check=True)
-        took.append(time.perf_counter() - started)
+        after = os.times()
+        spent = (after.children_user - before.children_user) + (after.children_system - before.children_system)
+        took.append(spent or after.elapsed - before.elapsed)
     assert min(took) < 0.3
 
 

@@ -8,7 +8,9 @@ from pathlib import Path
 import click
 
 #: the chapters in the order of the job: (title, module:function). A chapter takes a folder to work in.
-CHAPTERS: tuple[tuple[str, str], ...] = ()
+CHAPTERS: tuple[tuple[str, str], ...] = (
+    ("The line signal", "tapewright.cli.demo.line_signal:chapter"),
+)
 
 
 @click.command()

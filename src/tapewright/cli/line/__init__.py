@@ -5,6 +5,7 @@ import click
 from tapewright.cli.lazy_group import CommandTable, lazy
 
 COMMANDS: CommandTable = {
+    "read": ("tapewright.cli.line.read:read", "Speed, text, and which contact is late by how much."),
     "compose": ("tapewright.cli.line.compose:compose", "Write a test signal, ideal or with known faults."),
 }
 

@@ -1,0 +1,196 @@
+"""A line result as a picture: the trace with its elements, lateness per contact, speed over time, the instants.
+
+Picture:
+
+    trace     a few characters, elements as bands, instants that are late or early with a flag as long as that
+    contacts  closing (square) and opening (ring) of each contact, with its expanded uncertainty
+    speed     unit of each character over time
+    instants  how many lie how far from their place
+"""
+
+import numpy as np
+
+from tapewright.adapters.reports.line_json import histogram
+from tapewright.adapters.reports.plot import Axes
+from tapewright.adapters.reports.svg import BRASS, CARD, GROUND, INK, OUTSIDE, QUIET, Drawing
+from tapewright.app.read_line import LineReport
+from tapewright.core.line.frames import Frames
+from tapewright.core.line.line_result import LineResult, LineTrace
+
+WIDTH_MM, HEIGHT_MM, LEFT_MM, RIGHT_MM = 190.0, 216.0, 18.0, 8.0
+TRACE_CHARACTERS, MOST_EDGES = 5, 4000
+#: Lateness below this share of a unit gets no flag: it could not be seen.
+FLAG_UNITS = 0.03
+
+
+def line_plot(report: LineReport) -> str:
+    """Give the picture as an SVG document."""
+    result = report.result
+    drawing = Drawing(WIDTH_MM, HEIGHT_MM, f"Line signal of {report.file}")
+    drawing.rect(0, 0, WIDTH_MM, HEIGHT_MM, fill=CARD)
+    drawing.text(LEFT_MM - 10, 9, f"{report.file}: {_headline(result)}", size_mm=4.2, font_weight="600")
+    if result.trace is None:
+        drawing.text(LEFT_MM - 10, 20, result.notes[0] if result.notes else "nothing to show")
+        return drawing.svg()
+    _trace(drawing, result, result.trace, top=22)
+    _contacts(drawing, result, top=74)
+    _speed(drawing, result, top=134)
+    _instants(drawing, result, top=178)
+    return drawing.svg()
+
+
+def _headline(result: LineResult) -> str:
+    speed = result.speed
+    if speed.unit_ms.value is None:
+        return "no characters"
+    first = f"; first: {result.findings[0].part}" if result.findings else ""
+    return f"{speed.baud}, unit {speed.unit_ms}{first}"
+
+
+def _trace(drawing: Drawing, result: LineResult, trace: LineTrace, top: float) -> None:
+    frames = trace.frames
+    first = _telling_character(result, trace)
+    last = min(first + TRACE_CHARACTERS, frames.start_s.size) - 1
+    unit = (result.speed.unit_ms.value or 0.0) / 1e3
+    begin = float(frames.start_s[first]) - 1.5 * unit
+    end = float(frames.start_s[last]) + 8.0 * unit
+    width = WIDTH_MM - LEFT_MM - RIGHT_MM
+    axes = Axes(drawing, LEFT_MM, top + 8, width, 34, (begin * 1e3, end * 1e3), (-0.25, 1.25))
+    for i in range(first, last + 1):
+        _bands(drawing, axes, frames, i, unit, result.characters[i].shown)
+    edges = trace.edges
+    inside = (edges.times_s >= begin) & (edges.times_s <= end)
+    points = _steps(edges.times_s[inside], edges.level_after[inside] == trace.mark_is_high, begin, end)
+    axes.curve(points[:MOST_EDGES], width=0.4)
+    drawing.text(LEFT_MM - 2, axes.y(1) + 1, "mark", size_mm=2.8, fill=QUIET, text_anchor="end")
+    drawing.text(LEFT_MM - 2, axes.y(0) + 1, "space", size_mm=2.8, fill=QUIET, text_anchor="end")
+    _flags(axes, trace, first, last, unit)
+    axes.x_axis("time, ms")
+
+
+def _telling_character(result: LineResult, trace: LineTrace) -> int:
+    """Choose where to begin: a little before the first character that shows the contact most out."""
+    late = [c for c in result.contacts if c.off > 0.5 and c.contact.isdigit()]
+    if not late:
+        return 0
+    k = int(max(late, key=lambda c: abs(c.closing_late_ms.value or 0.0)).contact)
+    shows = trace.instants.frame[(trace.instants.boundary == k) & trace.instants.to_mark]
+    return max(0, min(int(shows[0]) - 1, trace.frames.start_s.size - TRACE_CHARACTERS)) if shows.size else 0
+
+
+def _bands(drawing: Drawing, axes: Axes, frames: Frames, i: int, unit: float, shown: str) -> None:
+    elements = frames.elements.shape[1]
+    start = float(frames.start_s[i])
+    for k in range(1, elements + 1):
+        left, right = (axes.x(1e3 * (start + edge * unit)) for edge in (k, k + 1))
+        if k % 2:
+            drawing.rect(left, axes.top, right - left, axes.height, fill=GROUND)
+        drawing.text((left + right) / 2, axes.top - 1.2, str(k), size_mm=2.6, fill=QUIET, text_anchor="middle")
+    middle = axes.x(1e3 * (start + (elements / 2 + 1) * unit))
+    drawing.text(middle, axes.top - 5.2, shown, size_mm=4.2, font_weight="600", text_anchor="middle")
+
+
+def _steps(
+    times: np.ndarray[tuple[int], np.dtype[np.float64]],
+    marks: np.ndarray[tuple[int], np.dtype[np.bool_]],
+    begin: float,
+    end: float,
+) -> list[tuple[float, float]]:
+    level = float(not marks[0]) if times.size else 1.0
+    points = [(1e3 * begin, level)]
+    for time, mark in zip(times.tolist(), marks.tolist(), strict=True):
+        points += [(1e3 * time, level), (1e3 * time, float(mark))]
+        level = float(mark)
+    return [*points, (1e3 * end, level)]
+
+
+def _flags(axes: Axes, trace: LineTrace, first: int, last: int, unit: float) -> None:
+    instants = trace.instants
+    d = instants.deviation_units(unit)
+    for i in np.flatnonzero((instants.frame >= first) & (instants.frame <= last) & (np.abs(d) > FLAG_UNITS)):
+        start = float(trace.frames.start_s[instants.frame[i]])
+        there = axes.x(1e3 * (start + instants.elapsed_s[i]))
+        ideal = axes.x(1e3 * (start + instants.boundary[i] * unit))
+        y = axes.y(1.12 if instants.to_mark[i] else -0.12)
+        axes.drawing.line(ideal, y, there, y, stroke=OUTSIDE, stroke_width=0.9)
+        axes.drawing.line(ideal, y - 1.2, ideal, y + 1.2, stroke=OUTSIDE, stroke_width=0.25)
+        label = f"{1e3 * d[i] * unit:+.2f} ms"
+        axes.drawing.text(there + 1.5, y + (0.9 if instants.to_mark[i] else 2.2), label, size_mm=2.4, fill=OUTSIDE)
+
+
+def _contacts(drawing: Drawing, result: LineResult, top: float) -> None:
+    readings = [r for c in result.contacts for r in (c.closing_late_ms, c.opening_late_ms) if r.value is not None]
+    ends = [abs(r.value or 0.0) + (r.expanded or 0.0) for r in readings]
+    reach = max([0.2, *ends]) * 1.15
+    n = len(result.contacts)
+    axes = Axes(drawing, LEFT_MM, top + 6, 104, 38, (0, n), (-reach, reach))
+    axes.y_axis("own lateness, ms (late up; bars: 95 %)")
+    for i, contact in enumerate(result.contacts):
+        for shift, reading, ring in ((0.36, contact.closing_late_ms, False), (0.64, contact.opening_late_ms, True)):
+            if reading.value is None:
+                continue
+            colour = OUTSIDE if contact.off > 0.5 and abs(reading.value) > 3 * (reading.u or 0.0) else INK
+            axes.interval(i + shift, reading.value, reading.expanded or 0.0, colour)
+            if colour == OUTSIDE:
+                label = f"{reading.value:+.2f}"
+                drawing.text(axes.x(i + shift) + 1.8, axes.y(reading.value) + 1.0, label, size_mm=3.0, fill=OUTSIDE)
+            if ring:
+                drawing.circle(axes.x(i + shift), axes.y(reading.value), 0.5, fill=CARD)
+        foot = axes.top + axes.height + 4
+        drawing.text(axes.x(i + 0.5), foot, contact.contact, size_mm=3.4, text_anchor="middle")
+    drawing.text(LEFT_MM + 104, axes.top + 44 + 4, "contact; filled: closing, ring: opening", size_mm=2.8, fill=QUIET,
+                 text_anchor="end")  # fmt: skip
+    _receiver(drawing, result, left=LEFT_MM + 118, top=top + 6)
+
+
+def _receiver(drawing: Drawing, result: LineResult, left: float, top: float) -> None:
+    receiver = result.receiver
+    if receiver is None:
+        return
+    n = len(receiver.elements)
+    axes = Axes(drawing, left, top, WIDTH_MM - left - RIGHT_MM, 38, (-50, 50), (n + 0.5, 0.5))
+    drawing.text(left - 2, top - 2.2, "where a receiver may look", size_mm=2.8, fill=QUIET)
+    for number, range_ in enumerate(receiver.elements, start=1):
+        y = axes.y(number)
+        low, high = axes.x(100 * range_.low), axes.x(100 * range_.high)
+        drawing.text(left - 2, y + 1, str(number), size_mm=3.0, text_anchor="end")
+        if high > low:
+            drawing.rect(low, y - 1.6, high - low, 3.2, fill=BRASS, fill_opacity=0.55)
+    drawing.line(axes.x(0), top, axes.x(0), top + 38, stroke=QUIET, stroke_width=0.15, stroke_dasharray="1 1")
+    axes.x_axis("% of a unit about the middle", [-40, -20, 0, 20, 40])
+
+
+def _speed(drawing: Drawing, result: LineResult, top: float) -> None:
+    known = [(c.start_s, c.unit_ms) for c in result.characters if c.unit_ms.value is not None]
+    if len(known) < 2:
+        return
+    step = max(1, len(known) // 600)
+    known = known[::step]
+    values = np.array([r.value for _, r in known], float)
+    middle = float(np.median(values))
+    spread = max(float(np.percentile(np.abs(values - middle), 95)) * 1.4, middle * 0.002)
+    times = (known[0][0], known[-1][0])
+    axes = Axes(drawing, LEFT_MM, top + 6, WIDTH_MM - LEFT_MM - RIGHT_MM, 26, times, (middle - spread, middle + spread))
+    axes.y_axis("unit, ms")
+    axes.curve([(t, float(np.clip(r.value or 0.0, *axes.y_range))) for t, r in known], colour=INK, width=0.25)
+    if result.speed.nominal_baud and axes.y_range[0] < 1e3 / result.speed.nominal_baud < axes.y_range[1]:
+        y = axes.y(1e3 / result.speed.nominal_baud)
+        drawing.line(axes.left, y, axes.left + axes.width, y, stroke=BRASS, stroke_width=0.3, stroke_dasharray="2 1")
+        drawing.text(axes.left + axes.width, y - 0.8, "nominal", size_mm=2.6, fill=BRASS, text_anchor="end")
+    axes.x_axis("time, s")
+
+
+def _instants(drawing: Drawing, result: LineResult, top: float) -> None:
+    counts = histogram(result)
+    if counts is None:
+        return
+    low, heights = counts["from_percent"], counts["counts"]
+    reach = (low - 1, low + len(heights) + 1)
+    axes = Axes(drawing, LEFT_MM, top + 6, WIDTH_MM - LEFT_MM - RIGHT_MM, 20, reach, (0, max(heights)))
+    title = f"instants by their distortion, n = {sum(heights)}"
+    drawing.text(LEFT_MM - 10, axes.top - 2.2, title, size_mm=2.8, fill=QUIET)
+    for i, height in enumerate(heights):
+        if height:
+            left, right = axes.x(low + i), axes.x(low + i + 1)
+            drawing.rect(left, axes.y(height), right - left - 0.15, axes.y(0) - axes.y(height), fill=INK)
+    axes.x_axis("% of the measured unit; late +, early -")
