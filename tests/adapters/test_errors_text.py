@@ -1,5 +1,6 @@
 """What is said about wrong characters, and what is not."""
 
+import numpy as np
 import pytest
 
 from tapewright.adapters.reports.errors_text import errors_text
@@ -57,3 +58,17 @@ def test_slow_pull_in_is_suspected():
 @pytest.mark.parametrize(("sent", "received"), [([], []), (FOX, []), ([], FOX), (["1100000"], ["1110000"])])
 def test_odd_cases_have_words_too(sent, received):
     assert said(received, sent)
+
+
+def test_a_kind_that_fits_nearly_all_is_said_first():
+    # looks late at element 5 always, at element 4 every other time
+    text = said([(c[:4] if n % 2 else c[:3] + c[4]) + "1" for n, c in enumerate(FOX)])
+    assert "fit one kind, shifted late: elements were taken from the one after" in text
+    assert "Element 5" not in text
+    repeats = [code for n, c in enumerate(FOX) for code in ([c, c] if n % 40 == 7 else [c])]
+    assert "the character before came again" in said(repeats)
+
+
+def test_noise_is_called_so():
+    generator = np.random.default_rng(3)
+    assert "First make sure of the expected text" in said([FOX[n] for n in generator.integers(0, 165, 165)])

@@ -1,6 +1,7 @@
 """Alignment against a general sequence aligner (biopython's PairwiseAligner), and what a mechanic expects of it."""
 
 import time
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -73,6 +74,26 @@ def test_one_lost_code_is_one_loss_and_nothing_else():
 def test_an_extra_stands_behind_the_code_it_repeats():
     pairs = align(["11000", "10011"], ["11000", "11000", "10011"]).pairs
     assert [p.sent for p in pairs] == ["11000", None, "10011"]
+
+
+def test_the_last_extra_stands_behind_the_code_it_repeats_too():
+    sent = ["11000", "10011", "01110", "10010", "10000"]
+    received = [*sent[:3], "01110", *sent[3:]]
+    assert [p.sent for p in align(sent, received).pairs] == [*sent[:3], None, *sent[3:]]
+    lost = align(received, sent).pairs
+    assert [p.received for p in lost] == [*sent[:3], None, *sent[3:]]
+
+
+@given(narrow_texts, narrow_texts)
+def test_no_gap_could_stand_later_at_the_same_cost(sent, received):
+    pairs = align(sent, received).pairs
+    for first, second in pairwise(pairs):
+        if first.sent is None and second.sent is not None and second.right:
+            # alone in its run or not, its first code must not equal the code sent next
+            run_begin = first.received_index
+            while any(p.sent is None and p.received_index == run_begin - 1 for p in pairs):
+                run_begin -= 1
+            assert received[run_begin] != second.sent
 
 
 def test_a_long_run_of_losses_is_kept_together():

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from tapewright.core.alphabets import Alphabet
-from tapewright.core.comparison import Comparison
+from tapewright.core.comparison import Comparison, ErrorKind
 from tapewright.core.comparison.tally import Dependence, ElementTally, Loneliness
 from tapewright.core.comparison.whole_text import AS_SENT
 
@@ -11,11 +11,25 @@ from tapewright.core.comparison.whole_text import AS_SENT
 RARE = 1e-3
 #: so many of the commonest substitutions and kinds are written out
 MOST_LINES = 6
+#: a kind that fits so many of the wrong characters is said first, when there are at least so many
+NEARLY_ALL, FEWEST = 0.8, 3
+MEANING = {
+    ErrorKind.SHIFTED_LATE: "elements were taken from the one after; the receiver looks late, or is slow",
+    ErrorKind.SHIFTED_EARLY: "elements were taken from the one before; the receiver looks early, or is fast",
+    ErrorKind.OR_PREVIOUS: "marks were left over from the character before; a reset comes short or late",
+    ErrorKind.REPEAT: "the character before came again; look at what should keep a key from repeating",
+    ErrorKind.LOSS: "characters did not come at all, the others are right",
+    ErrorKind.EXTRA: "characters came that nobody sent, the others are right",
+    ErrorKind.INVERTED: "mark and space are exchanged",
+    ErrorKind.REVERSED: "the elements are in reversed order",
+}
 
 
 def errors_text(comparison: Comparison, alphabet: Alphabet) -> str:
     """Write what was wrong, one finding a line, the most telling first."""
-    return "\n".join([_rate(comparison), *_causes(comparison), *_elements(comparison), *_kinds(comparison, alphabet)])
+    whole = [*_causes(comparison), *_leading_kind(comparison)]
+    details = [] if whole else _elements(comparison)
+    return "\n".join([_rate(comparison), *whole, *details, *_kinds(comparison, alphabet)])
 
 
 def _rate(comparison: Comparison) -> str:
@@ -40,9 +54,22 @@ def _causes(comparison: Comparison) -> Iterator[str]:
         yield "This text cannot tell them apart: send another, for example all pairs of codes."
 
 
+def _leading_kind(comparison: Comparison) -> Iterator[str]:
+    wrong = comparison.tally.wrong
+    if len(comparison.explanations) > 1 or wrong < FEWEST:
+        return
+    kind, n = next(iter(comparison.tally.kinds.items()))
+    if kind in MEANING and n >= NEARLY_ALL * wrong:
+        yield f"{n} of the {wrong} wrong ones fit one kind, {kind.value}: {MEANING[kind]}."
+    elif n < wrong / 2 and wrong > comparison.rate.n / 2:
+        yield (
+            "So much is wrong, and in so many ways, that single elements say nothing. "
+            "First make sure of the expected text, the speed and the polarity."
+        )
+
+
 def _elements(comparison: Comparison) -> Iterator[str]:
-    if len(comparison.explanations) > 1:
-        return  # one cause for all: its traces in single elements would only mislead
+    """Say what happened to each element; where one cause explains nearly all, these traces would mislead."""
     for entry in comparison.tally.by_element:
         yield from _one_element(entry)
     yield from _lone("Marks", "spaces", "slow pull-in", comparison.tally.lone_marks)

@@ -83,7 +83,10 @@ def align(sent: Sequence[str], received: Sequence[str]) -> Alignment:
     head = _common(sent, received)
     tail = _common(sent[head:][::-1], received[head:][::-1])
     steps, cost, proven = _middle(sent[head : len(sent) - tail], received[head : len(received) - tail])
-    return Alignment(_columns([_DIAGONAL] * head + steps + [_DIAGONAL] * tail, sent, received), cost, proven)
+    steps = [_DIAGONAL] * head + steps
+    slid = _slide(steps, sent, received, tail)
+    steps = _slid(steps, slid) + [_DIAGONAL] * (tail - slid)
+    return Alignment(_columns(steps, sent, received), cost, proven)
 
 
 def check_codes(codes: Sequence[str]) -> None:
@@ -188,6 +191,30 @@ def _way_back(came: npt.NDArray[np.uint8], n: int, m: int, lowest: int) -> list[
         i -= step != _EXTRA
         j -= step != _LOSS
     return steps
+
+
+def _slide(steps: Sequence[int], sent: Sequence[str], received: Sequence[str], tail: int) -> int:
+    """Give by how many columns the last run of gaps can move into the common end without costing more."""
+    run = _last_run(steps)
+    if not run:
+        return 0
+    # the run begins at `gap` in the text that has more codes here; what it would be matched with stands at `other`
+    extra = steps[-1] == _EXTRA
+    longer, shorter = (received, sent) if extra else (sent, received)
+    gap, other = len(longer) - tail - run, len(shorter) - tail
+    same = (longer[gap + n] == shorter[other + n] for n in range(tail))
+    return next((n for n, equal in enumerate(same) if not equal), tail)
+
+
+def _last_run(steps: Sequence[int]) -> int:
+    if not steps or steps[-1] == _DIAGONAL:
+        return 0
+    return next((n for n, step in enumerate(reversed(steps)) if step != steps[-1]), len(steps))
+
+
+def _slid(steps: list[int], by: int) -> list[int]:
+    run = _last_run(steps)
+    return steps[: len(steps) - run] + [_DIAGONAL] * by + steps[len(steps) - run :] if by else steps
 
 
 def _columns(steps: Sequence[int], sent: Sequence[str], received: Sequence[str]) -> tuple[Pair, ...]:

@@ -74,10 +74,14 @@ def _judge(alignment: Alignment) -> tuple[Judged, ...]:
         previous_sent = pair.sent or previous_sent
         previous_received = pair.received or previous_received
     support = Counter(_key(fit) for column in found for fit in column.fits)
+    return tuple(Judged(c.pair, c.previous, _ranked(c, support)) for c in found)
+
+
+def _ranked(column: Judged, support: Counter[tuple[ErrorKind, tuple[int, ...]]]) -> tuple[Fit, ...]:
+    if column.pair.sent is None:
+        return column.fits  # a repeat is an extra with more said about it
     # sorted() keeps the order of one character alone where the text does not decide
-    return tuple(
-        Judged(c.pair, c.previous, tuple(sorted(c.fits, key=lambda fit: -support[_key(fit)]))) for c in found
-    )
+    return tuple(sorted(column.fits, key=lambda fit: -support[_key(fit)]))
 
 
 def _key(fit: Fit) -> tuple[ErrorKind, tuple[int, ...]]:
