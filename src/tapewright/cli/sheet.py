@@ -1,11 +1,22 @@
 """`tapewright sheet`: a machine's requirements against what the gauges say."""
 
+import sys
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
 import click
 
+from tapewright.adapters.reports.bench_form import Box, boxes_of, form_html, form_pdf
 from tapewright.adapters.reports.sheet_report import sheet_json, sheet_text
 from tapewright.adapters.sheet_files.files import SheetFilesOnDisk
+from tapewright.adapters.sheet_files.journal_writer import append_journal
 from tapewright.app.check_sheet import check_sheet
+from tapewright.app.type_readings_in import type_readings_in
 from tapewright.cli.output import DONE, NOT_SHOWN, exit_code, json_option, write_json
+from tapewright.core.measurement import Verdict
+from tapewright.core.mechanism.typing_in import Question, Said, TypingIn
+from tapewright.errors import WrongUseError
 
 
 @click.group()
@@ -30,3 +41,75 @@ def check(sheet_name: str, readings: str | None, variant: str, as_json: bool) ->
         click.echo(sheet_text(result))
     code = exit_code(c.verdict for c in result.checked if c.verdict is not None)
     return NOT_SHOWN if code == DONE and any(c.verdict is None for c in result.checked) else code
+
+
+@sheet.command()
+@click.argument("sheet_name", metavar="SHEET")
+@click.option(
+    "-o", "--out", required=True, type=click.Path(dir_okay=False, path_type=Path), help="FILE.pdf or FILE.html."
+)
+@click.option("--variant", default="", help="Which variant of the machine; else what the sheet says.")
+def form(sheet_name: str, out: Path, variant: str) -> None:
+    """Write the bench form: one page a station, a numbered box for every reading."""
+    the_sheet = SheetFilesOnDisk().sheet(sheet_name, variant)
+    kind = out.suffix.lower()
+    if kind not in (".pdf", ".html"):
+        raise WrongUseError(f"{out}: expected a name that ends in .pdf or .html; found {kind or 'no ending'}.")
+    out.write_bytes(form_pdf(the_sheet) if kind == ".pdf" else form_html(the_sheet).encode())
+    boxes = boxes_of(the_sheet)
+    stations = len({b.requirement.station for b in boxes})
+    click.echo(f"{out}: {len(boxes)} boxes at {stations} stations.")
+
+
+@sheet.command()
+@click.argument("sheet_name", metavar="SHEET")
+@click.option(
+    "-o", "--out", required=True, type=click.Path(dir_okay=False, path_type=Path), help="Journal to add to, TOML."
+)
+@click.option("--station", default="", help="Only this station's page.")
+@click.option("--variant", default="", help="Which variant of the machine; else what the sheet says.")
+@click.option("--warm/--cold", default=None, help="Measured warm or cold.")
+@click.option("--powered/--by-hand", default=None, help="Measured under power or turned by hand.")
+@click.option("--locked/--not-locked", default=None, help="Measured after or before locking.")
+def enter(
+    sheet_name: str, out: Path, station: str, variant: str, warm: bool | None, powered: bool | None, locked: bool | None
+) -> None:
+    """Type readings in from the form: numbers only, Enter to the next box.
+
+    0.24 is a number, 0.20 0.22 a gauge that goes and one that does not, >0.22 or <0.18 one gauge alone, 0.10+0.15 a
+    stack of leaves, y or n by eye. Enter alone leaves a box empty, u undoes, q stops. Lines may come from a pipe.
+    """
+    the_sheet = SheetFilesOnDisk().sheet(sheet_name, variant)
+    boxes = [b for b in boxes_of(the_sheet) if station in ("", b.requirement.station)]
+    if not boxes:
+        known = ", ".join(dict.fromkeys(r.station for r in the_sheet.requirements))
+        raise WrongUseError(f"--station {station}: expected one of {known}.")
+    questions = tuple(Question(b.requirement.id, b.position, b.eye_will_do, not b.yes_or_no) for b in boxes)
+    by_id = {r.id: r for r in the_sheet.requirements}
+    if out.exists():
+        SheetFilesOnDisk().journal(str(out), the_sheet)  # complain of a journal that cannot be added to before typing
+    typed = type_readings_in(by_id, questions, sys.stdin, partial(_tell, boxes))
+    entries = tuple(replace(e, warm=warm, powered=powered, locked=locked) for e in typed)
+    append_journal(out, entries)
+    click.echo(f"\n{out}: {len(entries)} readings added.")
+
+
+def _tell(boxes: list[Box], typing: TypingIn, said: Said | None, verdict: Verdict | None) -> None:
+    """Say what became of the line, and ask for the next box."""
+    if said is Said.TAKEN and verdict is not None:
+        click.echo(f"   {verdict.state.value}")
+    elif said is Said.NOT_UNDERSTOOD:
+        eye = "y or n" if typing.current and typing.current.takes_eye else ""
+        number = (
+            "a number, two numbers (goes, does not go), >0.2 or <0.2"
+            if typing.current and typing.current.takes_number
+            else ""
+        )
+        click.echo(f"   Not understood: this box takes {' or '.join(w for w in (number, eye) if w)}.")
+    elif said in (Said.UNDONE, Said.NOTHING_TO_UNDO):
+        click.echo(f"   {said.value}")
+    if typing.current is not None:
+        box = boxes[len(typing.answers)]
+        place = f", {box.position}" if box.position else ""
+        unit = "y/n" if box.yes_or_no else box.requirement.unit
+        click.echo(f"{box.number:>3}. {box.requirement.what}{place} [{unit}]: ", nl=False)

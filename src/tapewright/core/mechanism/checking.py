@@ -1,14 +1,14 @@
 """A sheet against its journal: every verdict, what must be measured again, and the next thing to do."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tapewright.core.measurement import State, Verdict
 from tapewright.core.measurement.verdict import refuse
 from tapewright.core.mechanism.evidence import Evidence, evidence_at, unusable
 from tapewright.core.mechanism.finer_gauge import Settle, settle
 from tapewright.core.mechanism.journal import Entry, Journal
-from tapewright.core.mechanism.judging import judge_evidence, limit_of, positions_of
+from tapewright.core.mechanism.judging import COMPARING, judge_evidence, limit_of, positions_of
 from tapewright.core.mechanism.order import Order, order_of
 from tapewright.core.mechanism.requirement import LimitKind, Requirement, Sheet
 
@@ -88,6 +88,17 @@ def check(sheet: Sheet, journal: Journal = ()) -> SheetCheck:
     checked = {r.id: _check_one(r, entries[r.id], changes[r.id]) for r in sheet.requirements}
     recheck = tuple(id_ for id_ in order.ids if checked[id_].recheck_because)
     return SheetCheck(sheet, order, tuple(checked.values()), _next(order, checked), recheck)
+
+
+def judge_alone(requirement: Requirement, entry: Entry) -> Verdict | None:
+    """Judge one reading at its own position against the test limits; None where no limit is known."""
+    found = evidence_at(requirement, [entry])
+    if found is None:
+        return None
+    alone = requirement
+    if entry.position and requirement.kind not in COMPARING:
+        alone = replace(requirement, positions=(entry.position,))
+    return judge_evidence(alone, {entry.position: found}, touched=False)
 
 
 def _last_changes(order: Order, journal: Journal) -> dict[str, dict[str, int]]:

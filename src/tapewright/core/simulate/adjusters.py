@@ -71,3 +71,91 @@ class Adjusters:
             return [(float(v), float(v)) for v in seen]
         lower = np.floor(seen / step)
         return [(float(round(n * step, 9)), float(round((n + 1) * step, 9))) for n in lower]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mechanism:
+    """A mechanism out of adjustment, with what its sheet says of it.
+
+    Attributes:
+        truth: what nobody knows.
+        low, high: shape (J,), limits.
+        step_limit: shape (K,), screw units.
+        stated_play: shape (K,); stated_u: shape (J,): what the sheet says of play and of the gauges.
+    """
+
+    truth: AdjusterTruth
+    low: FloatArray
+    high: FloatArray
+    step_limit: FloatArray
+    stated_play: FloatArray
+    stated_u: FloatArray
+
+    def inside(self, readings: FloatArray) -> bool:
+        """Say whether true readings, shape (J,), all lie within the limits."""
+        return bool(np.all((self.low <= readings) & (readings <= self.high)))
+
+
+def random_mechanism(
+    rng: np.random.Generator,
+    screws: int = 2,
+    readings: int = 2,
+    *,
+    away_steps: float = 1.2,
+    bend: float = 0.1,
+    play: float = 0.04,
+    noise: float = 0.03,
+    gauge_step: float = 0.02,
+) -> Mechanism:
+    """Make a mechanism that can be set right, but is not.
+
+    A whole step of a screw moves a reading by about one to four widths of its limits, neighbours less.
+    `away_steps` is how far the right setting lies, `bend` the share by which a slope changes over a step,
+    `play` in steps, `noise` in widths of the limits, `gauge_step` in reading units (0: numbers).
+    """
+    K, J = screws, readings
+    width = rng.uniform(0.06, 0.12, J)
+    step = rng.choice([0.25, 0.5, 1.0], K)
+    per_step = _couplings(rng, K, J) * width[:, None]
+    solution = rng.uniform(-away_steps, away_steps, K)
+    curved = bend * per_step * rng.uniform(-1, 1, (J, K))
+    right = per_step @ solution + curved @ solution**2 / 2
+    middle = rng.uniform(0.2, 0.8, J)
+    low = middle - width * rng.uniform(0.3, 0.7, J)
+    if gauge_step > 0:
+        low = np.round(low / gauge_step) * gauge_step
+    truth = AdjusterTruth(
+        base=middle - right,
+        slopes=per_step / step,
+        bends=curved / step**2,
+        play=play * step * rng.uniform(0.3, 1.2, K),
+        noise=noise * width * rng.uniform(0.5, 1.5, J),
+        gauge_step=gauge_step,
+        lock_shift=np.zeros(J),
+    )
+    high = low + (np.ceil(width / gauge_step) * gauge_step if gauge_step > 0 else width)
+    return Mechanism(truth, low, high, step, play * step, np.maximum(noise * width, gauge_step / np.sqrt(12)))
+
+
+def _couplings(rng: np.random.Generator, K: int, J: int) -> FloatArray:
+    """Draw what a step does, in widths, (J, K): each screw has a reading of its own, and disturbs the others."""
+    while True:
+        size = np.exp(rng.uniform(np.log(0.2), np.log(1.5), (J, K)))
+        for j in range(J):
+            size[j, j % K] = np.exp(rng.uniform(np.log(1.0), np.log(4.0)))
+        drawn = size * rng.choice([-1, 1], (J, K))
+        unit = drawn / np.linalg.norm(drawn, axis=0)
+        if np.linalg.svd(unit, compute_uv=False)[min(J, K) - 1] > 0.25 or J < K:
+            return np.asarray(drawn)
+
+
+#: Petrel's punch travel: a screw for how low and a screw for how high, each disturbing the other. Invented.
+PETREL_PUNCH_TRAVEL = AdjusterTruth(
+    base=np.array([0.425, 0.475]),
+    slopes=np.array([[-0.43, 0.18], [0.14, 0.31]]),
+    bends=np.array([[0.04, 0.01], [-0.01, -0.05]]),
+    play=np.array([0.02, 0.02]),
+    noise=np.array([0.003, 0.003]),
+    gauge_step=0.02,
+    lock_shift=np.zeros(2),
+)

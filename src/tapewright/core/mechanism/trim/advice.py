@@ -14,15 +14,27 @@ import numpy as np
 from tapewright.core.measurement import Limit, Reading, State, Verdict, judge, judge_interval
 from tapewright.core.measurement.verdict import refuse
 from tapewright.core.mechanism.trim.interval_fit import BoolArray, FloatArray
+from tapewright.core.mechanism.trim.learning import learn
 from tapewright.core.mechanism.trim.problem import Problem, Seen
-from tapewright.core.mechanism.trim.search import best_move, log_inside, log_inside_one, room
-from tapewright.core.mechanism.trim.sensitivity import Model, learn, predict, slopes
+from tapewright.core.mechanism.trim.search import (
+    aimed_move,
+    best_move,
+    distances,
+    least_distance,
+    log_inside,
+    log_inside_one,
+    room,
+)
+from tapewright.core.mechanism.trim.sensitivity import Model, predict, slopes
 
 #: an effect is known when it stands clear of its doubt, or when the doubt of a whole step is small beside the limits
 CLEAR, SMALL = 2.5, 0.35
 PROBE_STEPS = 0.5
-GOOD_ODDS, HOPELESS, FAR = 0.5, 0.03, 8.0
+GOOD_ODDS, HOPELESS = 0.5, 0.03
+#: settings looked at when all seems lost, in step limits; plainly outside, in standard deviations; near, in steps
+FAR, FAR_UNCLEAR, PLAINLY, NEAR = 10.0, 5.0, 3.0, 0.1
 COVERAGE = 2.0
+CHECK_IDLE = "Is it the right screw, and is its lock nut loose?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +82,29 @@ def advise(problem: Problem) -> Advice:
         probe, knob = _probe(model, move, unknown)
         if knob is not None:
             return _advice(model, "probe", probe, _why_probe(model, knob))
+    idle = [n for n in range(K) if _does_nothing(model, n)]
+    if len(idle) == K:
+        return _nothing_moves(model)
     if np.exp(log_sure) < HOPELESS:
         reason = why_hopeless(model)
         if reason:
             return _advice(model, "cannot", stay, reason)
     return _advice(model, "move", move, _why_move(model, move))
+
+
+def _nothing_moves(model: Model) -> Advice:
+    """Ask for a whole step of the knob least tried; when all had theirs, say that none of them does anything."""
+    tried = np.ptp(np.array([t.at for t in model.problem.trials]), axis=0) / model.scales.step
+    knob = int(np.argmin(tried))
+    least, most = room(model, 1.0)
+    step = most if most[knob] >= -least[knob] else least
+    if tried[knob] >= 1.0 or not step[knob]:
+        names = " and ".join(k.name for k in model.problem.knobs)
+        return _advice(model, "cannot", np.zeros(len(tried)), f"{names}: turning moves no reading. {CHECK_IDLE}")
+    why = (
+        f"{model.problem.knobs[knob].name} has shown no effect yet: turn it farther. Stop if it binds; do not force it."
+    )
+    return _advice(model, "probe", np.where(np.arange(len(tried)) == knob, step, 0.0), why)
 
 
 def shown_within(model: Model, j: int) -> bool:
@@ -131,23 +161,43 @@ def _probe(model: Model, move: FloatArray, unknown: BoolArray) -> tuple[FloatArr
 def why_hopeless(model: Model) -> str:
     """Find the reason why no setting in reach lands; empty when one may."""
     J = len(model.problem.targets)
-    if best_move(model, FAR)[1] > np.log(HOPELESS):
+    everything = tuple(range(J))
+    if not _beyond_hope(model, everything):
         return ""
     dead = [k.name for n, k in enumerate(model.problem.knobs) if _does_nothing(model, n)]
-    idle = (
-        f" {', '.join(dead)} does nothing to any reading: is it the right screw, and does its lock nut hold it?"
-        if dead
-        else ""
-    )
-    for size in (1, 2, J):
-        for group in combinations(range(J), size):
-            if best_move(model, FAR, group)[1] < np.log(HOPELESS):
-                names = [model.problem.targets[j].name for j in group]
-                return _conflict(model, names, group) + idle
-    return f"No setting in reach brings all readings inside together.{idle}"
+    idle = f" {' and '.join(dead)} moves no reading. {CHECK_IDLE}" if dead else ""
+    for size in (1, 2, 3):
+        for group in combinations(everything, size):
+            if size < J and _beyond_hope(model, group):
+                return _conflict(model, [model.problem.targets[j].name for j in group]) + idle
+    return _conflict(model, [t.name for t in model.problem.targets]) + idle
 
 
-def _conflict(model: Model, names: list[str], group: tuple[int, ...]) -> str:
+def _reach(model: Model) -> FloatArray:
+    """How many steps of each knob are looked at: many where its effect is clear, few where none was seen."""
+    clear = np.zeros(len(model.problem.knobs), dtype=bool)
+    for j in range(len(model.problem.targets)):
+        centre, doubt = slopes(model, j)
+        clear |= np.abs(centre) > CLEAR * doubt
+    aimed = np.abs(aimed_move(model, 1000.0)) / model.scales.step
+    return np.where(clear, np.maximum(FAR, 1.5 * aimed), FAR_UNCLEAR)
+
+
+def _beyond_hope(model: Model, group: tuple[int, ...]) -> bool:
+    """Say whether no setting in reach may bring the group inside.
+
+    Either every setting leaves some reading out by several of its standard deviations, or the machine already
+    stands where the group fits best and one of it is plainly outside.
+    """
+    best, distance = least_distance(model, _reach(model), group)
+    if distance > PLAINLY:
+        return True
+    here = distances(model, np.zeros((1, len(best))), group).max()
+    gone = np.abs(best) / model.scales.step
+    return bool(here > PLAINLY and distance > PLAINLY / 2 and gone.max() < NEAR)
+
+
+def _conflict(model: Model, names: list[str]) -> str:
     if len(names) == 1:
         return f"No setting of the knobs within reach brings {names[0]} inside its limits.{_ends_reached(model)}"
     if len(names) == 2:
@@ -156,7 +206,7 @@ def _conflict(model: Model, names: list[str], group: tuple[int, ...]) -> str:
 
 
 def _ends_reached(model: Model) -> str:
-    least, most = room(model, FAR)
+    least, most = room(model, 1.0)
     ended = [
         k.name
         for k, a, b in zip(model.problem.knobs, least, most, strict=True)
@@ -239,7 +289,7 @@ def _why_move(model: Model, move: FloatArray) -> str:
     least = model.problem.targets[int(np.argmin(logs))].name
     if sure >= GOOD_ODDS:
         return "The most probable move to bring every reading inside."
-    return f"One step nearer; {least} is the reading farthest from sure."
+    return f"The farthest step towards the limits that is allowed at once; {least} is the reading least sure to land."
 
 
 def _ends(seen: Seen) -> tuple[float, float]:

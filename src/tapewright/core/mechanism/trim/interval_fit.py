@@ -43,16 +43,16 @@ class Sites:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fit:
-    """Posterior in the form K - K W K and K r, for G models.
+    """Posterior of F independent standard normal weights, for G models.
 
     Attributes:
-        r: shape (G, T); posterior mean of anything with prior covariance k to the latent values is k @ r.
-        W: shape (G, T, T); its variance is k0 - k @ W @ k.
-        log_evidence: shape (G,).
+        mean: shape (G, F).
+        covariance: shape (G, F, F).
+        log_evidence: shape (G,), log probability of all that was seen.
     """
 
-    r: FloatArray
-    W: FloatArray
+    mean: FloatArray
+    covariance: FloatArray
     log_evidence: FloatArray
 
 
@@ -65,45 +65,71 @@ def log_between(a: FloatArray, b: FloatArray) -> FloatArray:
         return np.asarray(log_upper + np.log1p(-np.exp(np.minimum(log_lower - log_upper, -1e-300))))
 
 
-def fit(K: FloatArray, sites: Sites) -> Fit:
-    """Fit G models with prior covariance K, shape (G, T, T), of the latent values at the trials (mean zero)."""
+def fit(design: FloatArray, sites: Sites) -> Fit:
+    """Fit G models f = design @ weights, design of shape (G, T, F), weights standard normal beforehand.
+
+    Only the min(T, F) directions of the weights that the trials can tell anything about take part (QR); there the
+    precision matrix is a sum of positive parts, so that a prior a million times wider than the gauge does no harm.
+    """
+    Q, R = np.linalg.qr(np.swapaxes(design, 1, 2))
     exact = sites.seen & (sites.low == sites.high)
-    interval = sites.seen & ~exact
+    interval = np.broadcast_to(sites.seen & ~exact, sites.s.shape)
     precision = np.where(exact, 1 / sites.s**2, 0.0)
     shift = np.where(exact, sites.low / sites.s**2, 0.0)
-    W, mean, variance = _posterior(K, precision, shift)
+    around = _posterior(R, precision, shift)
     if interval.any():
         for _ in range(SWEEPS):
-            cavity_precision, cavity_mean = _cavity(K, mean, variance, precision, shift)
-            _, new_mean, new_variance = _tilted(cavity_mean, 1 / cavity_precision, sites)
-            wanted_precision = np.clip(1 / new_variance - cavity_precision, 1e-12, None)
-            wanted_shift = new_mean * (wanted_precision + cavity_precision) - cavity_mean * cavity_precision
-            step = np.where(interval, wanted_precision - precision, 0.0)
-            precision = precision + DAMPING * step
-            shift = shift + DAMPING * np.where(interval, wanted_shift - shift, 0.0)
-            W, mean, variance = _posterior(K, precision, shift)
-            if np.all(np.abs(step) <= SETTLED * (precision + cavity_precision)):
+            left = _cavity(around, precision, shift)
+            _, new_mean, new_variance = _tilted(left.mean, 1 / left.precision, sites)
+            step = np.clip(1 / new_variance - left.precision, 1e-12, None) - precision
+            precision = precision + DAMPING * np.where(interval, step, 0.0)
+            wanted = new_mean / new_variance - left.mean * left.precision - shift
+            shift = shift + DAMPING * np.where(interval, wanted, 0.0)
+            around = _posterior(R, precision, shift)
+            if np.all(np.abs(np.where(interval, step, 0.0)) <= SETTLED * (precision + left.precision)):
                 break
-    r = shift - np.einsum("gij,gj->gi", W, np.einsum("gij,gj->gi", K, shift))
-    return Fit(r, W, _log_evidence(K, precision, shift, mean, variance, sites, exact))
+    log_evidence = _log_evidence(around, precision, shift, sites, exact)
+    eye = np.eye(design.shape[-1])
+    Qt = np.swapaxes(Q, 1, 2)
+    covariance = (eye - Q @ Qt) + Q @ around.covariance @ Qt
+    return Fit(np.einsum("gft,gt->gf", Q, around.weights), covariance, log_evidence)
 
 
-def _cavity(
-    K: FloatArray, mean: FloatArray, variance: FloatArray, precision: FloatArray, shift: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Precision and mean of each latent value with its own site left out; never wider than the prior."""
-    cavity_precision = np.maximum(1 / variance - precision, 1 / np.einsum("gii->gi", K))
-    return cavity_precision, (mean / variance - shift) / cavity_precision
+@dataclass(frozen=True, slots=True, eq=False)
+class _Around:
+    """Posterior of the weights in the directions of R, and of the latent values at the trials."""
+
+    weights: FloatArray
+    covariance: FloatArray
+    mean: FloatArray
+    variance: FloatArray
+    log_gain: FloatArray  # log integral of prior times Gaussian sites exp(-p f^2 / 2 + h f)
 
 
-def _posterior(K: FloatArray, precision: FloatArray, shift: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    root = np.sqrt(precision)
-    B = np.eye(K.shape[-1]) + root[:, :, None] * K * root[:, None, :]
-    W = root[:, :, None] * np.linalg.inv(B) * root[:, None, :]
-    KW = K @ W
-    covariance = K - KW @ K
-    variance = np.maximum(np.einsum("gii->gi", covariance), 1e-14 * np.einsum("gii->gi", K))
-    return W, np.einsum("gij,gj->gi", covariance, shift), variance
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cavity:
+    """Each latent value as everything but its own site would have it."""
+
+    precision: FloatArray
+    mean: FloatArray
+
+
+def _posterior(R: FloatArray, precision: FloatArray, shift: FloatArray) -> _Around:
+    Rt = np.swapaxes(R, 1, 2)
+    matrix = np.eye(R.shape[1]) + (R * precision[:, None, :]) @ Rt
+    covariance = np.linalg.inv(matrix)
+    towards = np.einsum("gft,gt->gf", R, shift)
+    weights = np.einsum("gfh,gh->gf", covariance, towards)
+    variance = np.einsum("gft,gfh,ght->gt", R, covariance, R, optimize=True)
+    log_gain = 0.5 * (weights * towards).sum(-1) - 0.5 * np.linalg.slogdet(matrix)[1]
+    mean = np.einsum("gft,gf->gt", R, weights)
+    return _Around(weights, np.asarray(covariance), mean, np.maximum(variance, 1e-300), log_gain)
+
+
+def _cavity(around: _Around, precision: FloatArray, shift: FloatArray) -> _Cavity:
+    # by rounding it could come out at or under zero: never believe it wider than a millionfold
+    left = np.maximum(1 / around.variance - precision, 1e-12 / around.variance)
+    return _Cavity(left, (around.mean / around.variance - shift) / left)
 
 
 def _tilted(mean: FloatArray, variance: FloatArray, sites: Sites) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -122,27 +148,16 @@ def _tilted(mean: FloatArray, variance: FloatArray, sites: Sites) -> tuple[Float
 
 
 def _log_evidence(
-    K: FloatArray,
-    precision: FloatArray,
-    shift: FloatArray,
-    mean: FloatArray,
-    variance: FloatArray,
-    sites: Sites,
-    exact: BoolArray,
+    around: _Around, precision: FloatArray, shift: FloatArray, sites: Sites, exact: BoolArray
 ) -> FloatArray:
-    """Log probability of all that was seen (R and W, equations 3.73 and 3.74; numbers enter as Gaussian sites)."""
-    cavity_precision, cavity_mean = _cavity(K, mean, variance, precision, shift)
-    cavity_variance = 1 / cavity_precision
-    t2 = cavity_variance + sites.s**2
+    """Log probability of all that was seen: the Gaussian sites' integral, each site scaled to its true size."""
+    left = _cavity(around, precision, shift)
     value = np.where(exact, sites.low, 0.0)
-    log_number = -0.5 * (value - cavity_mean) ** 2 / t2 - 0.5 * np.log(2 * np.pi * t2)
-    low, high = np.where(sites.seen, sites.low, -1.0), np.where(sites.seen, sites.high, 1.0)
-    cut = Sites(np.where(exact, -1.0, low), np.where(exact, 1.0, high), sites.s, sites.seen)
-    log_site = np.where(exact, log_number, _tilted(cavity_mean, cavity_variance, cut)[0])
-    total = np.where(sites.seen, log_site + 0.5 * np.log1p(precision * cavity_variance), 0.0).sum(-1)
-    root = np.sqrt(precision)
-    B = np.eye(K.shape[-1]) + root[:, :, None] * K * root[:, None, :]
-    total -= 0.5 * np.linalg.slogdet(B)[1]
-    total += 0.5 * ((mean - shift / (precision + cavity_precision)) * shift).sum(-1)
-    mixed = cavity_precision * cavity_mean / (precision + cavity_precision)
-    return np.asarray(total + 0.5 * (mixed * (precision * cavity_mean - 2 * shift)).sum(-1))
+    log_number = -0.5 * (value / sites.s) ** 2 - 0.5 * np.log(2 * np.pi * sites.s**2)
+    with np.errstate(invalid="ignore"):
+        log_cut = _tilted(left.mean, 1 / left.precision, sites)[0]
+    total = precision + left.precision
+    log_gaussian = 0.5 * np.log(left.precision / total)
+    log_gaussian += 0.5 * ((left.precision * left.mean + shift) ** 2 / total - left.precision * left.mean**2)
+    scale = np.where(exact, log_number, log_cut - log_gaussian)
+    return np.asarray(around.log_gain + np.where(sites.seen, scale, 0.0).sum(-1))

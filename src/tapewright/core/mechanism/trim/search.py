@@ -5,6 +5,8 @@ Cross-entropy search (Rubinstein and Kroese 2004): throw moves around the best s
 The generator is seeded, so the same trials give the same advice.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 
 from tapewright.core.mechanism.trim.interval_fit import FloatArray, log_between
@@ -12,6 +14,9 @@ from tapewright.core.mechanism.trim.sensitivity import Model, predict, slopes
 
 THROWS, KEPT, ROUNDS = 96, 12, 14
 SEARCH_COMBINATIONS = 8
+LONG_ODDS = np.log(0.05)
+BEND_WITHIN = 1.5  # steps; what lies farther is looked at by the straight line
+DAMPING = 1e-2  # in widths per step, squared: directions that move less are left alone
 
 
 def log_inside(
@@ -35,7 +40,7 @@ def log_inside_one(model: Model, j: int, moves: FloatArray, most: int | None = N
     return np.asarray(top + np.log(np.exp(each - top).sum(0)))
 
 
-def room(model: Model, steps: float) -> tuple[FloatArray, FloatArray]:
+def room(model: Model, steps: float | FloatArray) -> tuple[FloatArray, FloatArray]:
     """Give the least and the greatest move of each knob within `steps` step limits and the knob's own ends."""
     reach = model.scales.step * steps
     low = np.array([-np.inf if k.low is None else k.low for k in model.problem.knobs]) - model.here
@@ -43,15 +48,60 @@ def room(model: Model, steps: float) -> tuple[FloatArray, FloatArray]:
     return np.minimum(np.maximum(-reach, low), 0.0), np.maximum(np.minimum(reach, high), 0.0)
 
 
-def best_move(
-    model: Model, steps: float = 1.0, only: tuple[int, ...] | None = None, start: FloatArray | None = None
+def best_move(model: Model, steps: float | FloatArray = 1.0) -> tuple[FloatArray, float]:
+    """Give the best move (K,) in reach and its log probability of landing every reading inside."""
+    best, _ = _climb(model, lambda moves: log_inside(model, moves, SEARCH_COMBINATIONS), steps, None)
+    if log_inside(model, best[None])[0] < LONG_ODDS:
+        # far off, the likeliest landing is the wildest throw: its doubt is the greatest. Go for nearness instead
+        best, _ = _climb(model, lambda moves: -_expected_distance(model, moves), steps, None)
+    return best, float(log_inside(model, best[None])[0])
+
+
+def _expected_distance(model: Model, moves: FloatArray) -> FloatArray:
+    """Expected squared distance outside the limits after moves (N, K), in widths, summed over readings; shape (N,)."""
+    total = np.zeros(len(moves))
+    for j, target in enumerate(model.problem.targets):
+        weight, mean, sd = predict(model, j, moves, SEARCH_COMBINATIONS)
+        middle = _wanted(target.low, target.high, mean, model.scales.width[j])
+        total += weight @ ((mean - middle) ** 2 + sd**2) / model.scales.width[j] ** 2
+    return total
+
+
+def least_distance(
+    model: Model, steps: float | FloatArray, only: tuple[int, ...] | None = None
 ) -> tuple[FloatArray, float]:
-    """Give the best move (K,) in reach and its log probability of landing inside."""
+    """Give the move that gets nearest to having all readings (or `only` those) inside, and how near.
+
+    The distance of one reading is how far its prediction lies outside, in its own standard deviations; that of a
+    move is its worst reading's. Above about three no setting in reach is to be hoped for.
+    """
+    best, worst = _climb(model, lambda moves: -distances(model, moves, only).max(0), steps, only)
+    return best, -worst
+
+
+def distances(model: Model, moves: FloatArray, only: tuple[int, ...] | None = None) -> FloatArray:
+    """How far outside each reading is predicted after moves (N, K), in standard deviations; shape (J or less, N)."""
+    rows = []
+    for j in range(len(model.problem.targets)) if only is None else only:
+        target = model.problem.targets[j]
+        weight, mean, sd = predict(model, j, moves, SEARCH_COMBINATIONS, BEND_WITHIN)
+        centre = weight @ mean
+        spread = np.sqrt(weight @ (sd**2 + (mean - centre) ** 2))
+        below = -np.inf if target.low is None else target.low - centre
+        above = -np.inf if target.high is None else centre - target.high
+        rows.append(np.maximum(np.maximum(below, above), 0.0) / spread)
+    return np.array(rows)
+
+
+def _climb(
+    model: Model, height: Callable[[FloatArray], FloatArray], steps: float | FloatArray, only: tuple[int, ...] | None
+) -> tuple[FloatArray, float]:
+    """Find the highest of `height` over moves in reach; staying is always among those tried."""
     least, most = room(model, steps)
     rng = np.random.default_rng(20240229)
     K = len(model.problem.knobs)
-    centre = np.clip(aimed_move(model, steps, only) if start is None else start, least, most)
-    best, best_log = np.zeros(K), float(log_inside(model, np.zeros((1, K)), SEARCH_COMBINATIONS, only)[0])
+    centre = np.clip(aimed_move(model, steps, only), least, most)
+    best, best_height = np.zeros(K), float(height(np.zeros((1, K)))[0])
     spread = np.where(most > least, (most - least) / 4, 0.0)
     for n in range(ROUNDS):
         throws = np.clip(centre + spread * rng.standard_normal((THROWS, K)), least, most)
@@ -59,16 +109,16 @@ def best_move(
         if n == 0:
             throws[2 : 2 + K] = np.diag(most)
             throws[2 + K : 2 + 2 * K] = np.diag(least)
-        logs = log_inside(model, throws, SEARCH_COMBINATIONS, only)
-        order = np.argsort(-logs)[:KEPT]
-        if logs[order[0]] > best_log:
-            best, best_log = throws[order[0]], float(logs[order[0]])
+        heights = height(throws)
+        order = np.argsort(-heights)[:KEPT]
+        if heights[order[0]] > best_height:
+            best, best_height = throws[order[0]], float(heights[order[0]])
         centre = throws[order].mean(0)
         spread = np.maximum(throws[order].std(0) * 1.1, (most - least) * 2e-4)
-    return best, float(log_inside(model, best[None], None, only)[0])
+    return best, best_height
 
 
-def aimed_move(model: Model, steps: float, only: tuple[int, ...] | None = None) -> FloatArray:
+def aimed_move(model: Model, steps: float | FloatArray, only: tuple[int, ...] | None = None) -> FloatArray:
     """A first guess: damped least squares of the likeliest straight-line model to the middle of every limit."""
     rows = range(len(model.problem.targets)) if only is None else only
     K = len(model.problem.knobs)
@@ -78,16 +128,15 @@ def aimed_move(model: Model, steps: float, only: tuple[int, ...] | None = None) 
         centre, doubt = slopes(model, j)
         a[n] = np.where(np.abs(centre) > doubt, centre, 0.0) / width
         _, now, _ = predict(model, j, np.zeros((1, K)), 1)
-        gap[n] = (_wanted(target.low, target.high, float(now[0, 0]), width) - now[0, 0]) / width
-    way = np.linalg.solve(a.T @ a + 1e-6 * np.eye(K), a.T @ gap)
+        gap[n] = (_wanted(target.low, target.high, now, width) - now)[0, 0] / width
+    way = np.linalg.solve(a.T @ a + DAMPING * np.eye(K), a.T @ gap)
     return np.asarray(np.clip(way, -steps, steps) * model.scales.step)
 
 
-def _wanted(low: float | None, high: float | None, now: float, width: float) -> float:
+def _wanted(low: float | None, high: float | None, now: FloatArray, width: float) -> FloatArray:
     """Middle of the limits; with one end only, where it is or a tenth of its scale inside."""
     if low is not None and high is not None:
-        return (low + high) / 2
+        return np.full_like(now, (low + high) / 2)
     if low is not None:
-        return max(now, low + width / 10)
-    assert high is not None
-    return min(now, high - width / 10)
+        return np.maximum(now, low + width / 10)
+    return now if high is None else np.minimum(now, high - width / 10)
