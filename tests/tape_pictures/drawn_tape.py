@@ -172,8 +172,10 @@ def _ways(codes, look, rng):
         q = q @ rotation
         if look.bend:
             radius = half**2 / (2 * look.bend)
-            away = np.hypot(q[..., 0], radius - q[..., 1])
-            q = np.stack([radius * np.arctan2(q[..., 0], radius - q[..., 1]), radius - away], -1)
+            way = np.sign(radius)
+            away = way * np.hypot(q[..., 0], radius - q[..., 1])
+            turn_there = np.arctan2(way * q[..., 0], way * (radius - q[..., 1]))
+            q = np.stack([radius * turn_there, radius - away], -1)
         return np.stack([q[..., 0], q[..., 1] * flip], -1) + middle
 
     return size, to_px, to_mm

@@ -40,34 +40,37 @@ class Chain:
 
 def find_chains(spots: Spots) -> list[Chain]:
     """Give the chains, longest first; a spot belongs to one at most."""
-    free = np.ones(spots.z.size, bool)
+    taken: set[int] = set()
     chains: list[Chain] = []
     for low in _size_classes(spots.diameter):
-        member = np.flatnonzero((spots.diameter >= low) & (spots.diameter < low * 1.9))
-        chains += _chains_of_class(spots, member, free)
+        chains += _chains_of_class(spots, low, taken)
     return sorted(chains, key=lambda chain: -chain.z.size)
 
 
 def _size_classes(diameter: FloatArray) -> Iterator[float]:
+    """Give the lower ends of overlapping classes: neighbours are looked for among spots of about the same size."""
     low = 2.2
     while diameter.size and low < diameter.max():
         yield low
         low *= 1.35
 
 
-def _chains_of_class(spots: Spots, member: IntArray, free: np.ndarray) -> list[Chain]:
-    z, d = spots.z[member], spots.diameter[member]
-    i, j = _seeds(z, d)
+def _chains_of_class(spots: Spots, low: float, taken: set[int]) -> list[Chain]:
+    """Begin chains within a class, and follow them over spots of any size near it: perspective changes the size."""
+    d = spots.diameter
+    near = np.flatnonzero((d >= low * 0.65) & (d < low * 1.7 * 1.5))
+    member = np.flatnonzero((d >= low) & (d < low * 1.7))
+    i, j = _seeds(spots.z[member], d[member])
     if not i.size:
         return []
-    grid = _Grid(z, d, STEP_HIGH * float(d.max()))
+    grid = _Grid(spots, near, STEP_HIGH * low * 1.7, taken)
     found = []
-    for a, b in zip(i.tolist(), j.tolist(), strict=True):
-        if free[member[a]] and free[member[b]]:
+    for a, b in zip(member[i].tolist(), member[j].tolist(), strict=True):
+        if not {a, b} & taken:
             run = [*reversed(grid.follow(b, a)), *grid.follow(a, b)]
-            free[member[run]] = False
-            chain = _chain(z[run], d[run])
+            chain = _chain(spots.z[run], d[run])
             if chain is not None:
+                taken |= set(run)
                 found.append(chain)
     return found
 
@@ -97,12 +100,13 @@ def _seeds(z: Points, d: FloatArray) -> tuple[IntArray, IntArray]:
 
 
 class _Grid:
-    """Spots in square cells, to look for the next one ahead."""
+    """Spots in square cells, to look for the next one ahead; numbers are those of all spots."""
 
-    def __init__(self, z: Points, d: FloatArray, cell: float) -> None:
-        self.z, self.d, self.cell = z.tolist(), d.tolist(), cell
+    def __init__(self, spots: Spots, which: IntArray, cell: float, taken: set[int]) -> None:
+        self.z, self.d, self.cell, self.taken = spots.z.tolist(), spots.diameter.tolist(), cell, taken
         self.held: dict[tuple[int, int], list[int]] = {}
-        for n, point in enumerate(self.z):
+        for n in which.tolist():
+            point = self.z[n]
             self.held.setdefault((int(point.real // cell), int(point.imag // cell)), []).append(n)
 
     def near(self, at: complex) -> Iterator[int]:
@@ -113,7 +117,7 @@ class _Grid:
 
     def follow(self, before: int, start: int) -> list[int]:
         """Walk from `start`, coming from `before`; give the spots met, `start` first."""
-        run, seen = [start], {before, start}
+        run, seen = [start], self.taken | {before, start}
         steps = [self.z[start] - self.z[before]]
         while True:
             recent = steps[-6:]

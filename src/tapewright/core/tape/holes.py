@@ -15,12 +15,29 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from tapewright.core.tape.picture import BoolArray, FloatArray
 from tapewright.core.tape.strip import STEPS, Strip
-from tapewright.core.tape.windows import HOLE, RADIUS, RING, SAMPLES, U, V, Windows, ring_and_core
+from tapewright.core.tape.windows import (
+    BEYOND_RIM,
+    FEED_BEYOND,
+    FEED_INNER,
+    FEED_WITHIN,
+    HOLE,
+    INNER,
+    RING,
+    SAMPLES,
+    WITHIN_RIM,
+    U,
+    V,
+    Windows,
+    ring_and_core,
+)
 
 FEED = STEPS.index(0)
 #: Rows on either side over which the contrast of holes is taken as the same.
 NEAR_ROWS = 10
-PUNCHED_FROM, CLEAN_FROM, NOTHING_BELOW = 0.30, 0.86, 0.14
+CLEAN_FROM, NOTHING_BELOW = 0.86, 0.14
+#: A punched hole, even half of one, shows its outline along a good part of the circle; a pen stroke crosses the
+#: circle, a spot of dirt fills a few of its angles.
+RIM_FROM, RIM_IF_SPOILT, INNER_FULL, SPOILT_FROM = 0.25, 0.33, 0.85, 0.04
 
 
 class HoleState(Enum):
@@ -41,6 +58,8 @@ class Openings:
         share: open area over that of a clean hole of this strip.
         u: centre of the open part from its place in the grid, along.
         v: the same across.
+        inner: share of the middle (radius up to 0.30; feed hole 0.18) that is open.
+        rim: share of the outline of a nominal code or feed hole along which it is open just inside and paper just outside.
         spoilt: share of the paper ring that is not paper: writing, dirt, a tear, the tape's edge.
         inside: whether the position lies in the picture.
         hole_contrast: shape (rows,), grey levels between paper and hole, as used.
@@ -52,6 +71,8 @@ class Openings:
     share: FloatArray
     u: FloatArray
     v: FloatArray
+    inner: FloatArray
+    rim: FloatArray
     spoilt: FloatArray
     inside: BoolArray
     hole_contrast: FloatArray
@@ -74,9 +95,14 @@ def look_at_holes(windows: Windows, strip: Strip) -> Openings:
     safe = np.maximum(total, 1e-6)
     u, v = (weight @ U[HOLE]) / safe, (weight @ V[HOLE]) / safe
     area = total / SAMPLES**2
+    inner = open_[..., INNER].mean(axis=-1)
+    rim = np.clip(open_[..., WITHIN_RIM] - open_[..., BEYOND_RIM], 0, 1).mean(axis=-1)
+    feed = open_[:, FEED]
+    inner[:, FEED] = feed[:, FEED_INNER].mean(axis=-1)
+    rim[:, FEED] = np.clip(feed[:, FEED_WITHIN] - feed[:, FEED_BEYOND], 0, 1).mean(axis=-1)
     clean = _clean_area(area, spoilt, windows.inside)
     return Openings(
-        contrast / reference[:, None], area, area / clean, u, v, spoilt, windows.inside, reference, clean
+        contrast / reference[:, None], area, area / clean, u, v, inner, rim, spoilt, windows.inside, reference, clean
     )
 
 
@@ -114,14 +140,20 @@ def _clean_area(area: FloatArray, spoilt: FloatArray, inside: BoolArray) -> floa
 
 
 def states(openings: Openings) -> np.ndarray:
-    """Give the state of every position, shape (rows, 7), of HoleState."""
+    """Give the state of every position, shape (rows, 7), of HoleState.
+
+    A position is punched when enough of it is open and the opening has the outline of a hole. Where writing or dirt
+    reaches into the paper round it (`spoilt`), the open area says less, and the middle must tell.
+    """
+    spoilt = openings.spoilt > SPOILT_FROM
+    outline = openings.rim > np.where(spoilt, RIM_IF_SPOILT, RIM_FROM)
+    full = openings.inner > INNER_FULL
+    punched = (openings.share >= NOTHING_BELOW) & (outline | full)
+    clean = punched & np.where(spoilt, full, openings.share >= CLEAN_FROM)
     out = np.full(openings.share.shape, HoleState.ABSENT, object)
-    # what spills over the ring is no hole unless the place itself is open too
-    hole_like = (openings.spoilt < 0.12) | (openings.contrast > 0.5)
-    some = (openings.share >= NOTHING_BELOW) & hole_like
-    out[some] = HoleState.PARTIAL
-    out[some & (openings.share >= CLEAN_FROM)] = HoleState.CLEAN
+    out[punched] = HoleState.PARTIAL
+    out[clean] = HoleState.CLEAN
     return out
 
 
-__all__ = ["FEED", "RADIUS", "HoleState", "Openings", "hole_contrast", "look_at_holes", "states"]
+__all__ = ["FEED", "HoleState", "Openings", "hole_contrast", "look_at_holes", "states"]

@@ -83,7 +83,9 @@ def _centred(strip: Strip, openings: Openings) -> Strip:
 
 def feed_seen(openings: Openings) -> BoolArray:
     """Say in which rows a feed hole is open; shape (rows,)."""
-    seen = (openings.contrast[:, FEED] > 0.45) & openings.inside[:, FEED] & (openings.spoilt[:, FEED] < 0.5)
+    # a pen stroke across blank paper is dark in the middle too, but has no round outline
+    outline = openings.rim[:, FEED] > 0.35
+    seen = (openings.contrast[:, FEED] > 0.45) & outline & openings.inside[:, FEED] & (openings.spoilt[:, FEED] < 0.5)
     return np.asarray(seen, np.bool_)
 
 
@@ -130,8 +132,17 @@ def readable(rows: Rows, side: int) -> slice:
     columns = columns_of(side)
     whole = rows.openings.inside[:, columns].all(axis=1) & rows.on_paper[:, columns].all(axis=1)
     whole &= rows.strip.found
+    # at a torn end a "hole" can be the tear itself: there, nothing may reach over its ring
+    sound = whole & (rows.openings.spoilt[:, columns] < 0.15).all(axis=1)
     places = np.flatnonzero(whole)
-    return slice(int(places[0]), int(places[-1]) + 1) if places.size else slice(0, 0)
+    if not places.size:
+        return slice(0, 0)
+    first, last = int(places[0]), int(places[-1])
+    while first < last and not sound[first]:
+        first += 1
+    while last > first and not sound[last]:
+        last -= 1
+    return slice(first, last + 1)
 
 
 __all__ = ["Rows", "Windows", "codes_of", "columns_of", "read_rows", "readable", "three_hole_side"]

@@ -27,6 +27,13 @@ RADIUS = np.hypot(U, V)
 RING = (RADIUS > 0.43) & (RADIUS < 0.57)
 HOLE = RADIUS < 0.50
 CORE = RADIUS < 0.15
+INNER, FEED_INNER = RADIUS < 0.30, RADIUS < 0.18
+#: Samples just inside and just outside the outline of a nominal hole, at the same 24 angles.
+_TURN = np.arange(24) * (2 * np.pi / 24)
+WITHIN_RIM, BEYOND_RIM, FEED_WITHIN, FEED_BEYOND = (
+    ((REACH + np.rint(r * SAMPLES * np.sin(_TURN))) * SIDE + REACH + np.rint(r * SAMPLES * np.cos(_TURN))).astype(int)
+    for r in (0.27, 0.46, 0.15, 0.34)
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
