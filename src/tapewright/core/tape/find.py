@@ -19,7 +19,9 @@ from tapewright.core.tape.strip import Strip, lay_strips
 COARSEST_PX = 700
 #: The finest level is twice the picture, if the picture has at most this many pixels.
 DOUBLED_UP_TO_PX = 4_000_000
-GOOD_PITCH_PX = 9.0
+GOOD_PITCH_PX, BEST_PITCH_PX = 9.0, 12.5
+#: Strips of one picture have about the same scale.
+SCALES_WITHIN = 1.4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,8 +33,8 @@ class Found:
 
     @property
     def score(self) -> float:
-        """Rows and code holes that lie on their grid."""
-        return sum(float(strip.found.sum()) + 0.5 * strip.matched for strip in self.strips)
+        """Rows and code holes on their grid, less the rows without a feed hole, less something for every piece."""
+        return sum(2.0 * float(s.found.sum()) - s.rows + 0.5 * s.matched - FEWEST_ROWS for s in self.strips)
 
 
 def find_strips(picture: Picture) -> Found:
@@ -69,7 +71,7 @@ def _best_level(levels: Levels) -> Found:
         if factor < 0.5:
             levels.drop(factor * 4)
         fine = best.strips and min(strip.pitch_px for strip in best.strips) * factor
-        if fine and ((fine >= GOOD_PITCH_PX and not better) or fine >= 2 * GOOD_PITCH_PX):
+        if fine and ((fine >= GOOD_PITCH_PX and not better) or fine >= BEST_PITCH_PX):
             break
     return best
 
@@ -93,11 +95,20 @@ def _at_level(levels: Levels, factor: float) -> Found:
         if spots.z.size >= FEWEST_ROWS:
             strips += lay_strips(find_chains(spots), spots, factor, light=light)
     # a picture has its holes dark or light, not both
-    dark = [s for s in strips if not s.light and _is_tape(s)]
-    light_ = [s for s in strips if s.light and _is_tape(s)]
-    return max((Found(dark, levels), Found(light_, levels)), key=lambda found: found.score)
+    kinds = [_alike([s for s in strips if s.light is light and _is_tape(s)]) for light in (False, True)]
+    return max((Found(kind, levels) for kind in kinds), key=lambda found: found.score)
+
+
+def _alike(strips: list[Strip]) -> list[Strip]:
+    """Keep the strips of about the scale of the longest."""
+    if not strips:
+        return strips
+    pitch = max(strips, key=lambda s: s.matched + s.rows).pitch_px
+    return [s for s in strips if pitch / SCALES_WITHIN < s.pitch_px < pitch * SCALES_WITHIN]
 
 
 def _is_tape(strip: Strip) -> bool:
-    """Say whether the grid holds: some code holes on it, and those close to their places."""
-    return (strip.matched >= 4 and strip.residual < 0.09) or (strip.rows >= 20 and strip.matched == 0)
+    """Say whether the grid holds: code holes close to their places, or a long unbroken row of feed holes alone."""
+    if strip.matched >= 4:
+        return strip.residual < 0.09
+    return strip.rows >= 20 and float(strip.found.mean()) > 0.85

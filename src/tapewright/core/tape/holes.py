@@ -37,7 +37,7 @@ NEAR_ROWS = 10
 CLEAN_FROM, NOTHING_BELOW = 0.86, 0.14
 #: A punched hole, even half of one, shows its outline along a good part of the circle; a pen stroke crosses the
 #: circle, a spot of dirt fills a few of its angles.
-RIM_FROM, RIM_IF_SPOILT, INNER_FULL, SPOILT_FROM = 0.25, 0.33, 0.85, 0.04
+RIM_FROM, RIM_IF_SPOILT, INNER_FULL, SPOILT_FROM = 0.25, 0.33, 0.80, 0.04
 
 
 class HoleState(Enum):
@@ -59,7 +59,7 @@ class Openings:
         u: centre of the open part from its place in the grid, along.
         v: the same across.
         inner: share of the middle (radius up to 0.30; feed hole 0.18) that is open.
-        rim: share of the outline of a nominal code or feed hole along which it is open just inside and paper just outside.
+        rim: share of the outline of a nominal code or feed hole that is open just inside and paper outside.
         spoilt: share of the paper ring that is not paper: writing, dirt, a tear, the tape's edge.
         inside: whether the position lies in the picture.
         hole_contrast: shape (rows,), grey levels between paper and hole, as used.

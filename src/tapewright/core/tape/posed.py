@@ -7,7 +7,7 @@ import numpy as np
 from tapewright.core.reference.five_unit_tape import TRACK_STEPS
 from tapewright.core.tape.holes import FEED
 from tapewright.core.tape.picture import BoolArray, FloatArray, Points
-from tapewright.core.tape.rows import Rows, columns_of, readable
+from tapewright.core.tape.rows import Rows, columns_of
 
 STEP_OF_TRACK = np.array(TRACK_STEPS)
 
@@ -56,9 +56,8 @@ class Posed:
         return int(self.z.size)
 
 
-def pose(rows: Rows, *, side: int, forward: bool) -> Posed:
-    """Turn the rows that can be read into reading order; `side` as `three_hole_side` gives it."""
-    part = readable(rows, side)
+def pose(rows: Rows, part: slice, *, side: int, forward: bool) -> Posed:
+    """Turn a stretch of rows into reading order; `side` as `three_hole_side` gives it."""
     n = np.arange(rows.strip.rows)[part]
     n = n if forward else n[::-1]
     way = 1 if forward else -1

@@ -16,7 +16,7 @@ from tapewright.core.tape.holes import HoleState
 from tapewright.core.tape.picture import Picture
 from tapewright.core.tape.posed import Posed, pose
 from tapewright.core.tape.reading import Hole, Row, StripReading, TapeReading
-from tapewright.core.tape.rows import Rows, codes_of, read_rows, readable, three_hole_side
+from tapewright.core.tape.rows import Rows, codes_of, read_rows, stretches, three_hole_side
 from tapewright.core.tape.scale import Scale, find_scale
 from tapewright.core.tape.verdict import LIMITS, judge_tape
 
@@ -63,7 +63,7 @@ def read_tape(picture: Picture, options: TapeOptions | None = None) -> TapeReadi
     """Read a picture of tape; None when no tape is found in it."""
     options = options or TapeOptions()
     found = find_strips(picture)
-    placed = [p for strip in found.strips if (p := _place(read_rows(found.levels, strip), options)) is not None]
+    placed = [p for strip in found.strips for p in _place(read_rows(found.levels, strip), options)]
     if not placed:
         return None
     placed.sort(key=lambda p: (round(float(np.mean(p.posed.z.imag)) / (8 * p.rows.strip.pitch_px)),
@@ -76,25 +76,28 @@ def read_tape(picture: Picture, options: TapeOptions | None = None) -> TapeReadi
     )
 
 
-def _place(rows: Rows, options: TapeOptions) -> _Placed | None:
+def _place(rows: Rows, options: TapeOptions) -> list[_Placed]:
+    """Find the side with three tracks, and give each stretch of the strip that can be read with its pose."""
     side, nats = three_hole_side(rows)
     if options.two_hole_side != "auto":
         side, nats = _told_side(rows, options.two_hole_side), np.inf
     if nats < SIDE_SURE_NATS:
         side = _likelier_side(rows, options)
-    part = readable(rows, side)
-    if part.stop - part.start < FEWEST_READABLE:
-        return None
+    parts = [part for part in stretches(rows, side) if part.stop - part.start >= FEWEST_READABLE]
+    return [_pose_part(rows, part, side, bool(nats >= SIDE_SURE_NATS), options) for part in parts]
+
+
+def _pose_part(rows: Rows, part: slice, side: int, side_sure: bool, options: TapeOptions) -> _Placed:
     codes = codes_of(rows, side)[part]
     direction = find_direction(
         codes, options.alphabet, advance=rows.strip.advance, feed_line=options.feed_line,
         expected=options.expected, face_up_forward=side > 0,
     )  # fmt: skip
-    posed = pose(rows, side=side, forward=direction.forward)
+    posed = pose(rows, part, side=side, forward=direction.forward)
     turned = bool(np.mean(np.cos(np.angle(posed.along))) < -1e-9)
     # face up, the two-hole side lies to the left of the reading direction, so track 5 to the right
     mirrored = bool(np.mean(np.imag(posed.across / posed.along)) < 0)
-    return _Placed(rows, side, bool(nats >= SIDE_SURE_NATS), direction, posed, turned, mirrored)
+    return _Placed(rows, side, side_sure, direction, posed, turned, mirrored)
 
 
 def _told_side(rows: Rows, two_hole_side: str) -> int:
@@ -109,7 +112,7 @@ def _likelier_side(rows: Rows, options: TapeOptions) -> int:
 
     costs = {}
     for side in (1, -1):
-        codes = codes_of(rows, side)[readable(rows, side)]
+        codes = [code for part in stretches(rows, side) for code in codes_of(rows, side)[part]]
         costs[side] = min(cost(codes, options.alphabet), cost(codes[::-1], options.alphabet)) if codes else np.inf
     return min(costs, key=lambda side: costs[side])
 

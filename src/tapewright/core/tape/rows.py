@@ -17,6 +17,8 @@ from tapewright.core.tape.windows import Windows, cut_windows, ring_and_core
 #: Rows tried beyond each end of a chain: the last feed holes may be torn, dirty or near the border.
 BEYOND_ROWS = 3
 OFF_PAPER = 0.5
+#: Rows without paper that end a strip.
+GAP_ROWS = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +67,7 @@ def _longer(strip: Strip) -> Strip:
 
 def _centred(strip: Strip, openings: Openings) -> Strip:
     """Move each feed hole to its grey-level centre, and fit the grid again to the centres of the whole code holes."""
-    seen = feed_seen(openings)
+    seen = _without_gap(feed_seen(openings))
     u, v = openings.u[:, FEED], openings.v[:, FEED]
     near = seen & (np.hypot(u, v) < 0.2) & (openings.spoilt[:, FEED] < 0.15)
     moved = np.where(near, u * strip.along + v * strip.across, 0)
@@ -79,6 +81,15 @@ def _centred(strip: Strip, openings: Openings) -> Strip:
     places = np.stack([strip.place(k) for k in STEPS], 1)[row, column]
     centre = places + openings.u[whole] * strip.along[row] + openings.v[whole] * strip.across[row]
     return refit(strip_here, row, step, centre, 3 if row.size > 40 else 1)
+
+
+def _without_gap(seen: BoolArray) -> BoolArray:
+    """Of the rows tried beyond the ends keep those that follow without a gap: dirt can lie where a hole would be."""
+    seen = seen.copy()
+    for n in range(BEYOND_ROWS - 1, -1, -1):
+        seen[n] &= seen[n + 1]
+        seen[-1 - n] &= seen[-2 - n]
+    return seen
 
 
 def feed_seen(openings: Openings) -> BoolArray:
@@ -127,22 +138,32 @@ def codes_of(rows: Rows, side: int) -> list[str]:
     return ["".join("1" if hole else "0" for hole in row) for row in punched.tolist()]
 
 
-def readable(rows: Rows, side: int) -> slice:
-    """Give the rows from the first to the last whole one: feed hole seen, all positions on paper in the picture."""
+def stretches(rows: Rows, side: int) -> list[slice]:
+    """Give the stretches of rows that can be read, each from its first to its last whole row.
+
+    A row is whole when its feed hole is seen and all five positions are on paper in the picture. A stretch ends where
+    the tape does: at a gap of GAP_ROWS or more rows without paper. Rows under a stain or writing stay in.
+    """
     columns = columns_of(side)
-    whole = rows.openings.inside[:, columns].all(axis=1) & rows.on_paper[:, columns].all(axis=1)
-    whole &= rows.strip.found
-    # at a torn end a "hole" can be the tear itself: there, nothing may reach over its ring
-    sound = whole & (rows.openings.spoilt[:, columns] < 0.15).all(axis=1)
+    paper = rows.on_paper[:, columns]
+    whole = rows.openings.inside[:, columns].all(axis=1) & paper.all(axis=1) & rows.strip.found
+    gone = ~rows.openings.inside[:, columns].all(axis=1) | (paper.sum(axis=1) <= 2)
     places = np.flatnonzero(whole)
     if not places.size:
-        return slice(0, 0)
-    first, last = int(places[0]), int(places[-1])
-    while first < last and not sound[first]:
-        first += 1
-    while last > first and not sound[last]:
-        last -= 1
+        return []
+    cuts = [n + 1 for n in range(places.size - 1) if gone[places[n] + 1 : places[n + 1]].sum() >= GAP_ROWS]
+    runs = np.split(places, cuts)
+    return [_sound_ends(rows, columns, int(run[0]), int(run[-1])) for run in runs]
+
+
+def _sound_ends(rows: Rows, columns: list[int], first: int, last: int) -> slice:
+    """Leave out end rows in which a "hole" may be the tear itself: nothing may reach over its ring there."""
+    punched = rows.states[:, columns] != HoleState.ABSENT
+    doubtful = (punched & (rows.openings.spoilt[:, columns] > 0.12)).any(axis=1)
+    for _ in range(BEYOND_ROWS):
+        first += int(first < last and doubtful[first])
+        last -= int(first < last and doubtful[last])
     return slice(first, last + 1)
 
 
-__all__ = ["Rows", "Windows", "codes_of", "columns_of", "read_rows", "readable", "three_hole_side"]
+__all__ = ["Rows", "Windows", "codes_of", "columns_of", "read_rows", "stretches", "three_hole_side"]

@@ -1,7 +1,8 @@
 r"""Spots: every small round patch that is darker, or lighter, than what lies around it.
 
-The threshold is local: midway between the darkest and the lightest level within a window a little wider than a
-hole, so that shade and paper of any colour do not matter; where that range is no more than noise there is none.
+The threshold is local: midway between the paper (the median within a window a little wider than a hole) and the
+darkest, or lightest, level within that window. So shade and paper of any colour do not matter, nor does black
+writing beside light holes; where the range is no more than noise there is no spot.
 
     grey  ----.      .----------.      .----    paper
                \    /            \    /
@@ -16,7 +17,7 @@ import numpy as np
 
 from tapewright.core.tape.picture import FloatArray, GreyArray, Points
 
-#: Window for the local range, in pixels of the level: wider than a code hole at a pitch of 25 pixels.
+#: Window for paper and range, in pixels of the level: wider than a code hole at a pitch of 25 pixels.
 WINDOW_PX = 25
 SMALLEST_PX, LARGEST_PX = 2.2, 26.0
 
@@ -45,16 +46,31 @@ def noise_level(grey: GreyArray) -> float:
 
 
 def local_masks(grey: GreyArray) -> tuple[GreyArray, GreyArray]:
-    """Give the masks (0 or 255) of what is darker and what is lighter than the local middle."""
-    smooth = cv2.GaussianBlur(grey, (0, 0), 0.7)
+    """Give the masks (0 or 255) of what is darker and what is lighter than half way from the paper to the extreme."""
+    smooth = np.asarray(cv2.GaussianBlur(grey, (0, 0), 0.7), np.uint8)
+    paper = _paper(smooth)
     window = cv2.getStructuringElement(cv2.MORPH_RECT, (WINDOW_PX, WINDOW_PX))
-    highest, lowest = cv2.dilate(smooth, window), cv2.erode(smooth, window)
-    floor = max(7.0, 5.0 * noise_level(grey))
-    _, busy = cv2.threshold(cv2.subtract(highest, lowest), floor, 255, cv2.THRESH_BINARY)
-    middle = cv2.blur(cv2.addWeighted(highest, 0.5, lowest, 0.5, 0), (9, 9))
-    dark = cv2.bitwise_and(cv2.compare(smooth, middle, cv2.CMP_LT), busy)
-    light = cv2.bitwise_and(cv2.compare(smooth, middle, cv2.CMP_GT), busy)
-    return np.asarray(dark, np.uint8), np.asarray(light, np.uint8)
+    floor = max(5.0, 3.5 * noise_level(grey))
+    depth = np.asarray(cv2.subtract(paper, smooth), np.uint8)
+    height = np.asarray(cv2.subtract(smooth, paper), np.uint8)
+    return _beyond_half(depth, window, floor), _beyond_half(height, window, floor)
+
+
+def _paper(smooth: GreyArray) -> GreyArray:
+    """Give the median over about a window: on tape that is the paper, since holes take less than half of it.
+
+    Taken on every third pixel, which is three times three times quicker and as good.
+    """
+    few = np.ascontiguousarray(smooth[::3, ::3])
+    median = cv2.medianBlur(few, WINDOW_PX // 3 | 1)
+    return np.asarray(cv2.resize(median, smooth.shape[::-1], interpolation=cv2.INTER_LINEAR), np.uint8)
+
+
+def _beyond_half(off: GreyArray, window: cv2.typing.MatLike, floor: float) -> GreyArray:
+    """Give where the distance from the paper is over half of the largest within the window, if that is over `floor`."""
+    half = cv2.convertScaleAbs(cv2.blur(cv2.dilate(off, window), (9, 9)), alpha=0.5)
+    half = cv2.max(half, np.full_like(half, int(np.ceil(floor / 2))))
+    return np.asarray(cv2.compare(off, half, cv2.CMP_GT), np.uint8)
 
 
 def spots_in(mask: GreyArray) -> Spots:

@@ -21,7 +21,7 @@ STEPS = (-3, -2, -1, 0, 1, 2, 3)
 #: Code hole diameter in feed hole diameters: 1.56 nominal.
 CODE_LOW, CODE_HIGH = 1.2, 2.1
 WINDOW_ROWS = 10
-JOIN_ROWS = 16
+JOIN_ROWS = 30
 
 
 @dataclass(frozen=True, slots=True, eq=False)
