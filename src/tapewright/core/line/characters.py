@@ -1,5 +1,7 @@
 """Characters as they came: code, sign, own speed, stop, and what is doubtful about them."""
 
+import math
+
 import numpy as np
 
 from tapewright.core.alphabets import Alphabet
@@ -29,27 +31,29 @@ def list_characters(
     each = decode_each(frames.codes, alphabet, unshift_on_space=unshift_on_space)
     doubtful = instants.frame[np.abs(instants.deviation_units(unit_s)) > DOUBTFUL_UNITS]
     doubtful_at = set(doubtful.tolist())
+    too_few = missing("ms", "too few instants in this character")
     out = []
-    for i, (code, (shift, _)) in enumerate(zip(frames.codes, each, strict=True)):
+    complete, stopped, starts = frames.complete.tolist(), frames.stopped.tolist(), frames.start_s.tolist()
+    units, unit_us = (1e3 * speeds.unit_s).tolist(), (1e3 * speeds.unit_u_s).tolist()
+    stops = speeds.stop_units.tolist()
+    for i, (code, (shift, text)) in enumerate(zip(frames.codes, each, strict=True)):
         notes = []
-        if not frames.complete[i]:
+        if not complete[i]:
             notes.append("cut off at the end of the recording")
-        if not frames.stopped[i]:
+        if not stopped[i]:
             notes.append("no stop")
         if i in doubtful_at:
             notes.append("a transition lies near the middle of an element: the code is doubtful")
-        if i == 0 and frames.start_s[0] - line.begin_s < 0.5 * unit_s:
+        if i == 0 and starts[0] - line.begin_s < 0.5 * unit_s:
             notes.append("the recording begins here: may be cut off")
-        unit, stop = speeds.unit_s[i], speeds.stop_units[i]
         out.append(
             Character(
-                start_s=float(frames.start_s[i]),
+                start_s=starts[i],
                 code=code,
                 shown=name(code, shift, alphabet),
-                unit_ms=Reading(1e3 * float(unit), 1e3 * float(speeds.unit_u_s[i]), "ms", 1)
-                if np.isfinite(unit)
-                else missing("ms", "too few instants in this character"),
-                stop_units=float(stop) if np.isfinite(stop) else None,
+                text=text,
+                unit_ms=Reading(units[i], unit_us[i], "ms", 1) if math.isfinite(units[i]) else too_few,
+                stop_units=stops[i] if math.isfinite(stops[i]) else None,
                 notes=tuple(notes),
             )
         )
@@ -60,11 +64,4 @@ def name(code: str, shift: Shift, alphabet: Alphabet) -> str:
     """Name what the code does in that case: the character, or the function by its usual short name."""
     sign = (alphabet.figures if shift is Shift.FIGURES else alphabet.letters)[code]
     return sign if isinstance(sign, str) else sign.value
-
-
-def text_of(characters: tuple[Character, ...], frames: Frames, alphabet: Alphabet, *, unshift_on_space: bool) -> str:
-    """Give the text of all complete characters."""
-    codes = [c.code for c, whole in zip(characters, frames.complete, strict=True) if whole]
-    return "".join(text for _, text in decode_each(codes, alphabet, unshift_on_space=unshift_on_space))
-
 

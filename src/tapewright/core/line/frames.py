@@ -65,7 +65,9 @@ class Frames:
     @property
     def codes(self) -> list[str]:
         """Give the codes as text, element 1 first."""
-        return ["".join("1" if mark else "0" for mark in row) for row in self.elements]
+        count = self.elements.shape[1]
+        names = [format(number, f"0{count}b") for number in range(2**count)]
+        return [names[number] for number in (self.elements @ (1 << np.arange(count)[::-1])).tolist()]
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,11 +82,22 @@ class LineSpeed:
 
 @dataclass(frozen=True, slots=True)
 class Character:
-    """One character as it came."""
+    """One character as it came.
+
+    Attributes:
+        start_s: its start transition.
+        code: element 1 first.
+        shown: the character, or the short name of the function.
+        text: how it stands in the text; empty for a shift.
+        unit_ms: its own unit.
+        stop_units: rest until the next start; None for the last.
+        notes: what is doubtful about it.
+    """
 
     start_s: float
     code: str
     shown: str
+    text: str
     unit_ms: Reading
     stop_units: float | None
     notes: tuple[str, ...]

@@ -6,7 +6,7 @@ import numpy as np
 
 from tapewright.core.comparison import compare
 from tapewright.core.line.capture import RawEdges, Suspicion
-from tapewright.core.line.characters import list_characters, text_of
+from tapewright.core.line.characters import list_characters
 from tapewright.core.line.contacts import list_contacts
 from tapewright.core.line.decomposition import decompose
 from tapewright.core.line.distortion import state_distortion
@@ -23,6 +23,8 @@ from tapewright.core.measurement import missing
 
 #: Mean misfit of a transition above which the recording holds no start-stop signal.
 NO_SIGNAL = 0.9
+#: A polarity that fits this well needs no comparison with the other.
+GOOD_MISFIT = 0.1
 #: The other polarity must fit this much better before the user's own word is doubted.
 FAR_BETTER = 0.3
 #: Sampling coarser than this share of the unit cannot give timing to a per cent (0.1 ms in 20 ms; derived).
@@ -79,7 +81,7 @@ def measure_line(edges: RawEdges, settings: LineSettings) -> LineResult:
         settings=settings,
         idle="high" if guess.mark_is_high else "low",
         speed=speed,
-        text=text_of(characters, frames, settings.alphabet, unshift_on_space=settings.unshift_on_space),
+        text="".join(c.text for c, whole in zip(characters, frames.complete, strict=True) if whole),
         codes=codes,
         characters=characters,
         distortion=distortion,
@@ -100,6 +102,8 @@ def _guess(edges: RawEdges, settings: LineSettings) -> tuple[UnitGuess | None, t
     tried: dict[bool, UnitGuess | None] = {}
     for high in _likely_idle_first(edges, settings.idle):
         other = tried.get(not high)
+        if other is not None and other.misfit < GOOD_MISFIT:
+            break
         limit = other.misfit + HOPELESS_MISFIT if other else float("inf")
         tried[high] = find_unit(
             edges, mark_is_high=high, about_s=about, elements=settings.elements, hopeless_above=limit

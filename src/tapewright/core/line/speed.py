@@ -23,7 +23,7 @@ from tapewright.core.line.instants import Instants
 #: Pauses between characters up to this much longer than the shortest belong to a full-speed stream.
 STREAM_SPREAD_UNITS, LONGEST_STREAM_STOP_UNITS, FEWEST_PAUSES = 0.35, 3.5, 4
 RIPPLE_LOW_HZ, RIPPLE_HIGH_HZ, RIPPLE_STEPS, RIPPLE_STEPS_PER_LINE = 0.1, 20.0, 2400, 2.2
-RIPPLE_LONGEST_S, RIPPLE_MOST_INSTANTS = 120.0, 8000
+RIPPLE_LONGEST_S, RIPPLE_MOST_INSTANTS = 60.0, 4000
 FEWEST_FOR_RIPPLE, FEWEST_FOR_DRIFT = 60, 12
 #: Chance that noise alone shows a ripple.
 RIPPLE_FALSE_ALARM = 0.001
