@@ -66,3 +66,79 @@ def test_channel_by_number_and_name(tmp_path):
         check(only, tolerance_s=0.6 / RATE_HZ)
     with pytest.raises(InputError, match="1 = left, 2 = right"):
         read_recordings(tmp_path / "a.wav", channel="middle")
+
+
+def test_npz_with_its_rate_or_times(tmp_path):
+    times, line = levels()
+    for facts in ({"rate_hz": RATE_HZ}, {"dt": np.float64(1 / RATE_HZ)}, {"fs": np.array([RATE_HZ])}, {"t": times}):
+        np.savez_compressed(tmp_path / "a.npz", line=line.astype(np.uint8), **facts)
+        (only,) = read_recordings(tmp_path / "a.npz")
+        assert only.channel == "line"
+        check(only, tolerance_s=0.6 / RATE_HZ)
+
+
+def test_npz_of_changes(tmp_path):
+    np.savez(tmp_path / "a.npz", times_s=EDGES_S, level=np.arange(EDGES_S.size) % 2)
+    check(read_recordings(tmp_path / "a.npz")[0], tolerance_s=1e-3)
+    np.save(tmp_path / "b.npy", EDGES_S)
+    check(read_recordings(tmp_path / "b.npy")[0], tolerance_s=1e-3)
+
+
+@pytest.mark.parametrize("layout", ["(n,2)", "(2,n)", "F", "structured"])
+def test_npy_of_times_and_volts(tmp_path, layout):
+    times, line = levels()
+    if layout == "structured":
+        table = np.zeros(times.size, [("time", "f8"), ("volts", "f4")])
+        table["time"], table["volts"] = times, line * 3.3
+    else:
+        table = np.column_stack([times, line * 3.3])
+        table = {"(n,2)": table, "(2,n)": table.T.copy(), "F": np.asfortranarray(table)}[layout]
+    np.save(tmp_path / "a.npy", table)
+    check(read_recordings(tmp_path / "a.npy")[0], tolerance_s=0.6 / RATE_HZ)
+
+
+@pytest.mark.parametrize("order", ["big", "little"])
+def test_bit_packed_logic_one_channel(tmp_path, order):
+    line = levels()[1].astype(np.uint8)
+    np.packbits(line, bitorder=order).tofile(tmp_path / "a.raw")
+    check(read_recordings(tmp_path / "a.raw", rate_hz=RATE_HZ)[0], tolerance_s=0.6 / RATE_HZ)
+
+
+@pytest.mark.parametrize("high", [1, 255])
+def test_raw_logic_a_byte_a_sample(tmp_path, high):
+    (levels()[1] * high).astype(np.uint8).tofile(tmp_path / "a.raw")
+    check(read_recordings(tmp_path / "a.raw", rate_hz=RATE_HZ)[0], tolerance_s=0.6 / RATE_HZ)
+
+
+def test_raw_eight_channels_side_by_side(tmp_path):
+    line = levels()[1].astype(np.uint8)
+    other = (np.arange(line.size) // 700 % 2).astype(np.uint8)
+    (0x20 | line << 3 | other << 1).tofile(tmp_path / "a.raw")
+    found = read_recordings(tmp_path / "a.raw", rate_hz=RATE_HZ)
+    assert len(found) == 8
+    check(found[3], tolerance_s=0.6 / RATE_HZ)
+    assert found[1].edges.times_s.size == 11
+    check(read_recordings(tmp_path / "a.raw", rate_hz=RATE_HZ, channel="4")[0], tolerance_s=0.6 / RATE_HZ)
+
+
+def test_raw_converter(tmp_path):
+    noise = np.random.default_rng(2).normal(0, 2, COUNT)
+    np.clip(levels()[1] * 150 + 50 + noise, 0, 255).astype(np.uint8).tofile(tmp_path / "a.raw")
+    (only,) = read_recordings(tmp_path / "a.raw", rate_hz=RATE_HZ)
+    check(only, tolerance_s=0.6 / RATE_HZ)
+    assert "converter" in only.kind
+
+
+def test_raw_without_rate_says_what_was_tried(tmp_path):
+    (tmp_path / "a.raw").write_bytes(bytes([0, 1, 1, 0] * 1000))
+    with pytest.raises(InputError, match=r"wav, npy, npz, vcd, csv, raw.*--rate"):
+        read_recordings(tmp_path / "a.raw")
+
+
+def test_wav_that_was_cut_short_says_so(tmp_path):
+    soundfile.write(tmp_path / "a.wav", levels(44_100, 30_000)[1] * 0.5, 44_100)
+    whole = (tmp_path / "a.wav").read_bytes()
+    (tmp_path / "b.wav").write_bytes(whole[:-20_001])
+    (only,) = read_recordings(tmp_path / "b.wav")
+    assert only.samples == 30_000 - 10_001
+    assert [each.suspicion for each in only.edges.suspicions] == ["recording cut short"]

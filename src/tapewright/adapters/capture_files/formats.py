@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Protocol
 
-from tapewright.adapters.capture_files import csv_file, npy_file, wav_file
+from tapewright.adapters.capture_files import csv_file, npy_file, npz_file, raw_file, vcd_file, wav_file
 from tapewright.adapters.capture_files.options import Options
 from tapewright.core.line.capture import Recording
 
@@ -21,4 +21,11 @@ class CaptureFormat(Protocol):
         """Read it."""
 
 
-FORMATS: tuple[CaptureFormat, ...] = (wav_file, npy_file, csv_file)
+FORMATS: tuple[CaptureFormat, ...] = (
+    wav_file,
+    npy_file,
+    npz_file,
+    vcd_file,
+    csv_file,
+    raw_file,
+)

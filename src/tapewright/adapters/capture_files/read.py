@@ -5,6 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
+from tapewright.adapters.capture_files import raw_file
 from tapewright.adapters.capture_files.formats import FORMATS
 from tapewright.adapters.capture_files.options import Options
 from tapewright.core.line.capture import Recording
@@ -40,6 +41,8 @@ def read_recordings(
     head = _head_of(path)
     options = Options(channel, rate_hz, threshold, progress)
     for format_ in FORMATS:
+        if format_ is raw_file and rate_hz is None:
+            continue
         if format_.looks_like(head):
             return format_.read(path, options)
     tried = ", ".join(format_.NAME for format_ in FORMATS)

@@ -4,10 +4,14 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.core.line.capture import BoolArray, FloatArray, RawEdges, Suspicion
+from tapewright.core.line.edges.analogue import EdgeStream
+from tapewright.core.line.edges.levels import find_levels
 from tapewright.core.line.edges.lists import make_edges, uniform_u
 
 #: a table in which this share of the rows changes something was written change by change, not sample by sample
 CHANGE_SHARE = 0.4
+#: values this many usual intervals apart or nearer are samples of something that moves between them
+CLOSE = 3.0
 
 
 def share_of_changes(columns: list[npt.NDArray[np.float64]]) -> float:
@@ -23,7 +27,14 @@ def share_of_changes(columns: list[npt.NDArray[np.float64]]) -> float:
 
 
 def edges_of_changes(
-    times_s: FloatArray, values: FloatArray, *, quantum_s: float, suspicions: tuple[Suspicion, ...] = ()
+    times_s: FloatArray,
+    values: FloatArray,
+    *,
+    quantum_s: float,
+    begin_s: float | None = None,
+    end_s: float | None = None,
+    first_is_state: bool | None = None,
+    suspicions: tuple[Suspicion, ...] = (),
 ) -> RawEdges:
     """Make edges of a list of changes.
 
@@ -31,26 +42,70 @@ def edges_of_changes(
         times_s: shape (n,), the time of each row.
         values: shape (n,), from that time on: above half the way between lowest and highest is high, NaN is not known.
         quantum_s: the smallest step of the written time; an instant is known to quantum / sqrt 12.
+        begin_s: begin of the recording; None for the first row, or zero when that is earlier.
+        end_s: end of the recording; None for the last row.
+        first_is_state: the first row states the level held; None when that is so if its time is zero or before,
+            and it is a change if its time is later.
         suspicions: what is odd so far.
     """
     known = np.isfinite(values)
     level = values > _middle(values[known])
-    begin_s, end_s = (float(times_s.min()), float(times_s.max())) if times_s.size else (0.0, 0.0)
-    missing = _unknown_stretches(times_s, known, end_s)
     at = np.flatnonzero(known)
-    # a first row at or before zero states the level held; a first row after zero is itself a change
-    begins_with_change = at.size > 0 and times_s[at[0]] > 0
-    starts_high = bool(level[at[0]]) ^ begins_with_change if at.size else None
-    begin_s = min(begin_s, 0.0) if begins_with_change else begin_s
+    changed_first = at.size > 0 and (times_s[at[0]] > 0 if first_is_state is None else not first_is_state)
+    changed_first = changed_first and (at[0] == 0)  # what comes after a stretch that is not known is no change
+    if begin_s is None:
+        begin_s = float(times_s.min(initial=0.0 if changed_first or not times_s.size else np.inf))
+    if end_s is None:
+        end_s = float(times_s.max(initial=begin_s))
     return make_edges(
         times_s[at],
         level[at],
         uniform_u(at.size, quantum_s),
-        starts_high=starts_high,
+        starts_high=bool(level[at[0]]) ^ bool(changed_first) if at.size else None,
         begin_s=begin_s,
         end_s=end_s,
-        missing=missing,
+        missing=_unknown_stretches(times_s, known, end_s),
         suspicions=suspicions,
+    )
+
+
+def edges_of_values(
+    times_s: FloatArray,
+    values: FloatArray,
+    *,
+    quantum_s: float,
+    begin_s: float | None = None,
+    end_s: float | None = None,
+    first_is_state: bool | None = None,
+) -> RawEdges:
+    """Make edges of a list of values that take more than two levels; arguments as for `edges_of_changes`.
+
+    A value holds until the next. Between two that lie as close as usual the crossing is interpolated; after a long
+    wait the signal was still until the time written.
+    """
+    levels = find_levels(values)
+    if levels is None or not levels.two:
+        return edges_of_changes(
+            times_s[:0], values[:0], quantum_s=quantum_s, begin_s=begin_s, end_s=end_s, first_is_state=first_is_state
+        )
+    stream = EdgeStream.for_levels(levels)
+    found = stream.feed(values)
+    after = np.ceil(found.at).astype(np.int64)
+    waited = times_s[after] - times_s[after - 1]
+    close = waited <= CLOSE * float(np.median(np.diff(times_s)))
+    part = found.at - (after - 1)
+    instants = np.where(close, times_s[after - 1] + part * waited, times_s[after])
+    known = np.isfinite(values)
+    begin_s = float(times_s.min()) if begin_s is None else begin_s
+    end_s = float(times_s.max()) if end_s is None else end_s
+    return make_edges(
+        instants,
+        found.high,
+        np.where(close, found.u * waited, quantum_s / 12**0.5),
+        starts_high=stream.starts_high,
+        begin_s=begin_s,
+        end_s=end_s,
+        missing=_unknown_stretches(times_s, known, end_s),
     )
 
 
