@@ -59,6 +59,8 @@ def record_columns(
     columns: Mapping[str, Column], *, kind: str, source: str, options: Options, rate_hz: float | None = None
 ) -> tuple[Recording, ...]:
     """Record columns of equal length, one of which may be named as the time; `rate_hz` is what the file states."""
+    if not columns:
+        raise InputError(source, expected="at least one column of numbers", found="none")
     for name, column in columns.items():
         _check(name, column, columns, source)
     rate_hz = options.rate_hz or rate_hz
@@ -117,4 +119,4 @@ def _is_time(column: Column) -> bool:
     if column.dtype.kind not in "uif" or column.count < 3:
         return False
     some: Array = column.read(0, min(column.count, _LOOKED_AT)).astype(np.float64)
-    return bool(np.isfinite(some).all()) and bool((np.diff(some) > 0).all())
+    return bool(np.isfinite(some).all()) and bool((some[1:] > some[:-1]).all())

@@ -2,6 +2,7 @@
 
 import math
 import re
+from functools import lru_cache
 
 LEVELS_IN_WORDS = {
     **dict.fromkeys(("high", "h", "hi", "true", "t", "on", "mark", "closed", "yes", "up"), 1.0),
@@ -12,6 +13,7 @@ _POINT = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _COMMA = re.compile(r"[+-]?(\d+,?\d*|,\d+)([eE][+-]?\d+)?")
 
 
+@lru_cache(maxsize=65_536)
 def cell_value(cell: str, decimal: str) -> float | None:
     """Give the number in a cell (NaN for a level not known), None when it is neither number nor level."""
     cell = cell.strip().strip('"').strip("'").strip()

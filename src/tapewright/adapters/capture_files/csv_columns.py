@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.adapters.capture_files.csv_dialect import INDEX_WORDS, TIME_WORDS, Dialect, seconds_in
+from tapewright.adapters.capture_files.options import FASTEST_HZ, SLOWEST_HZ
 
 _NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?")
 _RATE_KEY = re.compile(
@@ -58,7 +59,7 @@ def _time_column(dialect: Dialect, words: Sequence[str], rows: npt.NDArray[np.fl
     for number in range(min(2, dialect.columns)):
         column = rows[:, number]
         known = column[np.isfinite(column)]
-        rises = known.size > 2 and bool((np.diff(known) >= 0).all()) and np.unique(known).size > 2
+        rises = known.size > 2 and bool((known[1:] >= known[:-1]).all()) and np.unique(known).size > 2
         if number not in index and rises:
             return number
     return None
@@ -66,24 +67,27 @@ def _time_column(dialect: Dialect, words: Sequence[str], rows: npt.NDArray[np.fl
 
 def _counts_up(column: npt.NDArray[np.float64]) -> bool:
     """Say whether a column is the number of the row."""
-    return column.size < 2 or bool((np.diff(column) == 1).all())
+    return column.size < 2 or bool((column[1:] - 1 == column[:-1]).all())
 
 
 def rate_in_preamble(dialect: Dialect) -> float | None:
     """Find the sample rate, or the interval, that the lines before the data state; None when they do not."""
     for row in dialect.preamble:
-        text = " ".join(row)
-        key = re.split(r"[:=]", row[0])[0] if row else ""
-        value = _NUMBER.search(text[len(key) :]) if key else None
-        if value is None:
-            continue
-        number = float(value.group().replace(",", "."))
-        unit = re.findall(r"[A-Za-zµμ/]+", text)
-        if not number > 0:
-            continue
-        if _RATE_KEY.search(key):
-            return number * next((_HERTZ[word.casefold()] for word in unit if word.casefold() in _HERTZ), 1.0)
-        if _INTERVAL_KEY.search(key):
-            second = next((seconds_in(word) for word in unit if seconds_in(word) is not None), None)
-            return (second or 1.0) / number
+        rate_hz = _rate_in(" ".join(row), re.split(r"[:=]", row[0])[0] if row else "")
+        if rate_hz is not None and SLOWEST_HZ <= rate_hz <= FASTEST_HZ:
+            return rate_hz
+    return None
+
+
+def _rate_in(text: str, key: str) -> float | None:
+    """Find a rate in one line of the preamble that begins with `key`."""
+    value = _NUMBER.search(text[len(key) :]) if key else None
+    number = float(value.group().replace(",", ".")) if value is not None else 0.0
+    if not number > 0:
+        return None
+    units = [word.casefold() for word in re.findall(r"[A-Za-zµμ/]+", text)]
+    if _RATE_KEY.search(key):
+        return number * next((_HERTZ[unit] for unit in units if unit in _HERTZ), 1.0)
+    if _INTERVAL_KEY.search(key):
+        return next((per for unit in units if (per := seconds_in(unit)) is not None), 1.0) / number
     return None

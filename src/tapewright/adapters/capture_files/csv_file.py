@@ -1,5 +1,7 @@
 """CSV and TSV: tables of text from logic analysers, oscilloscopes, loggers and spreadsheets."""
 
+from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 from tapewright.adapters.capture_files.csv_columns import Columns, assign_columns, rate_in_preamble
@@ -8,7 +10,7 @@ from tapewright.adapters.capture_files.csv_rows import rows_of
 from tapewright.adapters.capture_files.options import Options, pick_channels
 from tapewright.adapters.capture_files.recordings import record_samples
 from tapewright.adapters.capture_files.spool import Spool
-from tapewright.adapters.capture_files.tables import Heading, record_timed_table
+from tapewright.adapters.capture_files.tables import Heading, check_times, record_timed_table, with_guessed_unit
 from tapewright.core.line.capture import Recording
 from tapewright.core.line.edges.change_list import edges_of_alternating_times
 from tapewright.core.line.edges.clock import RegularClock
@@ -33,44 +35,38 @@ def read(path: Path, options: Options) -> tuple[Recording, ...]:
     with path.open("rb") as file:
         head = file.read(HEAD_BYTES)
     dialect = find_dialect(head, whole=len(head) < HEAD_BYTES)
-    if dialect is None:
-        raise InputError(path.name, expected="a table of numbers", found="none")
-    pieces = rows_of(path, dialect)
-    first = next(pieces, None)
-    if first is None:
+    first = None if dialect is None else next(rows_of(path, dialect), None)
+    if dialect is None or first is None:
         raise InputError(path.name, expected="rows of numbers", found="none", do="Export the recording again.")
     columns = assign_columns(dialect, first[0][:10_000])
     names = [dialect.names[number] for number in columns.levels]
-    if columns.time is None or not names:
-        return _without_time(path, dialect, columns, options)
+    if columns.time is None:
+        return _at_a_rate(path, dialect, columns, names, options)
+    if not names:
+        return _times_alone(path, dialect, columns)
     chosen = pick_channels(names, options.channel, path.name)
     wanted = [columns.time, *(columns.levels[index] for index in chosen)]
-    spool = Spool(len(wanted))
-    spool.add([first[0][:, number] for number in wanted])
-    size = path.stat().st_size
-    for rows, read_so_far in pieces:
+    with closing(Spool(len(wanted))) as spool:
+        _fill(spool, path, dialect, wanted, options)
+        return record_timed_table(spool, Heading("csv", path.name, names, chosen, columns.second), options)
+
+
+def _fill(spool: Spool, path: Path, dialect: Dialect, wanted: Sequence[int], options: Options) -> None:
+    """Read the file once, and put the wanted columns aside."""
+    size = max(1, path.stat().st_size)
+    for rows, read_so_far in rows_of(path, dialect):
         spool.add([rows[:, number] for number in wanted])
         if options.progress:
-            options.progress(min(0.5, 0.5 * read_so_far / size))
-    heading = Heading("csv", path.name, names, chosen, columns.second)
-    return record_timed_table(spool.reader(), heading, options)
+            options.progress(min(0.6, 0.6 * read_so_far / size))
 
 
-def _without_time(path: Path, dialect: Dialect, columns: Columns, options: Options) -> tuple[Recording, ...]:
-    """Record levels at a rate stated elsewhere, or bare times of changes."""
+def _at_a_rate(
+    path: Path, dialect: Dialect, columns: Columns, names: Sequence[str], options: Options
+) -> tuple[Recording, ...]:
+    """Record levels without times, at a rate stated elsewhere."""
     rate_hz = options.rate_hz or rate_in_preamble(dialect)
-    names = [dialect.names[number] for number in columns.levels or (columns.time or 0,)]
-    chosen = pick_channels(names, options.channel, path.name)
-    numbers = columns.levels or (columns.time or 0,)
-    spool = Spool(len(chosen))
-    for rows, _ in rows_of(path, dialect):
-        spool.add([rows[:, numbers[index]] for index in chosen])
-    reader = spool.reader()
-    if not columns.levels:
-        times = reader.read(0, reader.count)[0] / (columns.second or 1.0)
-        edges = edges_of_alternating_times(times, starts_high=True, quantum_s=decimal_quantum(times))
-        reader.close()
-        return (Recording(edges, "csv, times of changes", names[0], tuple(names), reader.count, None),)
+    if not names:
+        raise InputError(path.name, expected="a column of levels", found="numbers of rows only")
     if rate_hz is None:
         raise InputError(
             path.name,
@@ -78,11 +74,30 @@ def _without_time(path: Path, dialect: Dialect, columns: Columns, options: Optio
             found=f"columns {', '.join(names[:5])} without either",
             do="Say the samples per second with --rate.",
         )
-    return record_samples(
-        reader,
-        RegularClock(1 / rate_hz),
-        kind="csv, sampled",
-        names=names,
-        chosen=chosen,
-        options=options,
+    chosen = pick_channels(names, options.channel, path.name)
+    with closing(Spool(len(chosen))) as spool:
+        _fill(spool, path, dialect, [columns.levels[index] for index in chosen], options)
+        return record_samples(
+            spool,
+            RegularClock(1 / rate_hz),
+            kind="csv, sampled",
+            names=names,
+            chosen=chosen,
+            options=options,
+        )
+
+
+def _times_alone(path: Path, dialect: Dialect, columns: Columns) -> tuple[Recording, ...]:
+    """Record times at which the level changes; a line at rest is taken to be high before the first."""
+    number = columns.time or 0
+    with closing(Spool(1)) as spool:
+        _fill(spool, path, dialect, [number], Options())
+        times = spool.read(0, spool.count)[0]
+    check_times(times, 0, path.name)
+    times_s = times / (columns.second or 1.0)
+    edges = edges_of_alternating_times(
+        times_s, starts_high=True, quantum_s=decimal_quantum(times) / (columns.second or 1)
     )
+    name = dialect.names[number]
+    recording = Recording(edges, "csv, times of changes", name, (name,), int(times.size), None)
+    return (recording if columns.second else with_guessed_unit(recording),)

@@ -10,6 +10,7 @@ against the size of the file before anything is reserved.
 
 import math
 import os
+import tokenize
 from pathlib import Path
 from typing import IO, Any
 
@@ -23,7 +24,17 @@ from tapewright.errors import InputError
 NAME = "npy"
 WHAT = "NPY array: samples (n,), (n, channels) or (channels, n), or times and levels"
 #: what numpy's header reader and Python's literal reader may raise on damaged headers
-DAMAGED = (ValueError, TypeError, SyntaxError, OverflowError, RecursionError, MemoryError, EOFError, KeyError)
+DAMAGED = (
+    ValueError,
+    TypeError,
+    SyntaxError,
+    OverflowError,
+    RecursionError,
+    MemoryError,
+    EOFError,
+    KeyError,
+    tokenize.TokenError,
+)
 
 
 def looks_like(head: bytes) -> bool:

@@ -17,7 +17,7 @@ import numpy as np
 from tapewright.adapters.capture_files.arrays import INTERVAL_NAMES, RATE_NAMES, columns_of, record_columns
 from tapewright.adapters.capture_files.columns import Column
 from tapewright.adapters.capture_files.npy_file import check_size, first_line, read_header
-from tapewright.adapters.capture_files.options import Options
+from tapewright.adapters.capture_files.options import FASTEST_HZ, SLOWEST_HZ, Options
 from tapewright.core.line.capture import Recording
 from tapewright.errors import InputError
 
@@ -97,9 +97,11 @@ def _unpack(archive: zipfile.ZipFile, info: zipfile.ZipInfo, source: str) -> IO[
 
 def _rate(name: str, stated: float, source: str) -> float:
     """Give samples per second out of a stated rate or interval."""
-    if not (math.isfinite(stated) and stated > 0):
-        raise InputError(source, place=name, expected="a number above zero", found=str(stated))
-    return stated if name.casefold() in RATE_NAMES else 1 / stated
+    rate_hz = stated if name.casefold() in RATE_NAMES else 1 / stated if stated else 0.0
+    if not SLOWEST_HZ <= rate_hz <= FASTEST_HZ:
+        expected = f"a rate of {SLOWEST_HZ:g} to {FASTEST_HZ:g} samples a second, or its inverse"
+        raise InputError(source, place=name, expected=expected, found=str(stated))
+    return rate_hz
 
 
 def _named(array: str, columns: dict[str, Column]) -> dict[str, Column]:

@@ -8,6 +8,10 @@ from tapewright.core.line.edges.blocks import Thresholds
 from tapewright.errors import InputError
 
 Progress = Callable[[float], None]
+#: sample rates that make sense
+SLOWEST_HZ, FASTEST_HZ = 0.01, 1e12
+#: channels read at once; a file with more must be asked for one of them
+MOST_AT_ONCE = 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +41,10 @@ class Options:
 def pick_channels(names: Sequence[str], channel: str | None, source: str) -> list[int]:
     """Give the indices of the channels asked for: all, or the one of this name or number (from 1 on)."""
     if channel is None:
+        if len(names) > MOST_AT_ONCE:
+            found = f"{len(names)}, beginning with {', '.join(name[:40] for name in names[:5])}"
+            do = "Name the channel of the line with --channel."
+            raise InputError(source, expected=f"at most {MOST_AT_ONCE} channels at once", found=found, do=do)
         return list(range(len(names)))
     wanted = channel.strip()
     for index, name in enumerate(names):
@@ -47,7 +55,7 @@ def pick_channels(names: Sequence[str], channel: str | None, source: str) -> lis
         return alike
     if wanted.isdecimal() and 1 <= int(wanted) <= len(names):
         return [int(wanted) - 1]
-    shown = ", ".join(f"{number} = {name}" for number, name in enumerate(names[:20], start=1))
+    shown = ", ".join(f"{number} = {name[:40]}" for number, name in enumerate(names[:20], start=1))
     more = f" and {len(names) - 20} more" if len(names) > 20 else ""
     raise InputError(
         source,

@@ -7,7 +7,7 @@ from typing import Literal
 
 from tapewright.adapters.capture_files import raw_file
 from tapewright.adapters.capture_files.formats import FORMATS
-from tapewright.adapters.capture_files.options import Options
+from tapewright.adapters.capture_files.options import FASTEST_HZ, SLOWEST_HZ, Options
 from tapewright.core.line.capture import Recording
 from tapewright.errors import InputError, WrongUseError
 
@@ -54,8 +54,9 @@ def read_recordings(
 
 def _check(rate_hz: float | None, threshold: Literal["auto"] | tuple[float, ...]) -> None:
     """Refuse numbers that make no sense before a file is touched."""
-    if rate_hz is not None and not (math.isfinite(rate_hz) and rate_hz > 0):
-        raise WrongUseError(f"--rate: expected samples per second, above zero; found {rate_hz}.")
+    if rate_hz is not None and not SLOWEST_HZ <= rate_hz <= FASTEST_HZ:
+        expected = f"samples per second, {SLOWEST_HZ:g} to {FASTEST_HZ:g}"
+        raise WrongUseError(f"--rate: expected {expected}; found {rate_hz:g}.")
     if threshold != "auto" and not (len(threshold) in (1, 2) and all(math.isfinite(level) for level in threshold)):
         raise WrongUseError(f"--threshold: expected auto, one level, or low,high; found {threshold}.")
 

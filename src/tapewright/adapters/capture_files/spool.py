@@ -31,10 +31,6 @@ class Spool:
         self._file.write(table.tobytes())
         self.count += table.shape[0]
 
-    def reader(self) -> "Spool":
-        """Give itself, ready to be read."""
-        return self
-
     @property
     def channels(self) -> int:
         """Columns that `read` gives."""

@@ -39,33 +39,42 @@ class Changes:
 
     ticks: list[npt.NDArray[np.int64]] = field(default_factory=list)
     values: list[npt.NDArray[np.float64]] = field(default_factory=list)
-    _more_ticks: list[int] = field(default_factory=list)
-    _more_values: list[float] = field(default_factory=list)
-
-    def add(self, tick: int, value: float) -> None:
-        """Add one change."""
-        self._more_ticks.append(tick)
-        self._more_values.append(value)
 
     def add_all(self, ticks: npt.NDArray[np.int64], values: npt.NDArray[np.float64]) -> None:
         """Add changes, in order."""
-        self.settle()
         self.ticks.append(ticks)
         self.values.append(values)
 
-    def settle(self) -> None:
-        """Turn what was added one by one into arrays."""
-        if self._more_ticks:
-            self.ticks.append(np.array(self._more_ticks, np.int64))
-            self.values.append(np.array(self._more_values, np.float64))
-            self._more_ticks, self._more_values = [], []
-
     def joined(self) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64]]:
         """Give all times and values."""
-        self.settle()
         if not self.ticks:
             return np.empty(0, np.int64), np.empty(0)
         return np.concatenate(self.ticks), np.concatenate(self.values)
+
+
+@dataclass(slots=True)
+class Words:
+    """Changes of one signal as they were read word by word, to be turned into numbers many at a time."""
+
+    ticks: list[int] = field(default_factory=list)
+    values: list[str] = field(default_factory=list)
+
+    def take(self) -> tuple[npt.NDArray[np.int64], list[str]]:
+        """Give them, and begin anew."""
+        ticks, values = np.array(self.ticks, np.int64), self.values
+        self.ticks, self.values = [], []
+        return ticks, values
+
+
+def bits_of_words(words: Sequence[str], width: int) -> npt.NDArray[np.float64]:
+    """Turn values such as 0101 into an array, shape (n, width), the rightmost bit last.
+
+    What is missing on the left is 0, or x or z when that is the leftmost letter (IEEE 1364-2005, 18.2.2).
+    """
+    filled = [word[-width:].rjust(width, word[0] if word[:1] in ("x", "X", "z", "Z") else "0") for word in words]
+    letters = np.frombuffer("".join(filled).encode("ascii", "replace"), np.uint8).reshape(-1, width)
+    values = _LEVEL[letters]
+    return np.where(np.isfinite(values), values, np.nan)
 
 
 class ChangeReader:
@@ -79,6 +88,7 @@ class ChangeReader:
 
     def __init__(self, signals: Sequence[Signal], bits: Sequence[Sequence[int]], source: str) -> None:
         self.changes = [[Changes() for _ in wanted] for wanted in bits]
+        self._words = [Words() for _ in signals]
         self.first_tick: int | None = None
         self.tick = 0
         self.stated_at_begin = False
@@ -96,6 +106,7 @@ class ChangeReader:
         plain = self._skipping is None and self._pending is None
         if not (plain and self._quick(text)):
             self._slow(text.split())
+            self._settle()
         if self._held > MOST_CHANGES:
             raise InputError(
                 self._source,
@@ -178,33 +189,40 @@ class ChangeReader:
         elif np.isinf(_LEVEL[word[0]]):
             raise InputError(self._source, place="value changes", expected="a change such as 1!", found=_shown(word))
         elif word[1:] in self._number:
-            self._take_bits(self._number[word[1:]], word[:1].decode())
+            self._note(self._number[word[1:]], word[:1].decode())
 
     def _take_vector(self, value: bytes, code: bytes) -> None:
         number = self._number.get(code)
-        if number is None or value[:1] in b"sS":
-            return
-        text = value[1:].decode("ascii", "replace")
-        if value[:1] in b"bB":
-            self._take_bits(number, text)
-            return
-        try:
-            real = float(text)
-        except ValueError as reason:
-            raise InputError(
-                self._source, place="value changes", expected="a number after r", found=_shown(value)
-            ) from reason
-        self.changes[number][0].add(self.tick, real)
-        self._held += 1
+        if number is not None and value[:1] not in b"sS":
+            # a real keeps its letter, to be told from a vector
+            text = value.decode("ascii", "replace")
+            self._note(number, text if value[:1] in b"rR" else text[1:])
 
-    def _take_bits(self, number: int, text: str) -> None:
-        """Take the wanted bits of a value; what is missing on the left is 0, or x or z as the leftmost."""
-        fill = text[0] if text and text[0] in "xXzZ" else "0"
-        for bit, changes in zip(self._bits[number], self.changes[number], strict=True):
-            letter = text[-1 - bit] if bit < len(text) else fill
-            value = float(_LEVEL[ord(letter) & 255])
-            changes.add(self.tick, value if np.isfinite(value) else float("nan"))
-            self._held += 1
+    def _note(self, number: int, value: str) -> None:
+        self._words[number].ticks.append(self.tick)
+        self._words[number].values.append(value)
+
+    def _settle(self) -> None:
+        """Turn the words of this piece into numbers."""
+        for number, words in enumerate(self._words):
+            if not words.ticks:
+                continue
+            ticks, values = words.take()
+            wanted = self._bits[number]
+            if any(value[:1] in ("r", "R") for value in values):
+                self.changes[number][0].add_all(ticks, np.array([self._real(value) for value in values]))
+            else:
+                table = bits_of_words(values, max(wanted) + 1)
+                for bit, changes in zip(wanted, self.changes[number], strict=True):
+                    changes.add_all(ticks, table[:, -1 - bit].copy())
+            self._held += ticks.size * len(wanted)
+
+    def _real(self, value: str) -> float:
+        try:
+            return float(value[1:] if value[:1] in ("r", "R") else value)
+        except ValueError as reason:
+            found = _shown(value.encode())
+            raise InputError(self._source, place="value changes", expected="a number after r", found=found) from reason
 
 
 def _key(code: bytes) -> int:

@@ -19,8 +19,6 @@ from tapewright.errors import InputError
 NAME = "vcd"
 WHAT = "VCD value change dump (IEEE 1364): wires, vectors bit by bit, reals, x and z, any time scale"
 
-#: channels given at once; a file with more must be asked for one of them
-MOST_AT_ONCE = 256
 _WORD = re.compile(rb"[^\x00-\x20]+")
 _KEYWORDS = (b"$date", b"$version", b"$timescale", b"$comment", b"$scope", b"$var", b"$enddefinitions", b"$dumpvars")
 
@@ -40,9 +38,6 @@ def read(path: Path, options: Options) -> tuple[Recording, ...]:
         if not names:
             raise InputError(path.name, place="header", expected="at least one $var", found="none")
         chosen = pick_channels(names, options.channel, path.name)
-        if len(chosen) > MOST_AT_ONCE:
-            found = f"{len(names)} signals, beginning with {', '.join(names[:5])}"
-            raise InputError(path.name, expected="the signal of the line", found=found, do="Name it with --channel.")
         signals, bits = wanted_bits(header.signals, chosen)
         reader = ChangeReader(signals, bits, path.name)
         size, done = max(1, path.stat().st_size), 0

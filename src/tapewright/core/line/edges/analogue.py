@@ -142,6 +142,10 @@ class EdgeStream:
 
     def _refine(self, samples: Samples, at: Indices, high: BoolArray) -> tuple[FloatArray, FloatArray]:
         """Give the instant of each entry and its u; look back further and further until the slope's foot is found."""
+        with np.errstate(over="ignore", invalid="ignore"):
+            return self._refine_all(samples, at, high)
+
+    def _refine_all(self, samples: Samples, at: Indices, high: BoolArray) -> tuple[FloatArray, FloatArray]:
         instant, u = np.empty(at.size), np.empty(at.size)
         todo, look = np.arange(at.size), _FIRST_LOOK
         past: Samples | None = None
@@ -189,8 +193,8 @@ class EdgeStream:
         safe = np.where(blind, 1.0, jump)
         f = np.where(blind, 1.0, (middle - np.where(blind, 0.0, before)) / safe)
         f = np.clip(f, 0.0, 1.0)
-        steep = np.minimum(1.0, safe / self.swing) if self.swing > 0 else np.ones_like(safe)
-        noise = np.minimum(1.0, self.noise / safe)
+        steep = safe / max(self.swing, 1e-300)
+        steep, noise = np.minimum(1.0, steep), np.minimum(1.0, self.noise / safe)
         u = np.sqrt(noise**2 * ((1 - f) ** 2 + f**2) + steep**4 / 12)
         return f, np.where(blind, 12**-0.5, u)
 

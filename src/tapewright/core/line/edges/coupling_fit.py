@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.core.line.edges.coupling import Coupling, first_order, no_coupling, response, second_order
+from tapewright.core.line.edges.levels import TOO_MUCH
 from tapewright.core.line.edges.restored import RestoreStream
 
 FloatArray = npt.NDArray[np.float64]
@@ -77,7 +78,7 @@ class _Fit:
 
 def find_coupling(samples: npt.NDArray[Any], rate_hz: float) -> CouplingFound | None:
     """Find the coupling from some lively samples, shape (n,); None when levels are flat or no step is seen."""
-    if not np.isfinite(samples).all():
+    if not (np.abs(samples.astype(np.float64)) < TOO_MUCH).all():
         return None
     y = samples.astype(np.float64)
     seen = step_height(y, rate_hz)
@@ -122,12 +123,12 @@ def _largest_differences(y: FloatArray, rate_hz: float, rise_s: float) -> tuple[
     w = max(2, round(0.00015 * rate_hz))
     gap = max(1, round(rise_s * rate_hz))
     block = max(4, round(0.004 * rate_hz))
+    if y.size < 25 * block:
+        return None
     total = np.concatenate([[0.0], np.cumsum(y - y.mean())])
     mean = (total[w:] - total[:-w]) / w
     jump = np.abs(mean[w + gap :] - mean[: -w - gap])
     blocks = jump.size // block
-    if blocks < 20:
-        return None
     most = jump[: blocks * block].reshape(blocks, block).max(axis=1)
     top = float(np.quantile(most, 1 - min(0.02, 5 / blocks)))
     steps = most[most > top / 2]

@@ -31,6 +31,8 @@ HYSTERESIS, MOST_HYSTERESIS = 0.1, 0.3
 LEAST_SWING_IN_NOISE = 6.0
 #: whole numbers that swing by fewer steps than this are logic, in which rounding is no noise
 FEWEST_STEPS = 20
+#: no recorder gives such a number; it is left out like one that is not known
+TOO_MUCH, TOO_LITTLE = 1e100, 1e-100
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,8 @@ class Levels:
 
 def find_levels(samples: npt.NDArray[Any]) -> Levels | None:
     """Find the two levels from some samples, shape (n,), NaN ignored; None when there are none."""
-    values = samples[np.isfinite(samples)].astype(float) if samples.dtype.kind == "f" else samples.astype(float)
+    values = samples.astype(np.float64)
+    values = values[np.abs(values) < TOO_MUCH]
     if not values.size:
         return None
     split = _otsu_split(values)
@@ -95,7 +98,7 @@ def _smallest_step(dtype: np.dtype[Any]) -> float:
 def _otsu_split(values: FloatArray) -> float:
     """Give the value that best splits `values` in two classes; the largest value when they are all alike."""
     lowest, highest = _inner_range(values)
-    if not highest > lowest:
+    if not lowest + (highest - lowest) / HISTOGRAM_BINS > lowest or not highest - lowest > TOO_LITTLE:
         return float(highest)
     clipped = np.clip(values, lowest, highest)
     counts, bounds = np.histogram(clipped, bins=HISTOGRAM_BINS, range=(lowest, highest))

@@ -46,8 +46,8 @@ def make_edges(
         level_after=level_after,
         u_s=u_s,
         starts_high=starts_high,
-        begin_s=float(begin_s),
-        end_s=float(max(end_s, times_s[-1] if times_s.size else end_s)),
+        begin_s=float(min(begin_s, end_s, times_s.min(initial=np.inf))),
+        end_s=float(max(begin_s, end_s, times_s.max(initial=-np.inf))),
         levels_known=levels_known,
         suspicions=(*suspicions, *found),
         missing=missing,
@@ -55,9 +55,10 @@ def make_edges(
 
 
 def merge_stretches(stretches: FloatArray) -> FloatArray:
-    """Join stretches, shape (k, 2), that overlap or touch."""
+    """Join stretches, shape (k, 2), that overlap or touch; one whose time runs backwards is turned round."""
+    stretches = np.sort(stretches.reshape(-1, 2), axis=1)
     if stretches.shape[0] < 2:
-        return stretches.reshape(-1, 2)
+        return stretches
     ordered = stretches[np.argsort(stretches[:, 0], kind="stable")]
     reach = np.maximum.accumulate(ordered[:, 1])
     fresh = np.concatenate([[True], ordered[1:, 0] > reach[:-1]])

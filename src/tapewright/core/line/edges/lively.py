@@ -26,7 +26,8 @@ class Readable(Protocol):
 
 def lively_blocks(kept: Extremes) -> Indices:
     """Give the numbers of the blocks that move at least half as far as those that move most (single spikes aside)."""
-    moved = kept.highest.astype(np.float64) - kept.lowest.astype(np.float64)
+    with np.errstate(over="ignore", invalid="ignore"):
+        moved = kept.highest.astype(np.float64) - kept.lowest.astype(np.float64)
     moved = np.where(np.isfinite(moved), moved, 0.0)
     if not moved.size:
         return np.empty(0, np.int64)

@@ -19,9 +19,9 @@ def lively_stretch(reader: Readable, channel: int, kept: Extremes, interval_s: f
     wanted = round(min(STRETCH_S / interval_s, MOST_SAMPLES)) if interval_s > 0 else MOST_SAMPLES
     begin = max(0, liveliest_stretch(kept, wanted) - round(wanted * BEFORE_S / STRETCH_S))
     end = min(reader.count, begin + wanted)
-    step = max(1, int(1 / (interval_s * KEPT_HZ))) if interval_s > 0 else 1
+    step = max(1, int(min(1e6, 1 / (interval_s * KEPT_HZ)))) if interval_s > 0 else 1
     parts = []
-    piece = PIECE // step * step
+    piece = max(step, PIECE // step * step)
     for first in range(begin, end, piece):
         samples = reader.read(first, min(piece, end - first))[channel]
         if step > 1:
