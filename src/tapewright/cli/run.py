@@ -18,7 +18,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "line": ("tapewright.cli.line:line", "Read a line signal; compose a test signal."),
     "sheet": ("tapewright.cli.sheet:sheet", "Gauge readings against a machine's sheet, and the order of adjustment."),
     "trim": ("tapewright.cli.trim:trim", "The next move of the screws, from what the trials so far did."),
-    "tape": ("tapewright.cli.tape:tape", "Read and draw punched tape."),
+    "tape": ("tapewright.cli.tape:tape", "Read, draw and practise with punched tape."),
     "drive": ("tapewright.cli.drive:drive", "Feed a magnet from a bench supply; read whether it moved."),
     "diagnose": ("tapewright.cli.diagnose:diagnose", "From all the evidence to the part at fault, and the next test."),
     "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),

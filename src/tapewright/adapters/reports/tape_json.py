@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from tapewright.adapters.reports.errors_json import errors
 from tapewright.adapters.reports.json_values import judged, measured
 from tapewright.app.read_tape import TapeReport
 from tapewright.core.tape.reading import Feed, Hole, Row, StripReading, Track
@@ -41,7 +42,7 @@ def _strip(strip: StripReading) -> dict[str, Any]:
         "tracks": [_track(track) for track in strip.tracks],
         "findings": [{"station": f.station, "text": f.text} for f in strip.findings],
         "notes": list(strip.notes),
-        "errors": None,
+        "errors": None if strip.comparison is None else errors(strip.comparison),
     }  # fmt: skip
 
 

@@ -2,19 +2,21 @@
 
 from collections.abc import Iterator
 
+from tapewright.adapters.reports.errors_text import errors_text
 from tapewright.app.read_tape import TapeReport
+from tapewright.core.alphabets import Alphabet
 from tapewright.core.measurement import Reading, Verdict
 from tapewright.core.tape.reading import StripReading, TapeReading
 
 SHOWN = str.maketrans({"\r": "\N{SYMBOL FOR CARRIAGE RETURN}", "\n": "\N{SYMBOL FOR LINE FEED}"})
 
 
-def tape_text(report: TapeReport) -> str:
+def tape_text(report: TapeReport, alphabet: Alphabet) -> str:
     """Give the report, one string of lines."""
-    return "\n".join(_lines(report))
+    return "\n".join(_lines(report, alphabet))
 
 
-def _lines(report: TapeReport) -> Iterator[str]:
+def _lines(report: TapeReport, alphabet: Alphabet) -> Iterator[str]:
     reading = report.reading
     kind = "lighter" if reading.light_holes else "darker"
     yield f"{report.file}: {reading.width_px} by {reading.height_px} px, holes {kind} than the paper."
@@ -24,6 +26,8 @@ def _lines(report: TapeReport) -> Iterator[str]:
     for number, strip in enumerate(reading.strips, start=1):
         yield ""
         yield from _strip(number, strip, reading)
+        if strip.comparison is not None:
+            yield errors_text(strip.comparison, alphabet)
         yield from (_verdict(v) for v in reading.verdicts[(number - 1) * each : number * each])
 
 

@@ -10,6 +10,7 @@ import click
 #: the chapters in the order of the job: (title, module:function). A chapter takes a folder to work in.
 CHAPTERS: tuple[tuple[str, str], ...] = (
     ("The line signal", "tapewright.cli.demo.line_signal:chapter"),
+    ("The punched tape", "tapewright.cli.demo.punched_tape:chapter"),
     ("Two screws that upset each other", "tapewright.cli.demo.punch_travel:chapter"),
 )
 

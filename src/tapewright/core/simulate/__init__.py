@@ -12,6 +12,9 @@ coupling           AC coupling
 instrument         what an instrument makes of a line: samples with all its sins
 practice_machines  Heron and Petrel, ready to run
 patterns           the usual test texts
+punch              a tape punch: codes in, holes with known places and faults out
+scanner            a scanner or camera: a punched tape in, a picture out
+practice_punches   the punches of Heron and Petrel
 
 Signs: late is positive, early negative; boundary k lies k units after the start instant; contact k closes at
 boundary k and opens at boundary k + 1; the stop contact closes after the last element and opens at the start.

@@ -23,6 +23,8 @@ from tapewright.core.tape.verdict import LIMITS, judge_tape
 #: Evidence (nats) from which the side with three tracks counts as known.
 SIDE_SURE_NATS = 4.0
 FEWEST_READABLE = 4
+#: Codes that leaders are made of: blank, and all holes.
+IDLE = ("00000", "11111")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,9 +131,19 @@ def _measured(placed: _Placed, scale: Scale, options: TapeOptions) -> StripReadi
         turned=placed.turned, mirrored=placed.mirrored, direction=placed.direction, side_sure=placed.side_sure,
         text=decode(codes, options.alphabet), codes=codes, rows=rows, feed=feed, tracks=tracks,
         other_codes=other, other_text=None if other is None else decode(other, options.alphabet),
-        comparison=compare(options.expected, codes) if options.expected else None,
+        comparison=compare(options.expected, message(codes, options.expected)) if options.expected else None,
         findings=find_parts(feed, tracks, codes), notes=_notes(placed),
     )  # fmt: skip
+
+
+def message(codes: Sequence[str], expected: Sequence[str]) -> list[str]:
+    """Give the codes without the leader and trailer of blanks and LTRS that the expected text does not have."""
+    low, high = 0, len(codes)
+    while low < high and codes[low] in IDLE and codes[low] != expected[0]:
+        low += 1
+    while high > low and codes[high - 1] in IDLE and codes[high - 1] != expected[-1]:
+        high -= 1
+    return list(codes[low:high])
 
 
 def _notes(placed: _Placed) -> tuple[str, ...]:

@@ -9,10 +9,6 @@ from tapewright.core.tape.reading import StripReading
 LIMITS: tuple[Limit, ...] = (tape.PITCH, tape.CODE_DIAMETER, tape.FEED_DIAMETER, tape.SKEW, tape.PARTIAL_SHARE)
 
 
-def _pitch(strip: StripReading) -> Reading:
-    return strip.feed.pitch_mm
-
-
 def _code_diameter(strip: StripReading) -> Reading:
     """The track that lies farthest from nominal."""
     known = [t.diameter_mm for t in strip.tracks if t.diameter_mm.value is not None]
@@ -28,15 +24,18 @@ def _partial_share(strip: StripReading) -> Reading:
     return Reading(100.0 * partial / punched, 0.0, "percent", punched, "counted")
 
 
-MEASURES: dict[str, Callable[[StripReading], Reading]] = {
-    tape.PITCH.check: _pitch,
-    tape.CODE_DIAMETER.check: _code_diameter,
-    tape.FEED_DIAMETER.check: lambda strip: strip.feed.diameter_mm,
-    tape.SKEW.check: lambda strip: strip.feed.square_mm,
-    tape.PARTIAL_SHARE.check: _partial_share,
+#: check -> (unit, how to get it from a strip); what a limits file may name
+MEASURES: dict[str, tuple[str, Callable[[StripReading], Reading]]] = {
+    tape.PITCH.check: ("mm", lambda strip: strip.feed.pitch_mm),
+    tape.CODE_DIAMETER.check: ("mm", _code_diameter),
+    tape.FEED_DIAMETER.check: ("mm", lambda strip: strip.feed.diameter_mm),
+    tape.SKEW.check: ("mm", lambda strip: strip.feed.square_mm),
+    tape.PARTIAL_SHARE.check: ("percent", _partial_share),
+    "feed scatter": ("mm", lambda strip: strip.feed.scatter_mm),
+    "feed hole oval": ("mm", lambda strip: strip.feed.oval_mm),
 }
 
 
 def judge_tape(strips: Sequence[StripReading], limits: Sequence[Limit]) -> tuple[Verdict, ...]:
     """Judge every strip against every limit whose check is one of MEASURES."""
-    return tuple(judge(MEASURES[limit.check](strip), limit) for strip in strips for limit in limits)
+    return tuple(judge(MEASURES[limit.check][1](strip), limit) for strip in strips for limit in limits)
