@@ -3,6 +3,7 @@
 import textwrap
 from collections.abc import Iterable
 
+from tapewright.adapters.reports.errors_text import errors_text
 from tapewright.app.read_line import LineReport
 from tapewright.core.line.line_result import Contact, LineResult
 from tapewright.core.measurement import Reading, State, Verdict
@@ -84,17 +85,8 @@ def _text(result: LineResult) -> list[str]:
 def _errors(result: LineResult) -> list[str]:
     if result.errors is None:
         return []
-    comparison = result.errors
-    rate = comparison.rate
-    out = ["", "Against what was sent"]
-    bound = f"the rate is below {100 * rate.upper_95:.2g} % at 95 % confidence"
-    out.append(f"  {comparison.tally.wrong} wrong of {rate.n}; {bound}")
-    kinds = ", ".join(f"{kind.value} {n}" for kind, n in comparison.tally.kinds.items())
-    if kinds:
-        out.append(f"  kinds: {kinds}")
-    for explanation in comparison.explanations[:2]:
-        out.append(f"  one cause that would explain it: {explanation.cause} ({explanation.wrong} left wrong)")
-    return out
+    said = errors_text(result.errors, result.settings.alphabet).splitlines()
+    return ["", "Against what was sent", *(row for line in said for row in _wrapped(f"  {line}", "    "))]
 
 
 def _distortion(result: LineResult) -> list[str]:
