@@ -17,7 +17,7 @@ from vcd.reader import TokenKind, tokenize
 
 from core.simulate.naive import instants_after_start, read_codes
 from tapewright.cli.run import run
-from tapewright.core.alphabets import ITA2, encode
+from tapewright.core.alphabets import ITA2, decode, encode
 from tapewright.core.simulate.patterns import PATTERNS, all_pairs, pattern
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs/reference/schemas/composed.json").read_text("utf-8"))
@@ -214,6 +214,11 @@ def test_patterns_are_what_their_names_say():
     first, second = pattern("ry", ITA2, 2)
     assert int(first, 2) ^ int(second, 2) == 31
     assert len(pattern("pangram", ITA2)) == 43
+
+
+def test_a_repeated_text_begins_again_in_letters(tmp_path, capsys):
+    codes = compose(capsys, "A1", "-o", tmp_path / "a.csv", "--repeat", 3)["codes"]
+    assert decode(codes, ITA2) == "A1A1A1"
 
 
 def test_text_from_a_file(tmp_path, capsys):

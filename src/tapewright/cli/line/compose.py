@@ -49,13 +49,12 @@ def _codes(text: str | None, chosen: dict[str, Any]) -> list[str]:
     if chosen["count"] and text is not None:
         raise WrongUseError("--count goes with --pattern; a TEXT is sent again with --repeat.")
     alphabet = ALPHABETS[chosen["alphabet"]]
-    if text is None:
-        codes = pattern(chosen["pattern"], alphabet, chosen["count"])
-    else:
-        codes = codes_of(text_argument(text), alphabet)
-    if len(codes) * chosen["repeat"] > MOST_CHARACTERS:
+    once = pattern(chosen["pattern"], alphabet, chosen["count"]) if text is None else text_argument(text)
+    if len(once) * chosen["repeat"] > MOST_CHARACTERS:
         raise WrongUseError(f"This would be more than {MOST_CHARACTERS} characters: lower --count or --repeat.")
-    return codes * int(chosen["repeat"])
+    again = once * int(chosen["repeat"])
+    # a text is encoded whole, so that one that ends in figures begins again in letters
+    return codes_of(again, alphabet) if isinstance(again, str) else again
 
 
 def _sender(chosen: dict[str, Any]) -> Sender:
