@@ -29,6 +29,7 @@ GOOD_MISFIT = 0.1
 FAR_BETTER = 0.3
 #: Sampling coarser than this share of the unit cannot give timing to a per cent (0.1 ms in 20 ms; derived).
 COARSE_UNITS = 0.006
+TOO_SLOW = "too low a sample rate"
 
 
 def measure_line(edges: RawEdges, settings: LineSettings) -> LineResult:
@@ -143,11 +144,12 @@ def _inverted(idle: str) -> Suspicion:
 
 def _coarse(edges: RawEdges, unit_s: float) -> tuple[Suspicion, ...]:
     step = float(np.median(edges.u_s)) * np.sqrt(12) if edges.u_s.size else 0.0
-    if step <= COARSE_UNITS * unit_s:
+    said = any(s.suspicion == TOO_SLOW for s in edges.suspicions)
+    if said or step <= COARSE_UNITS * unit_s:
         return ()
     return (
         Suspicion(
-            "sample rate too low",
+            TOO_SLOW,
             f"an edge is known to {1e3 * step:.2f} ms, which is {100 * step / unit_s:.1f} % of a unit",
             f"For timing to one per cent record at {_round_up(1 / (0.005 * unit_s)):.0f} samples a second or more.",
         ),
