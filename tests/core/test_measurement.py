@@ -78,6 +78,7 @@ def test_a_reading_must_be_a_number(value, u):
         (Reading(21.9812, 0.0213, "ms"), "21.98 ± 0.04 ms"),
         (Reading(21.9812, 0.008, "ms"), "21.981 ± 0.016 ms"),
         (Reading(120.4, 3.2, "V"), "120 ± 6 V"),
+        (Reading(163.24, 1e-7, "ms"), "163.2400 ± <0.0001 ms"),
         (missing("mm", "no gauge fits"), "not known (no gauge fits)"),
     ],
 )

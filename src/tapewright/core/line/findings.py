@@ -11,6 +11,7 @@ practice, no source), and the shapes:
 """
 
 from tapewright.core.line.line_result import Contact, Distortion, Finding, LineSpeed
+from tapewright.core.line.speed_proof import nearest_class
 from tapewright.core.measurement import Reading
 
 #: A lateness is named when it stands this many standard uncertainties clear of nothing ...
@@ -18,6 +19,8 @@ CLEAR = 3.0
 #: ... and is at least this share of the unit: less than that nobody can set (common practice, no source).
 WORTH_UNITS = 0.01
 WORTH_SPEED_PERCENT = 0.2
+#: A speed this far out is no matter of trim; another gear or mains frequency is (common practice, no source).
+WRONG_GEAR_PERCENT, RATIO_TOLERANCE = 7.0, 0.01
 #: General switch tests: mean bounce 1.6 ms; in cam-driven line contacts over 2 to 3 ms is worth chasing (both
 #: common practice, no source).
 WORTH_BOUNCE_MS = 2.0
@@ -47,12 +50,25 @@ def _speed(speed: LineSpeed) -> list[Finding]:
         return []
     assert error.value is not None
     slow = error.value < 0
+    nominal = f"{speed.nominal_baud:.5g}" if speed.nominal_baud else "nominal"
+    what = f"{abs(error.value):.2f} % {'slow' if slow else 'fast'} of {nominal} Bd: the unit is {speed.unit_ms}"
+    if abs(error.value) > WRONG_GEAR_PERCENT:
+        return [Finding("motor speed or gearing", what, _gearing(error.value, speed))]
     do = "Bring the speed in before anything else is set: "
     do += "on a motor without a governor, raise" if slow else "on a motor without a governor, lower"
     do += " its supply a little; with a governor, set that. Every timing is to be measured again afterwards."
-    nominal = f"{speed.nominal_baud:.5g}" if speed.nominal_baud else "nominal"
-    what = f"{abs(error.value):.2f} % {'slow' if slow else 'fast'} of {nominal} Bd: the unit is {speed.unit_ms}"
     return [Finding("motor speed", what, do)]
+
+
+def _gearing(error_percent: float, speed: LineSpeed) -> str:
+    """Say what an error too large for any trim comes from."""
+    ratio = 1 + error_percent / 100
+    for exact, cause in ((5 / 6, "a 60 Hz motor on 50 Hz mains"), (6 / 5, "a 50 Hz motor on 60 Hz mains")):
+        if abs(ratio / exact - 1) < RATIO_TOLERANCE:
+            return f"That is too much for any trim, and it is the exact ratio of {cause}: look at motor and gears."
+    usual, _ = nearest_class(speed.baud.value or 0.0)
+    near = f" It is close to the {usual:.5g} Bd class: were gears of that class fitted?" if usual else ""
+    return f"That is too much for any trim: count the teeth of the gears, look at motor and mains frequency.{near}"
 
 
 def _common(distortion: Distortion, unit_ms: float) -> list[Finding]:

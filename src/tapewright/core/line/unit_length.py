@@ -34,6 +34,8 @@ UNUSUAL = 0.06
 BIAS_MISFIT = 0.5
 #: Misfit added for a steady stream with pauses that no usual stop explains (1 to 2 units, with some distortion).
 LOOSE, SHORTEST_STOP, LONGEST_STOP = 0.03, 0.85, 2.12
+#: A unit within this ratio of the nominal one is taken as the one meant, whatever else would fit.
+AS_TOLD_RATIO = 1.12
 #: A rival this close in misfit and this far in length makes the unit doubtful, if it leaves no larger rest:
 #: RIVAL_REST times the best one's rest, or this share of a unit that contacts may well be out by.
 RIVAL_MISFIT, RIVAL_RATIO, RIVAL_REST, CONTACT_REST = 0.08, 1.08, 1.5, 0.03
@@ -74,14 +76,16 @@ def find_unit(
     Args:
         edges: the recording.
         mark_is_high: the polarity to try.
-        about_s: the nominal length when it is known; then only its neighbourhood (12 per cent) is tried.
+        about_s: the nominal length when it is known. It takes the place of the usual speeds; lengths far from it
+            are tried all the same, because a wrong gear or another mains frequency is a fault like any other.
         elements: elements in a character.
         hopeless_above: misfit of the other polarity plus HOPELESS_MISFIT; a first look worse than that is enough.
     """
-    low, high = (SHORTEST_S, LONGEST_S) if about_s is None else (about_s / 1.12, about_s * 1.12)
-    coarse = _spread(low, high, COARSE_STEP)
+    usual = CLASSES if about_s is None else (1 / about_s,)
+    shortest, longest = min(SHORTEST_S, 0.85 / max(usual)), max(LONGEST_S, 1.15 / min(usual))
+    coarse = _spread(shortest, longest, COARSE_STEP)
     first_look = _sample(edges, mark_is_high, FIRST_LOOK_EDGES)
-    costs = np.array([_misfit(first_look, unit, mark_is_high, elements) for unit in coarse])
+    costs = np.array([_misfit(first_look, unit, mark_is_high, elements, usual) for unit in coarse])
     if not np.isfinite(costs).any():
         return None
     if costs.min() > hopeless_above:
@@ -93,18 +97,21 @@ def find_unit(
         if any(abs(place - other) <= 1 for other in refined):
             continue
         refined.append(place)
-        for unit in _near(float(coarse[place]), sample, mark_is_high, elements):
-            best[unit] = _misfit(sample, unit, mark_is_high, elements)
+        for unit in _near(float(coarse[place]), sample, mark_is_high, elements, usual):
+            best[unit] = _misfit(sample, unit, mark_is_high, elements, usual)
     unit = min(best, key=lambda u: (best[u], u))
-    rival = None if about_s else _rival(sample, best, unit, mark_is_high, elements)
+    as_told = about_s is not None and max(unit / about_s, about_s / unit) < AS_TOLD_RATIO
+    rival = None if as_told else _rival(sample, best, unit, mark_is_high, elements)
     return UnitGuess(unit, mark_is_high, best[unit], rival)
 
 
-def _near(coarse_s: float, sample: RawEdges, mark_is_high: bool, elements: int) -> list[float]:
+def _near(
+    coarse_s: float, sample: RawEdges, mark_is_high: bool, elements: int, usual: tuple[float, ...]
+) -> list[float]:
     """Give lengths near a coarse one: itself, that refined by regression, and usual speeds within reach."""
     line = find_transitions(sample, mark_is_high=mark_is_high, settling_s=settling_s(coarse_s))
-    usual = [1 / baud for baud in CLASSES if abs(np.log(coarse_s * baud)) < np.log(COARSE_STEP)]
-    return [coarse_s, *usual, fit_unit(line, coarse_s, elements)[0]]
+    named = [1 / baud for baud in usual if abs(np.log(coarse_s * baud)) < np.log(COARSE_STEP)]
+    return [coarse_s, *named, fit_unit(line, coarse_s, elements)[0]]
 
 
 def _rival(
@@ -172,7 +179,9 @@ def _regress(instants: Instants, unit_s: float) -> float:
     return unit_s * float(np.clip(slope, 0.97, 1.03))
 
 
-def _misfit(sample: RawEdges, unit_s: float, mark_is_high: bool, elements: int) -> float:
+def _misfit(
+    sample: RawEdges, unit_s: float, mark_is_high: bool, elements: int, usual: tuple[float, ...]
+) -> float:
     """Mean cost of a transition with this unit, plus a little for bias, loose pauses and an unusual speed."""
     line = find_transitions(sample, mark_is_high=mark_is_high, settling_s=settling_s(unit_s))
     if not line.first_s.size or line.to_mark.all():
@@ -185,7 +194,7 @@ def _misfit(sample: RawEdges, unit_s: float, mark_is_high: bool, elements: int) 
         frames = find_frames(line, unit_s, offsets=offsets, elements=elements)
     misfit = frames.cost + BIAS_MISFIT * (offsets.to_mark**2 + offsets.to_space**2) + _loose(frames, unit_s, elements)
     misfit += 0.5 * float(np.count_nonzero(line.chatter(unit_s))) / line.first_s.size
-    nearest = min(abs(np.log(unit_s * baud)) for baud in CLASSES)
+    nearest = min(abs(np.log(unit_s * baud)) for baud in usual)
     return misfit + UNUSUAL * min(float(nearest) / 0.06, 1.0)
 
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 
 #: Coverage factor of the expanded uncertainty U = k u, about 95 % (JCGM 100:2008, 6.2; ISO 14253-1).
 COVERAGE_FACTOR = 2.0
+#: A doubt smaller than this is nobody's concern at a bench; it is written as "<0.0001".
+SMALLEST_SHOWN = 5e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,8 @@ class Reading:
             return f"not known ({self.how})" if self.how else "not known"
         if not self.expanded:
             return f"{self.value:.4g} {self.unit}"
+        if self.expanded < SMALLEST_SHOWN:
+            return f"{self.value:.4f} ± <0.0001 {self.unit}"
         digits = decimals_for(self.expanded)
         return f"{self.value:.{digits}f} ± {self.expanded:.{digits}f} {self.unit}"
 
