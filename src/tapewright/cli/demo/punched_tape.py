@@ -18,7 +18,7 @@ def chapter(folder: Path) -> None:
     run(["tape", "read", str(scan), "--expect", TEXT * 3, "--overlay", str(marked)])
     click.echo(f"\nEvery hole is marked in {marked.name}; a ring broken in two is a hole not cut clean.")
     click.echo(
-        "\nThe tape carries the right code in every row, and the line carried it too: keys, code bars and contacts chose\n"
-        "right. What is wrong on the tape is made in the punch: pin 1 leaves its chad hanging, oftener when the stroke\n"
-        "has more pins to drive, and one tooth of the ratchet is short."
+        "\nThe tape carries the right code in every row, and the line carried it too: keys, code bars and contacts\n"
+        "chose right. What is wrong on the tape is made in the punch: pin 1 leaves its chad hanging, oftener when the\n"
+        "stroke has more pins to drive, and one tooth of the ratchet is short."
     )

@@ -18,6 +18,8 @@ from tapewright.core.measurement import Reading
 CLEAR = 3.0
 #: ... and is at least this share of the unit: less than that nobody can set (common practice, no source).
 WORTH_UNITS = 0.01
+#: ... and for what all contacts share, which is harder to get at, this share.
+WORTH_COMMON_UNITS = 0.02
 WORTH_SPEED_PERCENT = 0.2
 #: A speed this far out is no matter of trim; another gear or mains frequency is (common practice, no source).
 WRONG_GEAR_PERCENT, RATIO_TOLERANCE = 7.0, 0.01
@@ -73,7 +75,7 @@ def _gearing(error_percent: float, speed: LineSpeed) -> str:
 
 def _common(distortion: Distortion, unit_ms: float) -> list[Finding]:
     """Start reference, bias and end distortion, each only where it explains more than the one before."""
-    worth = 100 * WORTH_UNITS
+    worth = 100 * WORTH_COMMON_UNITS
     bias, end, start = distortion.marking_bias_percent, distortion.end_percent, distortion.start_reference_percent
     if _clear(start, worth) and _clear(bias, worth) and _clear(end, worth):
         assert start.value is not None

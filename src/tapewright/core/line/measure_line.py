@@ -181,8 +181,9 @@ def _notes(
         out.append(f"{breaks} line breaks: space for longer than any character")
     if distortion.odd:
         out.append(f"{distortion.odd} instants lie far from the rest of their kind; they count in no mean")
-    if line.dropout_s.size:
-        out.append(f"{line.dropout_s.size} dropouts: the line left its level for a moment and came back")
+    glitches = int(np.count_nonzero(~line.dropout_in_mark))
+    if glitches:
+        out.append(f"{glitches} short marks inside a space: noise, a relay that bounces, or another sender on the line")
     if not settings.clock_ppm:
         out.append("the recorder's clock is taken as right; give its doubt with --clock-ppm")
     return tuple(out)
