@@ -1,5 +1,6 @@
 """Read a line capture: file > recordings > the channel with the signal > what it says."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -52,10 +53,13 @@ def read_line(
     Raises:
         InputError: when the file cannot be read.
     """
-    recordings = files.recordings(
-        path, channel=how.channel, rate_hz=how.rate_hz, threshold=how.threshold, progress=progress
-    )
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        # the fingerprint takes longer than finding the edges, and leaves the other core to them
+        fingerprint = beside.submit(files.sha256, path)
+        recordings = files.recordings(
+            path, channel=how.channel, rate_hz=how.rate_hz, threshold=how.threshold, progress=progress
+        )
     measured = [(recording, measure_line(recording.edges, settings)) for recording in recordings]
     recording, result = max(measured, key=lambda pair: (pair[1].speed.proven, len(pair[1].codes)))
     others = tuple(r.channel for r, said in measured if r is not recording and said.codes)
-    return LineReport(path.name, files.sha256(path), recording, result, others)
+    return LineReport(path.name, fingerprint.result(), recording, result, others)
