@@ -6,13 +6,14 @@ from typing import Any, Protocol
 
 from tapewright.core.diagnosis.code_pairs import PairReading
 from tapewright.core.diagnosis.diagnosis import Diagnosis, diagnose
-from tapewright.core.diagnosis.evidence import Evidence
+from tapewright.core.diagnosis.evidence import Answer, Evidence
 from tapewright.core.diagnosis.evidence_table import machine_named, read_evidence
 from tapewright.core.diagnosis.machine_model import Model
 from tapewright.core.diagnosis.measured import answers_from_all, is_document, proves_speed
 from tapewright.core.diagnosis.measured.documents import SPEED_GATE
 from tapewright.core.diagnosis.next_test import Bounds
 from tapewright.core.diagnosis.pair_answers import answers_from_pairs
+from tapewright.core.diagnosis.unclear_words import settle_unclear
 from tapewright.errors import InputError
 
 
@@ -92,7 +93,7 @@ def gather(tables: Sequence[tuple[str, Mapping[str, Any]]], model: Model) -> tup
     """Turn evidence files and result documents into one body of evidence."""
     documents = [table for _, table in tables if is_document(table)]
     evidence = Evidence(tuple(answers_from_all(documents, model)))
-    on_record, tried, reading = set[str](), set[str](), None
+    on_record, tried, unclear, reading = set[str](), set[str](), list[tuple[Answer, ...]](), None
     if any(proves_speed(document, model) for document in documents) and SPEED_GATE in model.gates:
         on_record.add(SPEED_GATE)
     for name, table in tables:
@@ -103,6 +104,8 @@ def gather(tables: Sequence[tuple[str, Mapping[str, Any]]], model: Model) -> tup
         reading = found or reading
         known = [answer for answer in answers if answer.finding in model.findings]
         evidence = evidence.with_answers([*read.evidence.answers, *known])
+        unclear += read.unclear
         on_record |= read.evidence.on_record
         tried |= read.evidence.tried
-    return Evidence(evidence.answers, frozenset(on_record), frozenset(tried)), reading
+    settled = settle_unclear(model, evidence.answers, unclear)
+    return Evidence(settled, frozenset(on_record), frozenset(tried)), reading

@@ -16,13 +16,13 @@ Picture:
     sent = "RYRYE T"         received = "YGYGT T"        text, or codes such as "10000 00001"
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from tapewright.core.diagnosis.evidence import Answer, Evidence, cannot_say, no, yes
 from tapewright.core.diagnosis.machine_model import Model
-from tapewright.core.diagnosis.search import Match, find, place_in, surely
+from tapewright.core.diagnosis.search import Match, either, find, place_in, surely
 from tapewright.errors import InputError
 
 KEYS = {"format", "machine", "title", "note", "yes", "no", "cannot_say", "done", "tried", "finding", "pairs"}
@@ -50,11 +50,13 @@ class EvidenceTable:
     Attributes:
         machine: the machine it names, or "".
         evidence: answers, gates and remedies.
+        unclear: for each set of words that fits a few findings equally well, the answers it may mean.
         pairs: characters sent and received.
     """
 
     machine: str
     evidence: Evidence
+    unclear: tuple[tuple[Answer, ...], ...]
     pairs: tuple[SentReceived, ...]
 
 
@@ -76,16 +78,26 @@ def read_evidence(table: Mapping[str, Any], source: str, model: Model) -> Eviden
         if key not in KEYS:
             raise InputError(source, place=f"key {key!r}", expected="one of " + ", ".join(sorted(KEYS)),
                              found=repr(key), do="Mend the evidence file.")  # fmt: skip
-    answers: list[Answer] = []
+    readings: list[tuple[Answer, ...]] = []
     for key, make in LISTS.items():
         for number, words in enumerate(_texts(table, key, source), start=1):
-            match = resolve(words, model, source, f"{key}[{number}]")
-            answers.append(_meant(make, match)(match.finding, f"you wrote {words!r}", place_in(words)))
+            matches = resolve(words, model, source, f"{key}[{number}]")
+            readings.append(_answers(matches, make, words, place_in(words)))
     for number, entry in enumerate(_tables(table, "finding", source), start=1):
-        answers.append(_entry(entry, model, source, f"finding[{number}]"))
+        readings.append(_entry(entry, model, source, f"finding[{number}]"))
+    sure = tuple(reading[0] for reading in readings if len(reading) == 1)
     gates, causes = frozenset(_known(table, "done", model.gates, source)), _known(table, "tried", model.causes, source)
     pairs = tuple(_pair(entry, source, f"pairs[{n}]") for n, entry in enumerate(_tables(table, "pairs", source), 1))
-    return EvidenceTable(machine_named(table, source), Evidence(tuple(answers), gates, frozenset(causes)), pairs)
+    return EvidenceTable(
+        machine_named(table, source),
+        Evidence(sure, gates, frozenset(causes)),
+        tuple(reading for reading in readings if len(reading) > 1),
+        pairs,
+    )
+
+
+def _answers(matches: Sequence[Match], make: Make, words: str, at: str) -> tuple[Answer, ...]:
+    return tuple(_meant(make, match)(match.finding, f"you wrote {words!r}", at) for match in matches)
 
 
 def _meant(make: Make, match: Match) -> Make:
@@ -95,8 +107,8 @@ def _meant(make: Make, match: Match) -> Make:
     return no if make is yes else yes
 
 
-def resolve(words: str, model: Model, source: str, place: str, station: str = "") -> Match:
-    """Give the finding somebody's words mean.
+def resolve(words: str, model: Model, source: str, place: str, station: str = "") -> list[Match]:
+    """Give the finding somebody's words mean, or the few they may mean equally well.
 
     Raises:
         InputError: when it is not clear; names the nearest.
@@ -104,7 +116,9 @@ def resolve(words: str, model: Model, source: str, place: str, station: str = ""
     matches = find(words, model, station=station)
     match = surely(matches)
     if match is not None:
-        return match
+        return [match]
+    if few := either(matches):
+        return few
     near = "; ".join(f"{m.finding} ({model.findings[m.finding].says})" for m in matches[:5])
     raise InputError(
         source,
@@ -116,7 +130,7 @@ def resolve(words: str, model: Model, source: str, place: str, station: str = ""
     )
 
 
-def _entry(entry: Mapping[str, Any], model: Model, source: str, place: str) -> Answer:
+def _entry(entry: Mapping[str, Any], model: Model, source: str, place: str) -> tuple[Answer, ...]:
     allowed = {"is", "answer", "station", "sure", "note", *PLACES}
     for key in entry:
         if key not in allowed:
@@ -135,9 +149,8 @@ def _entry(entry: Mapping[str, Any], model: Model, source: str, place: str) -> A
     if answer not in ANSWERS:
         raise InputError(source, place=f"{place}.answer", expected="yes, no or can't say", found=repr(answer))
     at = ", ".join(f"{key} {entry[key]}" for key in PLACES if key in entry) or place_in(words)
-    match = resolve(words, model, source, f"{place}.is", station)
-    made = _meant(ANSWERS[answer], match)(match.finding, f"you wrote {words!r}", at)
-    return _less_sure(made, entry.get("sure", 1.0), source, place)
+    made = _answers(resolve(words, model, source, f"{place}.is", station), ANSWERS[answer], words, at)
+    return tuple(_less_sure(each, entry.get("sure", 1.0), source, place) for each in made)
 
 
 def _less_sure(answer: Answer, sure: object, source: str, place: str) -> Answer:

@@ -27,6 +27,8 @@ STOP = frozenset((
 ))  # fmt: skip
 #: A match must reach this share of the query's weight, and beat the next by this factor, to be taken unasked.
 ENOUGH, CLEARLY = 0.62, 1.2
+#: Words that may mean more findings than this are not taken at all.
+MOST_READINGS = 4
 #: What the nearest known phrase counts beside the share of words held anywhere in the finding's text.
 PHRASE_SHARE = 0.4
 
@@ -80,6 +82,13 @@ def surely(matches: list[Match]) -> Match | None:
     if len(matches) > 1 and matches[0].fit < CLEARLY * matches[1].fit:
         return None
     return matches[0]
+
+
+def either(matches: list[Match]) -> list[Match]:
+    """Give the few findings the words may mean, when they fit well but not one alone; empty when they fit badly."""
+    if not matches or matches[0].fit < ENOUGH:
+        return []
+    return [match for match in matches[:MOST_READINGS] if matches[0].fit < CLEARLY * match.fit]
 
 
 def place_in(words: str) -> str:

@@ -1,0 +1,42 @@
+"""Score the advisor on simulated cases."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.diagnosis.cases import SHARE_DONE, generator, make_case
+from tapewright.adapters.machine_models import load
+from tapewright.core.diagnosis.belief import infer
+from tapewright.core.diagnosis.evidence import likelihoods, settle
+
+MACHINES = ("keyboard-punch", "page-printer", "tape-reader", "whole")
+
+
+@dataclass
+class Scored:
+    machine: str
+    faults: tuple[str, ...]
+    order: list[str]
+    ranks: list[int]
+    belief: dict[str, float]
+
+
+def score(seed, count, cases, share=SHARE_DONE):
+    """Deal `cases` machines with `count` faults, machine by machine in turn; give what the advisor made of them."""
+    rng = generator(seed)
+    out = []
+    for number in range(cases):
+        model = load(MACHINES[number % len(MACHINES)])
+        case = make_case(model, count, rng, share)
+        belief = infer(model.network(), likelihoods(model, settle(case.evidence.answers))).cause
+        names = list(model.causes)
+        order = [names[place] for place in np.argsort(-belief)]
+        ranks = [order.index(fault) for fault in case.faults]
+        out.append(Scored(model.name, case.faults, order, ranks, dict(zip(names, belief.tolist(), strict=True))))
+    return out
+
+
+def calibration(scored, low, high):
+    """Give number, mean probability and share of true ones among the causes given between low and high."""
+    pairs = [(p, cause in case.faults) for case in scored for cause, p in case.belief.items() if low <= p < high]
+    return len(pairs), float(np.mean([p for p, _ in pairs])), float(np.mean([true for _, true in pairs]))
