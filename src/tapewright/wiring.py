@@ -1,13 +1,21 @@
 """The only file that knows which adapter serves which port."""
 
+import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from tapewright.errors import WrongUseError
+
 if TYPE_CHECKING:
     from tapewright.app.ports import CaptureFiles, Progress
     from tapewright.core.line.capture import Recording
+    from tapewright.core.diagnosis.machine_model import Model
     from tapewright.core.magnet.plan import Request
+    from tapewright.core.simulate.faulty_machine import FaultyMachine
+
+#: Practice machines are numbered below this.
+LARGEST_SEED = 1_000_000
 
 
 class _CaptureFilesOnDisk:
@@ -42,3 +50,27 @@ def drive_file(path: Path | None, options: Mapping[str, Any]) -> "Request":
     from tapewright.adapters.drive_file import read_sections, request_from
 
     return request_from(read_sections(path, options))
+
+
+def practice_faults(model: "Model") -> list[str]:
+    """Give the faults of a model that the practice machine can have."""
+    from tapewright.core.simulate.faulty_machine import FAULTS
+
+    return [name for name in model.causes if name in FAULTS]
+
+
+def deal_practice_machine(model: "Model", seed: int | None, count: int, fault: str) -> "tuple[int, FaultyMachine]":
+    """Deal a practice machine for a model; give its number with it, so that it can be dealt again.
+
+    Raises:
+        WrongUseError: for a fault the practice machine cannot have.
+    """
+    import numpy as np
+
+    from tapewright.core.simulate.faulty_machine import deal, deal_random
+
+    number = secrets.randbelow(LARGEST_SEED) if seed is None else seed
+    rng = np.random.default_rng(abs(number))
+    if fault and fault not in practice_faults(model):
+        raise WrongUseError(f"the practice machine cannot have {fault!r}; `practice --list-faults` lists its faults")
+    return number, deal([fault], rng) if fault else deal_random(model.causes, count, rng)

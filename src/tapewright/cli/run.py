@@ -21,6 +21,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "tape": ("tapewright.cli.tape:tape", "Read, draw and practise with punched tape."),
     "drive": ("tapewright.cli.drive:drive", "Feed a magnet from a bench supply; read whether it moved."),
     "diagnose": ("tapewright.cli.diagnose:diagnose", "From all the evidence to the part at fault, and the next test."),
+    "practice": ("tapewright.cli.practice:practice", "Find the fault of a practice machine, against the advisor."),
     "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),
 }
 

@@ -56,8 +56,9 @@ def gather(model, machine, rng, share, at_least):
 
 
 def complained_of(model, finding, machine):
-    plain = finding.by in COMPLAINT and model.tests[finding.test].depth == "none" if finding.test in model.tests else False
-    return plain and finding.name in shown(model) and machine.levels.get(finding.name, 0) > 1.0
+    if machine.levels.get(finding.name, 0) <= 1.0 or finding.name not in shown(model):
+        return False
+    return finding.by in COMPLAINT and model.tests[finding.test].depth == "none"
 
 
 def look(model, machine, finding):

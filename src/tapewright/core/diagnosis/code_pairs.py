@@ -116,11 +116,15 @@ def _both_and(sent: str, before: str) -> str:
 
 
 def _isolated(value: str) -> Rule:
-    """A mark (or space) that stands alone between its opposites is lost; start is space, stop is mark."""
+    """A mark (or space) that stands alone among the five is lost.
+
+    Start and stop are left out of it: T (element 5 before the stop) and V (element 1 after the start) belong to the
+    characters that fail first (common practice, no source).
+    """
     other = "0" if value == "1" else "1"
 
     def rule(sent: str, before: str) -> str:
-        around = "0" + sent + "1"
+        around = other + sent + other
         alone = [n for n in range(1, 6) if around[n] == value and around[n - 1] == other == around[n + 1]]
         return "".join(other if n in alone else sent[n - 1] for n in range(1, 6))
 

@@ -14,9 +14,9 @@ import numpy as np
 
 from tapewright.core.diagnosis.belief import Belief, infer
 from tapewright.core.diagnosis.evidence import STILL_THERE_AFTER_REMEDY, Answer, Evidence, likelihoods, settle
-from tapewright.core.diagnosis.fault_sets import FaultSets, representative
+from tapewright.core.diagnosis.fault_sets import representative
 from tapewright.core.diagnosis.machine_model import Model
-from tapewright.core.diagnosis.network import FloatArray, Likelihoods, Network
+from tapewright.core.diagnosis.network import Likelihoods, Network
 from tapewright.core.diagnosis.next_test import Bounds, chance_absent, weigh_tests
 from tapewright.core.diagnosis.outcomes import AdvisedTest, describe
 from tapewright.core.diagnosis.reasons import CauseBelief, reasons_for
@@ -73,16 +73,19 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
     by_station = dict(zip(model.stations, _all_stations(belief, model), strict=True))
     order = sorted(model.causes.values(), key=lambda cause: -by_cause[cause.name])
     sets = representative(network, learnt)
-    tests = _advise(model, network, sets, settled, evidence, bounds)
-    left = zip(model.findings, belief.unexplained.tolist(), strict=True)
+    examined = np.array([name in settled for name in model.findings])
+    stay_away = chance_absent(sets, network.strength)
+    tests = weigh_tests(model, sets, network.strength, examined, evidence.on_record, bounds)[:MOST_TESTS]
     found = any(answer.state == "present" for answer in settled.values())
+    stop = enough_known(model, by_cause, sets, stay_away, tests, bounds, evidence.tried) if found else None
+    left = zip(model.findings, belief.unexplained.tolist(), strict=True)
     return Diagnosis(
         model=model,
         settled=settled,
         stations=tuple(judge_stations(model, by_station, by_cause, settled)),
         causes=tuple(reasons_for(model, cause, by_cause[cause.name], settled) for cause in order),
-        next_tests=tests,
-        stop=enough_known(order, by_cause, tests, bounds, anything_found=found),
+        next_tests=tuple(describe(model, each, sets, stay_away) for each in tests),
+        stop=stop,
         unexplained=tuple((name, p) for name, p in left if p > UNEXPLAINED_FROM),
         notes=(*notes, *_contradictions(model, settled), *_several_places(settled)),
     )
@@ -121,20 +124,6 @@ def _all_stations(belief: Belief, model: Model) -> list[float]:
     """Stations behind the last one with a cause have none."""
     known = belief.station.tolist()
     return [*known, *[0.0] * (len(model.stations) - len(known))]
-
-
-def _advise(
-    model: Model,
-    network: Network,
-    sets: FaultSets,
-    settled: Mapping[str, Answer],
-    evidence: Evidence,
-    bounds: Bounds,
-) -> tuple[AdvisedTest, ...]:
-    examined = np.array([name in settled for name in model.findings])
-    weighed = weigh_tests(model, sets, network.strength, examined, evidence.on_record, bounds)[:MOST_TESTS]
-    stay_away: FloatArray = chance_absent(sets, network.strength)
-    return tuple(describe(model, each, sets, stay_away) for each in weighed)
 
 
 def _contradictions(model: Model, settled: Mapping[str, Answer]) -> list[str]:

@@ -10,6 +10,7 @@ Picture (one model is put together from parts; shared parts stand once):
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
@@ -107,9 +108,9 @@ class Test:
     question: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Model:
-    """A whole machine.
+    """A whole machine; what follows from it is worked out once.
 
     Attributes:
         name, title: id and what kind of machine.
@@ -126,21 +127,34 @@ class Model:
     findings: Mapping[str, Finding]
     tests: Mapping[str, Test]
 
-    def shown_by(self, test: str) -> list[str]:
+    def shown_by(self, test: str) -> tuple[str, ...]:
         """Give the findings a test shows, in the order of the files."""
-        return [finding.name for finding in self.findings.values() if finding.test == test]
+        return _findings_by_test(self).get(test, ())
 
     def network(self) -> Network:
         """Give the model as arrays, causes and findings in the order of the model."""
-        place = {name: number for number, name in enumerate(self.findings)}
-        strength = np.zeros((len(self.causes), len(place)))
-        for row, cause in enumerate(self.causes.values()):
-            for finding, p in cause.shows.items():
-                strength[row, place[finding]] = p
-        numbers = {station: number for number, station in enumerate(self.stations)}
-        return Network(
-            prior=np.array([cause.prior for cause in self.causes.values()]),
-            strength=strength,
-            leak=np.array([finding.leak for finding in self.findings.values()]),
-            station=np.array([numbers[cause.station] for cause in self.causes.values()], dtype=np.int64),
-        )
+        return _network(self)
+
+
+@lru_cache(maxsize=16)
+def _findings_by_test(model: Model) -> dict[str, tuple[str, ...]]:
+    out: dict[str, tuple[str, ...]] = {}
+    for finding in model.findings.values():
+        out[finding.test] = (*out.get(finding.test, ()), finding.name)
+    return out
+
+
+@lru_cache(maxsize=16)
+def _network(model: Model) -> Network:
+    place = {name: number for number, name in enumerate(model.findings)}
+    strength = np.zeros((len(model.causes), len(place)))
+    for row, cause in enumerate(model.causes.values()):
+        for finding, p in cause.shows.items():
+            strength[row, place[finding]] = p
+    numbers = {station: number for number, station in enumerate(model.stations)}
+    return Network(
+        prior=np.array([cause.prior for cause in model.causes.values()]),
+        strength=strength,
+        leak=np.array([finding.leak for finding in model.findings.values()]),
+        station=np.array([numbers[cause.station] for cause in model.causes.values()], dtype=np.int64),
+    )

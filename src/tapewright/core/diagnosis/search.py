@@ -60,7 +60,7 @@ def find(words: str, model: Model, *, station: str = "") -> list[Match]:
         station: only findings of this station, when given.
     """
     plain = normal(words)
-    index = _index(tuple(model.findings.values()))
+    index = _index(model)
     names = _of_station(model, station) if station else set(model.findings)
     without_numbers = normal(PLACE.sub(r"\1", words.lower()))
     for phrase in (plain, without_numbers):
@@ -69,9 +69,8 @@ def find(words: str, model: Model, *, station: str = "") -> list[Match]:
             return exact
     query = tokens(PLACE.sub(" ", words.lower())) or tokens(words)
     matches = [Match(name, _fit(query, index, name)) for name in names] if query else []
-    shown = {name for cause in model.causes.values() for name in cause.shows}
     # what no cause of this machine shows is hardly meant
-    matches = [m if m.finding in shown else Match(m.finding, 0.6 * m.fit) for m in matches]
+    matches = [m if m.finding in index.shown else Match(m.finding, 0.6 * m.fit) for m in matches]
     return sorted((m for m in matches if m.fit > 0.2), key=lambda m: (-m.fit, m.finding))
 
 
@@ -126,13 +125,16 @@ class _Index:
     texts: dict[str, dict[str, float]]
     phrases: dict[str, list[list[str]]]
     rarity: dict[str, float]
+    shown: frozenset[str]
+    rarest: float
 
     def weight(self, token: str) -> float:
-        return self.rarity.get(token, max(self.rarity.values(), default=1.0))
+        return self.rarity.get(token, self.rarest)
 
 
 @lru_cache(maxsize=8)
-def _index(findings: tuple[Finding, ...]) -> _Index:
+def _index(model: Model) -> _Index:
+    findings = tuple(model.findings.values())
     exact: dict[str, list[Match]] = {}
     texts: dict[str, dict[str, float]] = {}
     for finding in findings:
@@ -144,7 +146,8 @@ def _index(findings: tuple[Finding, ...]) -> _Index:
     seen = Counter(token for text in texts.values() for token in text)
     rarity = {token: math.log(1 + len(findings) / count) for token, count in seen.items()}
     phrases = {f.name: [tokens(text) for text in (f.name, f.says, *f.words)] for f in findings}
-    return _Index(exact, texts, phrases, rarity)
+    shown = frozenset(name for cause in model.causes.values() for name in cause.shows)
+    return _Index(exact, texts, phrases, rarity, shown, max(rarity.values(), default=1.0))
 
 
 def _weighted(finding: Finding) -> dict[str, float]:
@@ -163,6 +166,8 @@ def _weighted(finding: Finding) -> dict[str, float]:
 def _fit(query: list[str], index: _Index, name: str) -> float:
     """How much of the query the finding's text holds, and how near its best phrase comes, both weighed by rarity."""
     text = index.texts[name]
+    if not any(token in text for token in query):
+        return 0.0
     total = sum(index.weight(token) for token in query)
     held = sum(index.weight(token) * text.get(token, 0.0) for token in query) / total
     nearest = max(_near(query, phrase, index) for phrase in index.phrases[name])
@@ -171,9 +176,11 @@ def _fit(query: list[str], index: _Index, name: str) -> float:
 
 def _near(query: list[str], phrase: list[str], index: _Index) -> float:
     """Twice the common weight over the weight of both (1 = the same words)."""
-    common = sum(index.weight(token) for token in phrase if token in query)
+    shared = [token for token in phrase if token in query]
+    if not shared:
+        return 0.0
     both = sum(index.weight(token) for token in (*query, *phrase))
-    return 2.0 * common / both if both else 0.0
+    return 2.0 * sum(index.weight(token) for token in shared) / both
 
 
 def _of_station(model: Model, station: str) -> set[str]:

@@ -7,8 +7,10 @@ from the tables the advisor reasons with, and each machine dealt has its own qui
 #: quantity -> {finding: how much it adds at 1}
 LOOKS: dict[str, dict[str, float]] = {
     # motor and drive
-    "motor_unpowered": {"motor-dead": 1.6, "motor-winding-open": 1.2, "nothing-happens": 1.4, "sleeve-or-wire-damaged": 0.4},
-    "start_torque_lost": {"hums-does-not-start": 1.3, "nothing-happens": 0.8, "starts-when-spun": 1.0, "motor-hot": 0.4},
+    "motor_unpowered": {"motor-dead": 1.6, "motor-winding-open": 1.2, "nothing-happens": 1.4,
+                        "sleeve-or-wire-damaged": 0.4},
+    "start_torque_lost": {"hums-does-not-start": 1.3, "nothing-happens": 0.8, "starts-when-spun": 1.0,
+                          "motor-hot": 0.4},
     "start_circuit_off": {"start-circuit-off": 1.2, "starts-when-spun": 0.4, "capacitor-bulged": 0.5},
     "friction": {"shaft-tight-by-hand": 1.0, "run-down-short": 0.8, "motor-slow-to-start": 0.7, "seized": 0.5},
     "bearing_dry": {"squeals": 0.9, "run-down-short": 0.9, "motor-slow-to-start": 0.5},

@@ -40,6 +40,7 @@ class FaultyMachine:
         faults: what is wrong with it: the truth.
         quantities: what its parts are like; 0 = as it should be, about 1 = just bad enough to show.
         levels: how far each finding shows; about 1 = just noticed.
+        by_fault: the same, without what is often so on any old machine: what its owner would complain of.
         element: the element that a fault of one element sits in, 1 to 5.
         rng: where its chances come from.
         answers: what was said so far; asked again, the same is said.
@@ -48,6 +49,7 @@ class FaultyMachine:
     faults: tuple[str, ...]
     quantities: dict[str, float]
     levels: dict[str, float]
+    by_fault: dict[str, float]
     element: int
     rng: np.random.Generator
     answers: dict[str, str] = field(default_factory=dict)
@@ -91,9 +93,9 @@ def deal(faults: Sequence[str], rng: np.random.Generator) -> FaultyMachine:
     quantities: dict[str, float] = {}
     for fault in faults:
         _add(quantities, _turned(fault, rng), rng.uniform(MILDEST, WORST))
-    levels = _levels(quantities, rng)
-    element = int(rng.integers(1, 6))
-    return FaultyMachine(tuple(faults), quantities, levels, element, rng)
+    by_fault = _levels(quantities, rng)
+    levels = _with_age(by_fault, rng)
+    return FaultyMachine(tuple(faults), quantities, levels, by_fault, int(rng.integers(1, 6)), rng)
 
 
 def deal_random(among: Iterable[str], count: int, rng: np.random.Generator) -> FaultyMachine:
@@ -121,6 +123,12 @@ def _levels(quantities: Mapping[str, float], rng: np.random.Generator) -> dict[s
         for finding, adds in (LOOKS | MIRRORED_LOOKS)[quantity].items():
             quirk = float(rng.lognormal(0.0, QUIRK))
             levels[finding] = levels.get(finding, 0.0) + amount * adds * quirk
+    return levels
+
+
+def _with_age(by_fault: Mapping[str, float], rng: np.random.Generator) -> dict[str, float]:
+    """Add what is often so on an old machine whatever is wrong with it."""
+    levels = dict(by_fault)
     for finding, chance in ANYWAY.items():
         if rng.random() < chance:
             levels[finding] = max(levels.get(finding, 0.0), 2.0)

@@ -1,0 +1,169 @@
+"""Findings from result documents: present, absent, in doubt, and never absent when not examined."""
+
+import json
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tapewright.adapters.machine_models import load
+from tapewright.core.diagnosis.measured import answers_from, answers_from_all, is_document, proves_speed
+from tapewright.core.diagnosis.measured.documents import KINDS
+from tapewright.core.diagnosis.measured.fields import Figure
+from tapewright.core.diagnosis.measured.strength import beyond
+from tapewright.core.simulate.faulty_machine import coil_paper, deal, line_paper, sheet_paper, tape_paper
+
+MODEL = load("whole")
+
+
+def states(document):
+    return {answer.finding: answer.state for answer in answers_from(document, MODEL)}
+
+
+def line(**changes):
+    document = {
+        "format": "tapewright/line/1",
+        "speed": {"unit_ms": m(20.0, 0.01), "error_percent": m(0.0, 0.1), "ripple_percent": m(0.1, 0.05)},
+        "distortion": {"marking_bias_percent": m(0.5, 0.3), "scatter_percent": m(1.0, 0.2)},
+        "characters": [], "contacts": [], "instrument": [], "errors": None,
+    }  # fmt: skip
+    for path, value in changes.items():
+        part, key = path.split("__")
+        document[part][key] = value
+    return document
+
+
+def m(value, u):
+    return {"value": value, "u": u, "unit": "", "n": 100}
+
+
+def test_strength_follows_value_and_doubt():
+    # normal distribution: value at the mark 50 %, one u beyond 84.13 % (table of the normal distribution, from memory)
+    assert beyond("f", Figure(4.0, 1.0, ""), 4.0, "", above=True).if_present == pytest.approx(0.5)
+    assert beyond("f", Figure(5.0, 1.0, ""), 4.0, "", above=True).if_present == pytest.approx(0.8413, abs=1e-4)
+    assert beyond("f", Figure(3.0, 1.0, ""), 4.0, "", above=False).if_present == pytest.approx(0.8413, abs=1e-4)
+    assert beyond("f", Figure(9.0, 1.0, ""), 4.0, "", above=True).state == "present"
+    assert beyond("f", Figure(0.0, 1.0, ""), 4.0, "", above=True).state == "absent"
+
+
+def test_a_clear_bias_is_present_its_opposite_absent():
+    found = states(line(distortion__marking_bias_percent=m(9.0, 0.4)))
+    assert found["all-marks-long"] == "present"
+    assert found["all-marks-short"] == "absent"
+
+
+def test_not_examined_is_never_absent():
+    found = states(line(distortion__marking_bias_percent=None))
+    assert "all-marks-long" not in found
+    assert states({"format": "tapewright/line/1"}) == {}
+    assert states({"format": "tapewright/tape/1", "strips": []}) == {}
+
+
+def test_no_timing_before_the_speed_is_proven():
+    for unproven in ({"speed__unit_ms": None}, {"speed__proven": False}):
+        assert "all-marks-long" not in states(line(distortion__marking_bias_percent=m(9.0, 0.4), **unproven))
+
+
+def test_speed_at_its_place_opens_the_gate_and_off_it_does_not():
+    assert proves_speed(line(), MODEL)
+    assert not proves_speed(line(speed__error_percent=m(3.0, 0.1)), MODEL)
+    assert not proves_speed(line(speed__error_percent=None), MODEL)
+
+
+@pytest.mark.parametrize(
+    ("error", "state"), [(20.0, "present"), (-16.667, "present"), (-9.1, "present"), (3.0, "absent")]
+)
+def test_exact_ratios_are_seen(error, state):
+    # 60/50 = 1.2, 50/60 = 0.8333, 45.45/50 = 0.909 (arithmetic)
+    assert states(line(speed__error_percent=m(error, 0.1)))["speed-off-by-a-ratio"] == state
+
+
+def test_one_short_mark_is_told_from_a_displaced_element():
+    contacts = [{"contact": str(k), "closing_late_ms": m(0, 0.05), "opening_late_ms": m(0, 0.05)} for k in range(1, 6)]
+    contacts[2] |= {"closing_late_ms": m(1.5, 0.05), "opening_late_ms": m(-1.5, 0.05)}
+    short = {a.finding: a for a in answers_from(line() | {"contacts": contacts}, MODEL)}
+    assert short["one-mark-short"].state == "present"
+    assert short["one-mark-short"].at == "contact 3"
+    assert short["one-element-displaced"].state == "absent"
+    contacts[2] |= {"closing_late_ms": m(1.5, 0.05), "opening_late_ms": m(1.5, 0.05)}
+    moved = states(line() | {"contacts": contacts})
+    assert moved["one-element-displaced"] == "present"
+    assert moved["one-mark-short"] == "absent"
+
+
+def errors(sent, wrong, **more):
+    return {"sent": sent, "wrong": wrong, "kinds": {}, "by_element": [], "explanations": [], **more}
+
+
+def test_line_against_tape_tells_the_side():
+    tape = {"format": "tapewright/tape/1", "strips": [{"errors": errors(100, 7)}]}
+    both = {a.finding: a.state for a in answers_from_all([line() | {"errors": errors(100, 0)}, tape], MODEL)}
+    assert both["line-right-tape-wrong"] == "present"
+    assert both["wrong-on-line"] == "absent"
+    upstream = {a.finding: a.state for a in answers_from_all([line() | {"errors": errors(100, 5)}, tape], MODEL)}
+    assert upstream["line-right-tape-wrong"] == "absent"
+    assert upstream["wrong-on-line"] == "present"
+
+
+def test_few_right_characters_prove_nothing():
+    assert "wrong-on-line" not in states(line() | {"errors": errors(5, 0)})
+
+
+def test_one_element_that_drops_is_named():
+    table = [{"element": k, "drop_mark": 9 if k == 4 else 0, "marks": 50, "drop_space": 0, "spaces": 50,
+              "drop_mark_by_previous": {"p_value": 0.0005}} for k in range(1, 6)]  # fmt: skip
+    found = {a.finding: a for a in answers_from(line() | {"errors": errors(100, 9, by_element=table)}, MODEL)}
+    assert found["element-drops"].at == "element 4"
+    assert found["same-element-all-characters"].state == "present"
+    assert found["depends-on-previous"].state == "present"
+
+
+def test_sheet_verdicts_become_findings():
+    def sheet(value, state):
+        verdict = {"check": "armature gap", "state": state, "value": value, "u": 0.01, "low": 0.1, "high": 0.2}
+        return {"format": "tapewright/sheet/1", "requirements": [{"id": "a", "verdict": verdict}]}
+
+    assert states(sheet(0.3, "outside"))["armature-gap-wide"] == "present"
+    assert states(sheet(0.02, "outside"))["armature-gap-wide"] == "absent"
+    assert states(sheet(0.02, "outside"))["armature-gap-nil"] == "present"
+    assert states(sheet(0.15, "within"))["armature-gap-wide"] == "absent"
+    assert "armature-gap-wide" not in states(sheet(0.2, "not shown"))
+
+
+def test_the_practice_machine_shows_its_faults_in_its_papers():
+    expected = {
+        "contact-gap-too-wide": (line_paper, "one-mark-short"),
+        "contact-pressure-too-low": (line_paper, "bounce-after-make"),
+        "governor-contact-burnt": (line_paper, "speed-hunts"),
+        "ratchet-tooth-chipped": (tape_paper, "pitch-bad-once-in-n"),
+        "interposer-not-home": (tape_paper, "holes-partial-one-track"),
+        "armature-gap-too-wide": (sheet_paper, "armature-gap-wide"),
+        "loop-voltage-too-low": (coil_paper, "current-rises-slowly"),
+    }
+    for fault, (paper, finding) in expected.items():
+        seen = [states(paper(deal([fault], np.random.default_rng(seed)))).get(finding) for seed in range(8)]
+        assert sum(state in ("present", "rather present") for state in seen) >= 6, fault
+
+
+PARTS = ["speed", "distortion", "contacts", "characters", "errors", "strips", "requirements", "closures", "instrument"]
+junk = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=6),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(
+        ["speed", "unit_ms", "value", "u", "contacts", "contact", "strips", "tracks", "track", "errors", "sent",
+         "wrong", "by_element", "element", "requirements", "verdict", "closures", "landing_ms", "instrument",
+         "rows", "feed"]),
+        inner, max_size=4),
+    max_leaves=14,
+)  # fmt: skip
+
+
+@settings(max_examples=250, deadline=None)
+@given(st.sampled_from(sorted(KINDS)), st.dictionaries(st.sampled_from(PARTS), junk))
+def test_any_document_is_survived(kind, rest):
+    document = {"format": kind, **rest}
+    assert is_document(document)
+    for answer in answers_from(document, MODEL):
+        assert 0 <= answer.if_present <= 1
+        assert 0 <= answer.if_absent <= 1
+    json.dumps([a.how for a in answers_from(document, MODEL)])
