@@ -9,8 +9,8 @@ from tapewright.errors import WrongUseError
 
 if TYPE_CHECKING:
     from tapewright.app.ports import CaptureFiles, Progress
-    from tapewright.core.line.capture import Recording
     from tapewright.core.diagnosis.machine_model import Model
+    from tapewright.core.line.capture import Recording
     from tapewright.core.magnet.plan import Request
     from tapewright.core.simulate.faulty_machine import FaultyMachine
 

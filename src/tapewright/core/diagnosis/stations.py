@@ -50,7 +50,9 @@ def _judge(
         return StationState(station, title, "outside", p, (*outside, *suspects))
     if p >= SUSPECT_FROM:
         return StationState(station, title, "suspect", p, suspects or (f"belief in a fault here is {percent(p)}",))
-    if proofs and p < PROVED_BELOW:
+    in_doubt = any(a.state.startswith("rather") and model.findings[a.finding].condition_of == station
+                   for a in settled.values())  # fmt: skip
+    if proofs and p < PROVED_BELOW and not in_doubt:
         return StationState(station, title, "proved", p, tuple(proofs))
     why = "nothing was examined that would prove it" if not proofs else f"{proofs[0]}, but {percent(p)} is left"
     return StationState(station, title, "not yet shown", p, (*outside, why) if outside else (why,))

@@ -75,7 +75,8 @@ def _apply(finding: Finding, document: Document, kind: str) -> Answer | None:
 
 def _against_mark(finding: Finding, found: Figure) -> Answer:
     """Judge one figure against the mark in the model: above, below, or beyond on either side."""
-    what = str(finding.measured["value"]).split(".")[-1].replace("_percent", "").replace("_", " ")
+    path = str(finding.measured["value"]).removeprefix("strips.0.").replace(".", " ")
+    what = path.replace("_percent", "").replace("_mm", "").replace("_ms", "").replace("_", " ")
     how = f"{what} {found}"
     for key, above in (("above", True), ("below", False)):
         if key in finding.measured:
