@@ -6,11 +6,15 @@ from typing import Any
 from tapewright.core.diagnosis.evidence import Answer, no, yes
 from tapewright.core.diagnosis.measured.fields import figure_of, number, tables
 
+#: A requirement that parts be alike says nothing about which way one of them is off.
+SPREAD = ("alike", " even")
+
 
 def requirement(finding: str, document: Mapping[str, Any], words: list[str], side: str) -> Answer | None:
     """Answer from every requirement whose id or check holds all the words of one of the phrases.
 
-    Outside on the finding's side of the limit: present. Within: absent. Not shown: not examined.
+    Outside on the finding's side of the limit: present. Within: absent. Not shown: not examined. A requirement
+    judged by eye has no side: outside is present when the finding takes either side.
     """
     verdicts = [entry for entry in tables(document, "requirements") if _about(entry, words)]
     answers = [answer for entry in verdicts if (answer := _judge(finding, entry, side)) is not None]
@@ -22,6 +26,8 @@ def _about(entry: Mapping[str, Any], words: list[str]) -> bool:
     verdict = entry.get("verdict")
     check = verdict.get("check", "") if isinstance(verdict, Mapping) else ""
     text = f"{entry.get('id', '')} {check} {entry.get('what', '')}".lower().replace("-", " ").replace("_", " ")
+    if any(word in text for word in SPREAD):
+        return False
     return any(all(word in text for word in phrase.replace("-", " ").split()) for phrase in words)
 
 
@@ -35,8 +41,10 @@ def _judge(finding: str, entry: Mapping[str, Any], side: str) -> Answer | None:
     how = f"{name}: {seen if seen else 'read'}, {verdict.get('state')}"
     if verdict.get("state") == "within":
         return no(finding, how)
-    if verdict.get("state") != "outside" or value is None:
+    if verdict.get("state") != "outside":
         return None
+    if value is None:
+        return yes(finding, how) if side == "either" else None
     is_high = high is not None and value > high
     is_low = low is not None and value < low
     wanted = {"high": is_high, "low": is_low, "either": is_high or is_low}
