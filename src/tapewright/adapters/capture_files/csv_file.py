@@ -1,12 +1,13 @@
 """CSV and TSV: tables of text from logic analysers, oscilloscopes, loggers and spreadsheets."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import closing
+from itertools import chain
 from pathlib import Path
 
 from tapewright.adapters.capture_files.csv_columns import Columns, assign_columns, rate_in_preamble
 from tapewright.adapters.capture_files.csv_dialect import Dialect, find_dialect
-from tapewright.adapters.capture_files.csv_rows import rows_of
+from tapewright.adapters.capture_files.csv_rows import Rows, rows_of
 from tapewright.adapters.capture_files.options import Options, pick_channels
 from tapewright.adapters.capture_files.recordings import record_samples
 from tapewright.adapters.capture_files.spool import Spool
@@ -23,6 +24,7 @@ WHAT = (
     "decimal point or comma, header, units and preamble or none"
 )
 HEAD_BYTES = 65_536
+Pieces = Iterator[tuple[Rows, int]]
 
 
 def looks_like(head: bytes) -> bool:
@@ -35,35 +37,38 @@ def read(path: Path, options: Options) -> tuple[Recording, ...]:
     with path.open("rb") as file:
         head = file.read(HEAD_BYTES)
     dialect = find_dialect(head, whole=len(head) < HEAD_BYTES)
-    first = None if dialect is None else next(rows_of(path, dialect), None)
+    pieces: Pieces = iter(()) if dialect is None else rows_of(path, dialect)
+    first = next(pieces, None)
     if dialect is None or first is None:
         raise InputError(path.name, expected="rows of numbers", found="none", do="Export the recording again.")
+    pieces = chain([first], pieces)
     columns = assign_columns(dialect, first[0][:10_000])
     names = [dialect.names[number] for number in columns.levels]
     if columns.time is None:
-        return _at_a_rate(path, dialect, columns, names, options)
+        return _at_a_rate(path, dialect, columns, pieces, options)
     if not names:
-        return _times_alone(path, dialect, columns)
+        return _times_alone(path, dialect, columns, pieces)
     chosen = pick_channels(names, options.channel, path.name)
     wanted = [columns.time, *(columns.levels[index] for index in chosen)]
     with closing(Spool(len(wanted))) as spool:
-        _fill(spool, path, dialect, wanted, options)
+        _fill(spool, path, pieces, wanted, options)
         return record_timed_table(spool, Heading("csv", path.name, names, chosen, columns.second), options)
 
 
-def _fill(spool: Spool, path: Path, dialect: Dialect, wanted: Sequence[int], options: Options) -> None:
+def _fill(spool: Spool, path: Path, pieces: Pieces, wanted: Sequence[int], options: Options) -> None:
     """Read the file once, and put the wanted columns aside."""
     size = max(1, path.stat().st_size)
-    for rows, read_so_far in rows_of(path, dialect):
+    for rows, read_so_far in pieces:
         spool.add([rows[:, number] for number in wanted])
         if options.progress:
             options.progress(min(0.6, 0.6 * read_so_far / size))
 
 
 def _at_a_rate(
-    path: Path, dialect: Dialect, columns: Columns, names: Sequence[str], options: Options
+    path: Path, dialect: Dialect, columns: Columns, pieces: Pieces, options: Options
 ) -> tuple[Recording, ...]:
     """Record levels without times, at a rate stated elsewhere."""
+    names = [dialect.names[number] for number in columns.levels]
     rate_hz = options.rate_hz or rate_in_preamble(dialect)
     if not names:
         raise InputError(path.name, expected="a column of levels", found="numbers of rows only")
@@ -76,7 +81,7 @@ def _at_a_rate(
         )
     chosen = pick_channels(names, options.channel, path.name)
     with closing(Spool(len(chosen))) as spool:
-        _fill(spool, path, dialect, [columns.levels[index] for index in chosen], options)
+        _fill(spool, path, pieces, [columns.levels[index] for index in chosen], options)
         return record_samples(
             spool,
             RegularClock(1 / rate_hz),
@@ -87,11 +92,11 @@ def _at_a_rate(
         )
 
 
-def _times_alone(path: Path, dialect: Dialect, columns: Columns) -> tuple[Recording, ...]:
+def _times_alone(path: Path, dialect: Dialect, columns: Columns, pieces: Pieces) -> tuple[Recording, ...]:
     """Record times at which the level changes; a line at rest is taken to be high before the first."""
     number = columns.time or 0
     with closing(Spool(1)) as spool:
-        _fill(spool, path, dialect, [number], Options())
+        _fill(spool, path, pieces, [number], Options())
         times = spool.read(0, spool.count)[0]
     check_times(times, 0, path.name)
     times_s = times / (columns.second or 1.0)

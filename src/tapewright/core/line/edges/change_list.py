@@ -53,6 +53,8 @@ def edges_of_changes(
     at = np.flatnonzero(known)
     changed_first = at.size > 0 and (times_s[at[0]] > 0 if first_is_state is None else not first_is_state)
     changed_first = changed_first and (at[0] == 0)  # what comes after a stretch that is not known is no change
+    if at.size > 1 and first_is_state is None and times_s[at[0]] == times_s[at[1]]:
+        changed_first = False  # written as a pair, the old level and the new at one time
     if begin_s is None:
         begin_s = float(times_s.min(initial=0.0 if changed_first or not times_s.size else np.inf))
     if end_s is None:
