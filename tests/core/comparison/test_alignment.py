@@ -9,7 +9,8 @@ from Bio.Align import PairwiseAligner, substitution_matrices
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapewright.core.comparison.alignment import CHANGED, FIRST_OF_RUN, NEXT_OF_RUN, align
+from tapewright.core.comparison.alignment import align
+from tapewright.core.comparison.cheapest_way import CHANGED, FIRST_OF_RUN, NEXT_OF_RUN
 
 CODES = [format(n, "05b") for n in range(32)]
 texts = st.lists(st.sampled_from(CODES), max_size=24)

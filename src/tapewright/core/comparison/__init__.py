@@ -1,6 +1,7 @@
 """What was sent against what came: alignment, kinds of error, a bound on the rate. Line and tape share it.
 
 alignment    which received code answers which sent code; losses and extras first
+cheapest_way the search behind it
 kinds        what may have turned one sent code into the one received, all that fits
 whole_text   one cause that explains the whole text: order, polarity, sampling, delay
 tally        counts per kind, element, sent code and previous code
