@@ -86,7 +86,10 @@ def _check_header(name: str, data: bytes) -> _Header:
             warnings.simplefilter("ignore")
             with Image.open(io.BytesIO(data)) as image:
                 _refuse_odd(name, image.format, image.size, image.mode, int(getattr(image, "n_frames", 1)))
-                return _Header(image.mode, _dpi(image.info.get("dpi")), _orientation(image.getexif()))
+                # asking a PNG for its EXIF makes the library decode all of it
+                asks = image.format != "PNG" or b"eXIf" in data
+                exif = image.getexif() if asks else {}
+                return _Header(image.mode, _dpi(image.info.get("dpi")), _orientation(exif))
     except InputError:
         raise
     except UnidentifiedImageError:

@@ -109,12 +109,6 @@ class _Grid:
             point = self.z[n]
             self.held.setdefault((int(point.real // cell), int(point.imag // cell)), []).append(n)
 
-    def near(self, at: complex) -> Iterator[int]:
-        column, row = int(at.real // self.cell), int(at.imag // self.cell)
-        for dx in (-1, 0, 1):
-            for dy in (-1, 0, 1):
-                yield from self.held.get((column + dx, row + dy), ())
-
     def follow(self, before: int, start: int) -> list[int]:
         """Walk from `start`, coming from `before`; give the spots met, `start` first."""
         run, seen = [start], self.taken | {before, start}
@@ -125,7 +119,7 @@ class _Grid:
             # the direction turns slowly; the length is that of the median, so that one odd step does not lead astray
             length = sorted(abs(s) for s in recent)[len(recent) // 2]
             step = step / (abs(step) or 1.0) * length
-            ahead = self._next(run[-1], step, seen)
+            ahead = self._next(run[-1], step, seen, LONGEST_GAP_ROWS if len(run) >= FEWEST_ROWS else 2)
             if ahead is None:
                 return run
             reached, rows = ahead
@@ -133,17 +127,22 @@ class _Grid:
             run.append(reached)
             seen.add(reached)
 
-    def _next(self, last: int, step: complex, seen: set[int]) -> tuple[int, int] | None:
-        for rows in range(1, LONGEST_GAP_ROWS + 1):
-            centre = self.z[last] + rows * step
+    def _next(self, last: int, step: complex, seen: set[int], farthest: int) -> tuple[int, int] | None:
+        """Give the next spot ahead and how many rows away it is, looking at most `farthest` rows ahead."""
+        here, size, cell = self.z[last], self.d[last], self.cell
+        for rows in range(1, farthest + 1):
+            centre = here + rows * step
             low, high = (0.4, 1.5) if rows == 1 else (rows - 0.5, rows + 0.5)
+            sideways = 0.2 + 0.06 * rows
             best, nearest = None, high
-            for n in self.near(centre):
-                place = (self.z[n] - self.z[last]) / step
-                sideways = 0.2 + 0.06 * rows
-                fits = SIZE_LOW < self.d[n] / self.d[last] < SIZE_HIGH
-                if n not in seen and fits and low < place.real < nearest and abs(place.imag) < sideways:
-                    best, nearest = n, place.real
+            column, line = int(centre.real // cell), int(centre.imag // cell)
+            for c in (column - 1, column, column + 1):
+                for r in (line - 1, line, line + 1):
+                    for n in self.held.get((c, r), ()):
+                        place = (self.z[n] - here) / step
+                        ahead = low < place.real < nearest and -sideways < place.imag < sideways
+                        if ahead and n not in seen and SIZE_LOW < self.d[n] / size < SIZE_HIGH:
+                            best, nearest = n, place.real
             if best is not None:
                 return best, rows
         return None

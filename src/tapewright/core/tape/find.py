@@ -71,7 +71,8 @@ def _best_level(levels: Levels) -> Found:
         if factor < 0.5:
             levels.drop(factor * 4)
         fine = best.strips and min(strip.pitch_px for strip in best.strips) * factor
-        if fine and ((fine >= GOOD_PITCH_PX and not better) or fine >= BEST_PITCH_PX):
+        whole = bool(best.strips) and min(float(strip.found.mean()) for strip in best.strips) > 0.98
+        if fine and (fine >= BEST_PITCH_PX or (fine >= GOOD_PITCH_PX and (whole or not better))):
             break
     return best
 

@@ -34,6 +34,8 @@ from tapewright.core.tape.windows import (
 FEED = STEPS.index(0)
 #: Rows on either side over which the contrast of holes is taken as the same.
 NEAR_ROWS = 10
+#: Openness below this counts as paper, above one less this as hole.
+CUT_OFF = 0.15
 CLEAN_FROM, NOTHING_BELOW = 0.86, 0.14
 #: A punched hole, even half of one, shows its outline along a good part of the circle; a pen stroke crosses the
 #: circle, a spot of dirt fills a few of its angles.
@@ -63,6 +65,7 @@ class Openings:
         spoilt: share of the paper ring that is not paper: writing, dirt, a tear, the tape's edge.
         inside: whether the position lies in the picture.
         hole_contrast: shape (rows,), grey levels between paper and hole, as used.
+        paper: grey level of the paper round each position.
         clean_area: open area of a clean code hole of this strip (median).
     """
 
@@ -76,6 +79,7 @@ class Openings:
     spoilt: FloatArray
     inside: BoolArray
     hole_contrast: FloatArray
+    paper: FloatArray
     clean_area: float
 
 
@@ -86,9 +90,12 @@ def look_at_holes(windows: Windows, strip: Strip) -> Openings:
     contrast = sign * (core - paper)
     reference = hole_contrast(contrast, windows.inside)
     scale = sign / reference[:, None, None]
-    open_ = (windows.grey - paper[..., None]).astype(np.float32) * scale.astype(np.float32)
     # the noise of paper and of hole is cut off alike, so the half-way outline stays where it is
-    open_ = np.clip((open_ - 0.15) / 0.7, 0.0, 1.0)
+    gain = (scale / (1 - 2 * CUT_OFF)).astype(np.float32)
+    zero = (paper[..., None] * gain + CUT_OFF / (1 - 2 * CUT_OFF)).astype(np.float32)
+    open_ = windows.grey * gain
+    open_ -= zero
+    np.clip(open_, 0.0, 1.0, out=open_)
     spoilt = open_[..., RING].mean(axis=-1)
     weight = open_[..., HOLE]
     total = weight.sum(axis=-1)
@@ -102,7 +109,8 @@ def look_at_holes(windows: Windows, strip: Strip) -> Openings:
     rim[:, FEED] = np.clip(feed[:, FEED_WITHIN] - feed[:, FEED_BEYOND], 0, 1).mean(axis=-1)
     clean = _clean_area(area, spoilt, windows.inside)
     return Openings(
-        contrast / reference[:, None], area, area / clean, u, v, inner, rim, spoilt, windows.inside, reference, clean
+        contrast / reference[:, None], area, area / clean, u, v, inner, rim, spoilt, windows.inside, reference,
+        paper, clean,
     )
 
 

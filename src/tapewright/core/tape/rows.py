@@ -11,12 +11,15 @@ import numpy as np
 from tapewright.core.reference.five_unit_tape import TRACK_STEPS
 from tapewright.core.tape.holes import FEED, HoleState, Openings, look_at_holes, states
 from tapewright.core.tape.picture import BoolArray, FloatArray, Levels, Points
+from tapewright.core.tape.rolling import rolling_median
 from tapewright.core.tape.strip import STEPS, Strip, refit
-from tapewright.core.tape.windows import Windows, cut_windows, ring_and_core
+from tapewright.core.tape.windows import cut_windows
 
 #: Rows tried beyond each end of a chain: the last feed holes may be torn, dirty or near the border.
 BEYOND_ROWS = 3
 OFF_PAPER = 0.5
+#: When the grid moves by less than this many steps, the windows already cut serve.
+RECUT_FROM = 0.08
 #: Rows without paper that end a strip.
 GAP_ROWS = 3
 
@@ -30,24 +33,36 @@ class Rows:
         openings: measures of every position.
         states: shape (rows, 7), HoleState.
         on_paper: shape (rows, 7), whether the paper round the position is there.
-        paper: shape (rows, 7), grey level of the paper round each position.
     """
 
     strip: Strip
     openings: Openings
     states: np.ndarray
     on_paper: BoolArray
-    paper: FloatArray
 
 
 def read_rows(levels: Levels, strip: Strip) -> Rows:
     """Look at every row of a strip, and keep those from the first to the last that can be read."""
-    strip = _longer(strip)
-    strip = _centred(strip, look_at_holes(cut_windows(levels, strip), strip))
-    windows = cut_windows(levels, strip)
-    openings = look_at_holes(windows, strip)
-    paper, _ = ring_and_core(windows)
-    return Rows(strip, openings, states(openings), _on_paper(paper, openings, strip), paper)
+    first = _longer(strip)
+    windows = cut_windows(levels, first)
+    openings = look_at_holes(windows, first)
+    strip = _centred(first, openings)
+    moved = grid_shift(first, strip)
+    if np.abs(moved).max(initial=0.0) > RECUT_FROM:
+        windows = cut_windows(levels, strip)
+        openings = look_at_holes(windows, strip)
+    else:
+        openings = replace(openings, u=openings.u - moved.real, v=openings.v - moved.imag)
+    return Rows(strip, openings, states(openings), _on_paper(openings.paper, openings, strip))
+
+
+def grid_shift(before: Strip, after: Strip) -> Points:
+    """Give how far each place of the grid has moved, shape (rows, 7): steps along + i steps across."""
+    way = np.stack([after.place(k) - before.place(k) for k in STEPS], 1)
+    along, across = after.along[:, None], after.across[:, None]
+    # solve way = a along + c across for real a and c
+    area = (along.conj() * across).imag
+    return np.asarray((way.conj() * across).imag / area + 1j * (along.conj() * way).imag / area)
 
 
 def _longer(strip: Strip) -> Strip:
@@ -106,7 +121,7 @@ def _on_paper(paper: FloatArray, openings: Openings, strip: Strip) -> BoolArray:
     near = np.median(paper[:, 1:6], axis=1)
     known = near[BEYOND_ROWS:-BEYOND_ROWS] if near.size > 4 * BEYOND_ROWS else near
     # running median over rows, longer than a tear
-    level = np.array([np.median(known[max(0, n - 15) : n + 16]) for n in range(known.size)])
+    level = rolling_median(known, 15)
     level = np.pad(level, (near.size - level.size) // 2, mode="edge") if level.size < near.size else level
     away = sign * (paper - level[:, None]) / openings.hole_contrast[:, None]
     return np.asarray((away < OFF_PAPER) & (openings.spoilt < 0.35), np.bool_)
@@ -166,4 +181,4 @@ def _sound_ends(rows: Rows, columns: list[int], first: int, last: int) -> slice:
     return slice(first, last + 1)
 
 
-__all__ = ["Rows", "Windows", "codes_of", "columns_of", "read_rows", "stretches", "three_hole_side"]
+__all__ = ["Rows", "codes_of", "columns_of", "read_rows", "stretches", "three_hole_side"]

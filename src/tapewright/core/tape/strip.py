@@ -14,6 +14,7 @@ import numpy as np
 from tapewright.core.tape.feed_row import Chain
 from tapewright.core.tape.neighbours import nearest_within
 from tapewright.core.tape.picture import BoolArray, FloatArray, IntArray, Points, from_level
+from tapewright.core.tape.rolling import rolling_median
 from tapewright.core.tape.spots import Spots
 
 #: Track steps looked at on both sides until it is known which side has three tracks.
@@ -22,6 +23,8 @@ STEPS = (-3, -2, -1, 0, 1, 2, 3)
 CODE_LOW, CODE_HIGH = 1.2, 2.1
 WINDOW_ROWS = 10
 JOIN_ROWS = 30
+#: Chains looked at in one level: a page of text can make hundreds of short ones.
+MOST_CHAINS = 40
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,7 +77,8 @@ def lay_strips(chains: list[Chain], spots: Spots, factor: float, *, light: bool)
     joined = _join([replace(c, z=from_level(c.z, factor), pitch_px=c.pitch_px / factor,
                             diameter_px=c.diameter_px / factor) for c in chains])  # fmt: skip
     strips: list[Strip] = []
-    for chain in sorted(joined, key=lambda c: -c.z.size):
+    joined.sort(key=lambda c: -c.z.size)
+    for chain in joined[:MOST_CHAINS]:
         if not any(_lies_on(chain, strip) for strip in strips):
             strips.append(_fit_across(_straight_grid(chain, light=light), full, chain.diameter_px))
     return strips
@@ -134,7 +138,7 @@ def _straight_grid(chain: Chain, *, light: bool) -> Strip:
 def _with_missing_rows(z: Points, pitch: float) -> tuple[Points, BoolArray]:
     """Put in rows where the gap is a whole number of pitches; a gap that is not is a matter for the measurement."""
     steps = np.abs(np.diff(z))
-    local = np.array([np.median(steps[max(0, n - 6) : n + 7]) for n in range(steps.size)])
+    local = rolling_median(steps, 6)
     missing = np.maximum(np.rint(steps / local).astype(int) - 1, 0)
     odd = np.abs(steps / local - missing - 1) > 0.25 + 0.02 * missing
     missing[odd & (missing < 2)] = 0
@@ -153,16 +157,18 @@ def smooth_steps(z: Points) -> Points:
     """
     chord = np.abs(np.diff(z))
     s = np.concatenate([[0.0], np.cumsum(chord)])
-    direction = np.empty(z.size, complex)
-    length = np.empty(z.size)
-    for n in range(z.size):
-        low, high = max(0, n - WINDOW_ROWS), min(z.size, n + WINDOW_ROWS + 1)
-        x = (s[low:high] - s[n]) / (s[high - 1] - s[low])
-        order = 2 if high - low >= 8 else 1
-        weight = np.sqrt(np.maximum(1 - np.abs(np.arange(low, high) - n) / (WINDOW_ROWS + 1), 0.05))
-        basis = x[:, None] ** np.arange(order + 1)
-        direction[n] = np.linalg.lstsq(basis * weight[:, None], z[low:high] * weight, rcond=None)[0][1]
-        length[n] = np.median(chord[low : high - 1])
+    near = np.arange(-WINDOW_ROWS, WINDOW_ROWS + 1)
+    index = np.arange(z.size)[:, None] + near
+    inside = (index >= 0) & (index < z.size)
+    index = np.clip(index, 0, z.size - 1)
+    weight = np.where(inside, np.maximum(1 - np.abs(near) / (WINDOW_ROWS + 1), 0.05), 0.0)
+    x = (s[index] - s[:, None]) / (s[-1] / max(z.size - 1, 1) * WINDOW_ROWS)
+    order = 2 if z.size >= 8 else 1
+    powers = x[..., None] ** np.arange(order + 1)
+    normal = np.einsum("nw,nwi,nwj->nij", weight, powers, powers)
+    right = np.einsum("nw,nwi,nw->ni", weight, powers, z[index] - z[:, None])
+    direction = np.linalg.solve(normal + 1e-9 * np.eye(order + 1), right[..., None])[:, 1, 0]
+    length = rolling_median(np.append(chord, np.nan), WINDOW_ROWS)
     return np.asarray(direction / np.abs(direction) * _even_out(length), np.complex128)
 
 

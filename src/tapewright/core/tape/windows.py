@@ -66,24 +66,29 @@ def cut_windows(levels: Levels, strip: Strip) -> Windows:
 
 
 def _cut_rows(source: GreyArray, factor: float, strip: Strip, rows: slice, out: GreyArray) -> None:
-    places = np.stack([strip.place(k) for k in STEPS], 1)[rows]
+    places = to_level(np.stack([strip.place(k) for k in STEPS], 1)[rows], factor)[..., None]
     step = np.asarray(STEPS)[None, :, None]
-    along, bow = strip.along[rows, None, None], strip.bow[rows, None, None]
-    across = strip.across[rows, None, None] + 2 * step * bow
-    points = to_level(places[..., None] + U * along + V * across, factor)
+    along, bow = factor * strip.along[rows, None, None], factor * strip.bow[rows, None, None]
+    across = factor * strip.across[rows, None, None] + 2 * step * bow
+    u, v = U.astype(np.float32), V.astype(np.float32)
+    x, y = (
+        part(places).astype(np.float32) + u * part(along).astype(np.float32) + v * part(across).astype(np.float32)
+        for part in (np.real, np.imag)
+    )
     # cut out the part that is needed: a remap is quick on small sources, and has a limit of 32,767 pixels a side
-    left, top = int(np.floor(points.real.min())) - 2, int(np.floor(points.imag.min())) - 2
+    left, top = int(np.floor(x.min())) - 2, int(np.floor(y.min())) - 2
     left, top = max(left, 0), max(top, 0)
-    right, bottom = int(points.real.max()) + 3, int(points.imag.max()) + 3
+    right, bottom = int(x.max()) + 3, int(y.max()) + 3
     part = source[top : max(bottom, top + 1), left : max(right, left + 1)]
     if not part.size or max(part.shape) >= 32767:
         out[rows] = 0
         return
-    shape = (points.shape[0] * points.shape[1], SIDE * SIDE)
-    x = np.ascontiguousarray((points.real - left).reshape(shape), np.float32)
-    y = np.ascontiguousarray((points.imag - top).reshape(shape), np.float32)
-    seen = cv2.remap(part, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0)
-    out[rows] = seen.reshape(points.shape)
+    x -= left
+    y -= top
+    flat = (x.shape[0] * x.shape[1], SIDE * SIDE)
+    way = cv2.BORDER_CONSTANT
+    seen = cv2.remap(part, x.reshape(flat), y.reshape(flat), cv2.INTER_LINEAR, borderMode=way, borderValue=0)
+    out[rows] = seen.reshape(x.shape)
 
 
 def ring_and_core(windows: Windows) -> tuple[FloatArray, FloatArray]:
