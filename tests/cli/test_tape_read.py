@@ -1,7 +1,10 @@
 """`tapewright tape read` as a person and a program meet it."""
 
 import json
+from pathlib import Path
 
+import jsonschema
+import numpy as np
 import pytest
 from PIL import Image
 
@@ -10,6 +13,8 @@ from tapewright.cli.run import run
 from tapewright.core.alphabets import ITA2, encode
 
 TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG"
+SCHEMAS = Path(__file__).parents[2] / "docs/reference/schemas"
+TAPE, ERRORS = (json.loads((SCHEMAS / f"{name}.json").read_text("utf-8")) for name in ("tape", "errors"))
 
 
 @pytest.fixture(scope="module")
@@ -20,16 +25,65 @@ def scan(tmp_path_factory):
     return path
 
 
+def read(capsys, *words):
+    capsys.readouterr()
+    code = run(["tape", "read", *map(str, words), "--json"])
+    document = json.loads(capsys.readouterr().out)
+    jsonschema.validate(document, TAPE)
+    return code, document
+
+
 def test_a_clean_scan_reads_within_limits(scan, capsys):
     assert run(["tape", "read", str(scan)]) == 0
     assert TEXT in capsys.readouterr().out
 
 
 def test_json_has_the_contract_keys(scan, capsys):
-    run(["tape", "read", str(scan), "--json"])
-    document = json.loads(capsys.readouterr().out)
-    assert document["format"] == "tapewright/tape/1"
+    code, document = read(capsys, scan, "--expect", TEXT)
     (strip,) = document["strips"]
-    assert strip["text"] == TEXT
+    assert (code, strip["text"], strip["errors"]["wrong"]) == (0, TEXT, 0)
+    jsonschema.validate(strip["errors"], ERRORS)
     assert strip["rows"][0]["holes"][4]["state"] == "clean"
     assert document["scale"]["from"] == "dpi tag"
+
+
+def test_a_lost_code_is_told_with_its_place(scan, capsys):
+    _, document = read(capsys, scan, "--expect", TEXT.replace("JUMPS", "JUMPED"))
+    assert document["strips"][0]["errors"]["wrong"] >= 1
+
+
+def test_the_resolution_given_wins_over_the_tag(scan, capsys):
+    _, document = read(capsys, scan, "--dpi", "404")
+    assert document["scale"]["from"] == "given"
+    pitch = document["strips"][0]["feed"]["pitch_mm"]
+    assert pitch["value"] == pytest.approx(2.54 * 400 / 404, rel=1e-3)
+
+
+def test_the_overlay_is_a_picture_of_the_same_size_with_marks(scan, tmp_path, capsys):
+    marked = tmp_path / "marked.png"
+    run(["tape", "read", str(scan), "--overlay", str(marked)])
+    with Image.open(marked) as image, Image.open(scan) as plain:
+        assert image.size == plain.size
+        pixels = np.asarray(image.convert("RGB")).astype(int)
+        assert (np.ptp(pixels, axis=2) > 40).mean() > 0.005
+
+
+def test_own_limits_replace_the_built_in_ones(scan, tmp_path, capsys):
+    own = tmp_path / "own.toml"
+    own.write_text('[[limits]]\ncheck = "feed pitch"\nlow = 2.60\nhigh = 2.70\nsource = "made up"\n', encoding="utf-8")
+    code, document = read(capsys, scan, "--limits", own)
+    (pitch,) = (v for v in document["verdicts"] if v["check"] == "feed pitch")
+    assert (code, pitch["state"], pitch["standing"]) == (1, "outside", "owner's choice")
+
+
+def test_petrels_pin_and_tooth_are_named(tmp_path, capsys):
+    picture = str(tmp_path / "petrel.png")
+    run(["tape", "practice", TEXT + " 1234567890", "--repeat", "3", "--machine", "petrel", "-o", picture])
+    code, document = read(capsys, picture)
+    (strip,) = document["strips"]
+    assert code == 1
+    assert [t["track"] for t in strip["tracks"] if t["partial"]] == [1]
+    assert (strip["feed"]["period_rows"], strip["feed"]["period_kind"]) == (14, "one step")
+    assert strip["feed"]["period_mm"]["value"] == pytest.approx(-0.16, abs=0.02)
+    assert {f["station"] for f in strip["findings"]} == {"feed", "punch pin and die"}
+    assert "rows of four and five holes" in " ".join(f["text"] for f in strip["findings"])

@@ -73,7 +73,14 @@ def _feed(feed: Feed) -> dict[str, Any]:
         "short_rows": list(feed.short_rows), "long_rows": list(feed.long_rows),
         "diameter_mm": measured(feed.diameter_mm), "oval_mm": measured(feed.oval_mm),
         "advanced_mm": measured(feed.advanced_mm), "out_of_square_mm": measured(feed.square_mm),
+        "notes": _reasons(feed),
     }  # fmt: skip
+
+
+def _reasons(feed: Feed) -> list[str]:
+    """Say why a figure is null."""
+    readings = (feed.pitch_mm, feed.diameter_mm, feed.oval_mm, feed.advanced_mm, feed.square_mm)
+    return sorted({reading.how for reading in readings if reading.value is None and reading.how})
 
 
 def _track(track: Track) -> dict[str, Any]:
