@@ -9,6 +9,7 @@ from tapewright.errors import WrongUseError
 
 if TYPE_CHECKING:
     from tapewright.app.ports import CaptureFiles, Progress
+    from tapewright.app.read_coil_current import Reader
     from tapewright.core.diagnosis.machine_model import Model
     from tapewright.core.line.capture import Recording
     from tapewright.core.magnet.plan import Request
@@ -74,3 +75,12 @@ def deal_practice_machine(model: "Model", seed: int | None, count: int, fault: s
     if fault and fault not in practice_faults(model):
         raise WrongUseError(f"the practice machine cannot have {fault!r}; `practice --list-faults` lists its faults")
     return number, deal([fault], rng) if fault else deal_random(model.causes, count, rng)
+
+
+def coil_current_reader(channel: str | None, rate_hz: float | None) -> "Reader":
+    """Give what reads the samples of a recorded current."""
+    from functools import partial
+
+    from tapewright.adapters.capture_files.waveform import read_waveform
+
+    return partial(read_waveform, channel=channel, rate_hz=rate_hz)

@@ -1,11 +1,13 @@
 """`tapewright drive`: feed a magnet from a bench supply, and read from its current whether it moved."""
 
+import math
 from pathlib import Path
 from typing import Any
 
 import click
 
-from tapewright.cli.output import exit_code, json_option, write_json
+from tapewright.cli.output import DONE, NOT_SHOWN, exit_code, json_option, write_json
+from tapewright.errors import WrongUseError
 
 #: option -> (key in the file, help)
 OPTIONS: dict[str, tuple[str, str]] = {
@@ -76,3 +78,63 @@ def plan(file: Path | None, out_plot: Path | None, as_json: bool, **given: Any) 
     else:
         click.echo(plan_text(result))
     return exit_code(result.verdicts)
+
+
+@drive.command()
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option("--shunt", type=float, help="The file holds volts across this resistor, ohm.")
+@click.option("--supply", type=float, help="Voltage of the supply; without it neither R nor L can be told.")
+@click.option("--series-ohm", type=float, default=0.0, help="Other resistance in the loop that is not the coil.")
+@click.option("--scale", type=float, default=1.0, help="What one unit of the file is, in volts (or amperes).")
+@click.option("--rate", type=float, help="Samples per second, where the file does not tell.")
+@click.option("--channel", help="Name or number of the channel.")
+@click.option(
+    "--against",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="A second recording, later: warm, or after oiling.",
+)
+@click.option("--out-plot", type=click.Path(dir_okay=False, path_type=Path), help="Write the picture (SVG).")
+@json_option
+def read(
+    file: Path,
+    shunt: float | None,
+    supply: float | None,
+    series_ohm: float,
+    scale: float,
+    rate: float | None,
+    channel: str | None,
+    against: Path | None,
+    out_plot: Path | None,
+    as_json: bool,
+) -> int:
+    """Say from a recorded coil current whether the armature moved, when it landed, and what R and L are.
+
+    Example: tapewright drive read current.csv --shunt 10 --supply 120 --series-ohm 1924
+    """
+    from tapewright.adapters.reports.coil_json import coil_document
+    from tapewright.adapters.reports.coil_plot import coil_plot
+    from tapewright.adapters.reports.coil_text import coil_text
+    from tapewright.app.read_coil_current import compare_coil_currents, read_coil_current
+    from tapewright.core.magnet.signature import Loop
+    from tapewright.wiring import coil_current_reader
+
+    _positive({"--shunt": shunt, "--supply": supply, "--scale": scale, "--rate": rate})
+    if not (math.isfinite(series_ohm) and series_ohm >= 0):
+        raise WrongUseError(f"--series-ohm: expected ohms, not below zero; found {series_ohm:g}.")
+    loop, reader = Loop(supply, shunt, series_ohm), coil_current_reader(channel, rate)
+    reading = read_coil_current(file, reader, loop, scale)
+    other = None if against is None else read_coil_current(against, reader, loop, scale)
+    compared = None if other is None else compare_coil_currents(reading, other)
+    if out_plot is not None:
+        out_plot.write_text(coil_plot(reading), encoding="utf-8")
+    if as_json:
+        write_json(coil_document(reading, compared, other))
+    else:
+        click.echo(coil_text(reading, compared, other))
+    return NOT_SHOWN if reading.signature.moved is None else DONE
+
+
+def _positive(options: dict[str, float | None]) -> None:
+    for name, value in options.items():
+        if value is not None and not (math.isfinite(value) and value > 0):
+            raise WrongUseError(f"{name}: expected a number above zero; found {value:g}.")

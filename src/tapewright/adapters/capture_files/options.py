@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from tapewright.core.line.edges.blocks import Thresholds
 from tapewright.errors import InputError
@@ -12,6 +12,8 @@ Progress = Callable[[float], None]
 SLOWEST_HZ, FASTEST_HZ = 0.01, 1e12
 #: channels read at once; a file with more must be asked for one of them
 MOST_AT_ONCE = 128
+#: takes a reader of samples, its clock and the names of its channels
+Tap = Callable[[Any, Any, tuple[str, ...]], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,12 +25,14 @@ class Options:
         rate_hz: samples per second, for files that do not tell.
         threshold: "auto", or (middle,) or (low, high) in the file's own units.
         progress: called with the fraction done.
+        tap: takes the samples themselves; then no edges are looked for, and there are no recordings.
     """
 
     channel: str | None = None
     rate_hz: float | None = None
     threshold: Literal["auto"] | tuple[float, ...] = "auto"
     progress: Progress | None = None
+    tap: Tap | None = None
 
     def thresholds(self) -> Thresholds | None:
         """Give the thresholds the user wants, None for those found from the data."""

@@ -7,7 +7,7 @@ from typing import Literal
 
 from tapewright.adapters.capture_files import raw_file
 from tapewright.adapters.capture_files.formats import FORMATS
-from tapewright.adapters.capture_files.options import FASTEST_HZ, SLOWEST_HZ, Options
+from tapewright.adapters.capture_files.options import FASTEST_HZ, SLOWEST_HZ, Options, Tap
 from tapewright.core.line.capture import Recording
 from tapewright.errors import InputError, WrongUseError
 
@@ -22,6 +22,7 @@ def read_recordings(
     rate_hz: float | None = None,
     threshold: Literal["auto"] | tuple[float, ...] = "auto",
     progress: Callable[[float], None] | None = None,
+    tap: Tap | None = None,
 ) -> tuple[Recording, ...]:
     """Give one recording for each channel of the file, or the one asked for.
 
@@ -31,6 +32,7 @@ def read_recordings(
         rate_hz: samples per second, where the file does not tell.
         threshold: "auto", or (middle,) or (low, high) in the file's own units.
         progress: called now and then with the fraction done, 0 to 1.
+        tap: takes the samples themselves instead (see `Options`).
 
     Raises:
         InputError: the file cannot be read: what it is, where, what was expected and found.
@@ -39,7 +41,7 @@ def read_recordings(
     path = Path(path)
     _check(rate_hz, threshold)
     head = _head_of(path)
-    options = Options(channel, rate_hz, threshold, progress)
+    options = Options(channel, rate_hz, threshold, progress, tap)
     for format_ in FORMATS:
         if format_ is raw_file and rate_hz is None:
             continue

@@ -28,6 +28,10 @@ def record_samples(
     missing: FloatArray | None = None,
 ) -> tuple[Recording, ...]:
     """Find the edges of every channel of `reader`, which gives those of `names` that were `chosen`."""
+    if options.tap is not None:
+        options.tap(reader, clock, tuple(names[index] for index in chosen))
+        reader.close()
+        return ()
     try:
         found = extract(
             reader,

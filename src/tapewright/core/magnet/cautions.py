@@ -20,6 +20,14 @@ GENERAL = (
 )
 
 
+#: before a current is recorded
+READ_CAUTIONS = (
+    "Measure across a resistor in the earthed side, or with a probe made for it: a ground clip on a floating loop "
+    "earths one side through the instrument.",
+    "Opening the coil kicks far above the supply: suppressor first, supply last, current limit low.",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Situation:
     """What the cautions look at.
