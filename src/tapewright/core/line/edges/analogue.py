@@ -27,7 +27,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.core.line.edges.blocks import BLOCK, CHUNK, Extremes, Thresholds, entries, extremes
+from tapewright.core.line.edges.blocks import BATCH, BLOCK, Extremes, Thresholds, entries, extremes
 from tapewright.core.line.edges.levels import Levels
 
 FloatArray = npt.NDArray[np.float64]
@@ -100,17 +100,17 @@ class EdgeStream:
         if samples.dtype == np.bool_:
             samples = samples.view(np.uint8)
         block = BLOCK if found is None else found.block
-        step = max(block, CHUNK // block * block)
+        step = max(block, BATCH // block * block)
         parts = []
         for first in range(0, samples.size, step):
             piece = samples[first : first + step]
             known = extremes(piece, block) if found is None else found.part(first // block, step // block)
-            parts.append(self._feed_chunk(piece, known))
+            parts.append(self._feed_batch(piece, known))
         # a copy: the caller may use the same memory again for the next piece
         self._before = [np.concatenate(self._before)[-LOOK_BACK:]] if self._before else []
         return join(parts)
 
-    def _feed_chunk(self, samples: Samples, found: Extremes) -> Instants:
+    def _feed_batch(self, samples: Samples, found: Extremes) -> Instants:
         entered = entries(samples, found, self.thresholds, self._level)
         if self.starts_high is None:
             self.starts_high = entered.first_level

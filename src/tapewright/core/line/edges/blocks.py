@@ -25,6 +25,8 @@ Indices = npt.NDArray[np.int64]
 BLOCK = 512
 #: samples worked on at once, so that both passes over them happen in the cache
 CHUNK = 512 * 512
+#: samples whose busy blocks are looked at together: few calls of numpy, and still little memory
+BATCH = 1 << 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,18 +67,21 @@ class Extremes:
 
 
 def extremes(samples: Samples, block: int = BLOCK) -> Extremes:
-    """Give the extremes of each block of `samples`, shape (n,)."""
-    if not samples.size:
-        return Extremes(samples, samples, block)
-    chunk = max(block, CHUNK // block * block)
-    starts = np.arange(0, chunk, block)
-    lows, highs = [], []
-    for first in range(0, samples.size, chunk):
-        piece = samples[first : first + chunk]
-        here = starts if piece.size == chunk else np.arange(0, piece.size, block)
-        lows.append(np.minimum.reduceat(piece, here))
-        highs.append(np.maximum.reduceat(piece, here))
-    return Extremes(np.concatenate(lows), np.concatenate(highs), block)
+    """Give the extremes of each block of `samples`, shape (n,); works through them in pieces that fit the cache."""
+    whole = samples.size // block
+    blocks = -(-samples.size // block)
+    lowest, highest = np.empty(blocks, samples.dtype), np.empty(blocks, samples.dtype)
+    at_once = max(1, CHUNK // block)
+    starts = np.arange(0, at_once * block, block)
+    for first in range(0, whole, at_once):
+        last = min(whole, first + at_once)
+        piece = samples[first * block : last * block]
+        np.minimum.reduceat(piece, starts[: last - first], out=lowest[first:last])
+        np.maximum.reduceat(piece, starts[: last - first], out=highest[first:last])
+    if blocks > whole:
+        rest = samples[whole * block :]
+        lowest[whole], highest[whole] = rest.min(), rest.max()
+    return Extremes(lowest, highest, block)
 
 
 def blocks_to_look_at(found: Extremes, thresholds: Thresholds, state: bool | None) -> Indices:
@@ -136,20 +141,25 @@ def _touching(
     samples: Samples, looked_at: Indices, block: int, thresholds: Thresholds
 ) -> tuple[Indices, npt.NDArray[np.bool_]]:
     """Give index and level of the touching samples of some blocks; runs on one level are cut to their first sample."""
+    if 4 * looked_at.size > -(-samples.size // block):
+        parts = [
+            (first, _touches(samples[first : first + CHUNK], thresholds)) for first in range(0, samples.size, CHUNK)
+        ]
+        index = np.concatenate([first + kept for first, (kept, _) in parts])
+        return index, np.concatenate([level for _, (_, level) in parts])
+    kept, level = _touches(_gather(samples, looked_at, block), thresholds)
+    return looked_at[kept // block] * block + kept % block, level
+
+
+def _touches(samples: Samples, thresholds: Thresholds) -> tuple[Indices, npt.NDArray[np.bool_]]:
+    """Give the samples that lie on a level, and which; where all do, only the first of each run."""
     low, high = thresholds.as_type(samples.dtype)
-    blocks = -(-samples.size // block)
-    dense = 4 * looked_at.size > blocks
-    view = samples if dense else _gather(samples, looked_at, block)
-    is_high, is_low = view >= high, view <= low
-    if np.count_nonzero(is_high) + np.count_nonzero(is_low) == view.size:
-        # every sample is on a level: only the changes are of interest
+    is_high, is_low = samples >= high, samples <= low
+    if np.count_nonzero(is_high) + np.count_nonzero(is_low) == samples.size:
         kept = np.concatenate([[0], np.flatnonzero(is_high[1:] != is_high[:-1]) + 1])
     else:
         kept = np.flatnonzero(is_high | is_low)
-    level = is_high[kept]
-    if dense:
-        return kept, level
-    return looked_at[kept // block] * block + kept % block, level
+    return kept, is_high[kept]
 
 
 def _gather(samples: Samples, looked_at: Indices, block: int) -> Samples:

@@ -29,6 +29,8 @@ MOST_BLOCKS = 1 << 21
 LEVEL_SAMPLES = 200_000
 #: samples, over all channels, read at once
 PIECE = 1 << 20
+#: samples of one channel looked at again at once
+LOOKED_AT_AGAIN = 1 << 23
 #: levels are flat when this share of the samples lies near one of them
 FLAT_SHARE = 0.97
 
@@ -193,7 +195,7 @@ def _joined(parts: list[Samples]) -> Samples:
 def resolve(reader: SampleReader, channel: int, kept: Extremes, stream: EdgeStream, progress: Progress) -> Instants:
     """Look again at the pieces that hold a block which may hold an edge; pass over the others unread."""
     block = kept.block
-    piece = max(1, PIECE // block)
+    piece = max(1, LOOKED_AT_AGAIN // block)
     parts, skipped_to = [], 0
     for first in range(0, kept.lowest.size, piece):
         found = kept.part(first, piece)

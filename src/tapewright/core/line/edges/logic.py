@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.core.line.edges.blocks import BLOCK, CHUNK, Samples, extremes
+from tapewright.core.line.edges.blocks import BATCH, BLOCK, Samples, extremes
 
 #: standard uncertainty of an instant that lies anywhere between two samples, in sample intervals
 BETWEEN_TWO_SAMPLES = 12**-0.5
@@ -56,12 +56,12 @@ class WordStream:
 
     def feed(self, words: Samples) -> Changes:
         """Give the changes in `words`."""
-        parts = [self._chunk(words[first : first + CHUNK]) for first in range(0, words.size, CHUNK)]
+        parts = [self._batch(words[first : first + BATCH]) for first in range(0, words.size, BATCH)]
         if not parts:
             return Changes(np.empty(0, np.int64), words[:0], words[:0])
         return join_changes(parts)
 
-    def _chunk(self, words: Samples) -> Changes:
+    def _batch(self, words: Samples) -> Changes:
         if self._word is None:
             self.first_word = self._word = int(words[0])
         at = _changed(words, self._word)
@@ -94,10 +94,16 @@ def _changed(words: Samples, before: int) -> npt.NDArray[np.int64]:
         return np.concatenate([np.array(first, np.int64), np.flatnonzero(words[1:] != words[:-1]) + 1])
     # also the block after a busy one: its first word may differ from the last of the busy one
     busy = np.unique(np.concatenate([busy, busy + 1]))
-    index = (busy[:, None] * BLOCK + np.arange(BLOCK)).reshape(-1)
-    index = index[index < words.size]
-    now, previous = words[index], words[np.maximum(index - 1, 0)]
-    if index[0] == 0:
+    whole = words.size // BLOCK
+    full = busy[busy < whole]
+    rows = words[: whole * BLOCK].reshape(-1, BLOCK)[full]
+    previous = words[np.maximum(full * BLOCK - 1, 0)]
+    if full.size and full[0] == 0:
         previous[0] = before
-    changed: npt.NDArray[np.int64] = index[now != previous]
+    row, column = np.nonzero(rows != np.column_stack([previous, rows[:, :-1]]))
+    changed: npt.NDArray[np.int64] = full[row] * BLOCK + column
+    if busy.size and whole in busy:
+        rest = words[whole * BLOCK :]
+        previous_rest = np.concatenate([words[whole * BLOCK - 1 : whole * BLOCK] if whole else [before], rest[:-1]])
+        changed = np.concatenate([changed, whole * BLOCK + np.flatnonzero(rest != previous_rest)])
     return changed

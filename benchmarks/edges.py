@@ -1,0 +1,73 @@
+"""Edges from 8-bit samples: time against one numpy.max over the same array, in the same run. Limit: 4 times.
+
+python benchmarks/edges.py           100 million samples
+python benchmarks/edges.py --full    1000 million samples (1 GB of memory)
+"""
+
+import sys
+import time
+
+import numpy as np
+
+from tapewright.core.line.edges.analogue import EdgeStream
+from tapewright.core.line.edges.blocks import Thresholds
+from tapewright.core.line.edges.extract import resolve, survey
+from tapewright.core.line.edges.logic import WordStream
+
+LIMIT = 4.0
+
+
+def telegraph(count, samples_a_unit=22_000):
+    """A line that changes about every other unit, 1 MS/s at 45.45 baud, with one burst of bounce in twenty."""
+    rng = np.random.default_rng(0)
+    samples = np.zeros(count, np.uint8)
+    for begin in range(0, count - 2 * samples_a_unit, 2 * samples_a_unit):
+        samples[begin : begin + int(rng.integers(1, 3)) * samples_a_unit] = 200
+        if rng.random() < 0.05:
+            samples[begin + 300 : begin + 400] = 0
+    return samples
+
+
+class Held:
+    channels = 1
+
+    def __init__(self, samples):
+        self.samples, self.count = samples, samples.size
+
+    def read(self, first, count):
+        return [self.samples[first : first + count]]
+
+
+def best_of(repeats, job):
+    took = []
+    for _ in range(repeats):
+        started = time.perf_counter()
+        job()
+        took.append(time.perf_counter() - started)
+    return min(took)
+
+
+def analogue(samples):
+    return EdgeStream(Thresholds(80.0, 100.0, 120.0), swing=200.0, noise=0.0).feed(samples)
+
+
+def two_passes(samples):
+    """As for a file: the extremes once, then only the blocks that can hold an edge."""
+    reader = Held(samples)
+    (kept, _), *_ = survey(reader, lambda fraction: None)
+    stream = EdgeStream(Thresholds(80.0, 100.0, 120.0), swing=200.0, noise=0.0)
+    return resolve(reader, 0, kept, stream, lambda fraction: None)
+
+
+def main(full):
+    samples = telegraph(1_000_000_000 if full else 100_000_000)
+    once = best_of(5, samples.max)
+    print(f"{samples.size:,} samples; one numpy.max: {once * 1e3:.1f} ms; limit {LIMIT} times that")
+    jobs = (("analogue", analogue), ("two passes", two_passes), ("logic", lambda s: WordStream().feed(s)))
+    for name, job in jobs:
+        took = best_of(3, lambda job=job: job(samples))
+        print(f"{name:12} {took * 1e3:8.1f} ms  {took / once:5.2f} x  {job(samples).at.size} edges")
+
+
+if __name__ == "__main__":
+    main("--full" in sys.argv)
