@@ -23,6 +23,7 @@ from tapewright.core.mechanism.trim.search import (
     least_distance,
     log_inside,
     log_inside_one,
+    odds_inside,
     room,
 )
 from tapewright.core.mechanism.trim.sensitivity import Model, predict, slopes
@@ -235,7 +236,7 @@ def _advice(model: Model, state: str, move: FloatArray, why: str) -> Advice:
             k.name: Reading(float(c / s), float(d / s), f"{t.unit}/{k.unit}")
             for k, c, d, s in zip(problem.knobs, centre, doubt, model.scales.step, strict=True)
         }
-    sure = float(np.exp(log_inside(model, move[None])[0]))
+    sure = odds_inside(model, move)
     if model.scales.assumed_u:
         names = ", ".join(model.scales.assumed_u)
         why += f" No doubt is stated for {names}; a twentieth of the limits' width was assumed."

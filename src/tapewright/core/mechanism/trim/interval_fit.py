@@ -49,11 +49,14 @@ class Fit:
         mean: shape (G, F).
         covariance: shape (G, F, F).
         log_evidence: shape (G,), log probability of all that was seen.
+        precision, shift: shape (G, T), the Gaussians exp(-p f^2 / 2 + h f) that stand in for what was seen.
     """
 
     mean: FloatArray
     covariance: FloatArray
     log_evidence: FloatArray
+    precision: FloatArray
+    shift: FloatArray
 
 
 def log_between(a: FloatArray, b: FloatArray) -> FloatArray:
@@ -92,7 +95,31 @@ def fit(design: FloatArray, sites: Sites) -> Fit:
     eye = np.eye(design.shape[-1])
     Qt = np.swapaxes(Q, 1, 2)
     covariance = (eye - Q @ Qt) + Q @ around.covariance @ Qt
-    return Fit(np.einsum("gft,gt->gf", Q, around.weights), covariance, log_evidence)
+    return Fit(np.einsum("gft,gt->gf", Q, around.weights), covariance, log_evidence, precision, shift)
+
+
+def draws(
+    design: FloatArray, sites: Sites, found: Fit, count: int, rng: np.random.Generator
+) -> tuple[FloatArray, FloatArray]:
+    """Draw weights from the true posterior, shape (G, count, F), each with its share, shape (G, count), summing to 1.
+
+    Intervals cut sharper than the Gaussians that stand in for them: the tails are thinner. The draws come from the
+    Gaussian and are weighed by how much the interval would have them instead (importance sampling).
+    """
+    values, vectors = np.linalg.eigh(found.covariance)
+    normal = rng.standard_normal((count // 2, design.shape[-1]))
+    normal = np.concatenate([normal, -normal])
+    root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
+    weights = found.mean[:, None, :] + np.einsum("gfh,sh->gsf", root, normal)
+    f = np.einsum("gtf,gsf->gst", design, weights)
+    low, high, s = (np.broadcast_to(x, sites.s.shape)[:, None, :] for x in (sites.low, sites.high, sites.s))
+    interval = np.broadcast_to(sites.seen & (sites.low != sites.high), sites.s.shape)[:, None, :]
+    with np.errstate(invalid="ignore"):
+        true = log_between((low - f) / s, np.maximum((high - f) / s, (low - f) / s + 1e-9))
+    gaussian = -0.5 * found.precision[:, None, :] * f**2 + found.shift[:, None, :] * f
+    log_share = np.where(interval, true - gaussian, 0.0).sum(-1)
+    share = np.exp(log_share - log_share.max(-1, keepdims=True))
+    return weights, share / share.sum(-1, keepdims=True)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

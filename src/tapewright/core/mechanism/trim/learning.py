@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
+import numpy.typing as npt
 
-from tapewright.core.mechanism.trim.interval_fit import Fit, FloatArray, Sites, fit
+from tapewright.core.mechanism.trim.interval_fit import Fit, FloatArray, Sites, draws, fit
 from tapewright.core.mechanism.trim.play import follow_all
 from tapewright.core.mechanism.trim.problem import Problem, Seen, Target
 from tapewright.core.mechanism.trim.sensitivity import Model, ReadingModel, Scales, features
@@ -26,6 +27,7 @@ NEGLIGIBLE = 2e-3  # combinations that weigh less than this part of the best are
 
 
 ROUGH_PLAY = 0.12  # part of the play that comes out differently each time
+DRAWS, SEED = 400, 20240301  # the same trials give the same answer
 CROSS = 0.5  # curvature between two knobs, as a part of that of one
 FIRST_PASS_KAPPA: Weighted = ((0.08, 1.0),)
 
@@ -100,8 +102,8 @@ def _learn_one(
         sites = _sites(seen, scales.u[j], grid.feel, shift, unsteady)
         # the prior mean is not zero where an expectation was stated: take it off what was seen
         offset = np.einsum("gtf,gf->gt", phi, m0)
-        found = fit(phi * np.sqrt(v0)[:, None, :], replace(sites, low=sites.low - offset, high=sites.high - offset))
-        return _weighed(grid, found, m0, np.sqrt(v0), shift, unsteady)
+        asked = _Asked(phi * np.sqrt(v0)[:, None, :], replace(sites, low=sites.low - offset, high=sites.high - offset))
+        return _weighed(grid, asked, m0, np.sqrt(v0), shift, unsteady, draw=size is not None)
 
     first = fitted(_grid(scales.width[j], FIRST_PASS_KAPPA, _shares(scales), feels[:1]), None)
     K = len(problem.knobs)
@@ -115,14 +117,38 @@ def _rough(scales: Scales, size: FloatArray) -> float:
     return float(np.linalg.norm(ROUGH_PLAY * scales.play / scales.step * size))
 
 
-def _weighed(grid: _Grid, found: Fit, m0: FloatArray, sd0: FloatArray, shift: float, unsteady: float) -> ReadingModel:
-    """Turn the fits into weights of the features, and drop combinations that explain next to nothing."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """What is put to the fit: the design with the priors' widths in it, and what the gauges said."""
+
+    design: FloatArray
+    sites: Sites
+
+    def only(self, keep: npt.NDArray[np.intp]) -> "_Asked":
+        """Give some of the combinations."""
+        sites = self.sites
+        low, high = (np.broadcast_to(x, sites.s.shape)[keep] for x in (sites.low, sites.high))
+        return _Asked(self.design[keep], Sites(low, high, sites.s[keep], sites.seen))
+
+
+def _weighed(
+    grid: _Grid, asked: _Asked, m0: FloatArray, sd0: FloatArray, shift: float, unsteady: float, *, draw: bool
+) -> ReadingModel:
+    """Fit, turn the fits into weights of the features, and drop combinations that explain next to nothing."""
+    found = fit(asked.design, asked.sites)
     log_weight = grid.log_prior + found.log_evidence
     weight = np.exp(log_weight - log_weight.max())
     keep = np.flatnonzero(weight > NEGLIGIBLE)
     mean = m0[keep] + sd0[keep] * found.mean[keep]
     covariance = sd0[keep][:, :, None] * found.covariance[keep] * sd0[keep][:, None, :]
-    return ReadingModel(weight[keep] / weight[keep].sum(), mean, covariance, grid.share[keep], shift, unsteady)
+    drawn = share = None
+    if draw and np.any(asked.sites.low != asked.sites.high):
+        few = Fit(*(getattr(found, name)[keep] for name in Fit.__slots__))
+        kept = asked.only(keep)
+        unit, share = draws(kept.design, kept.sites, few, DRAWS, np.random.default_rng(SEED))
+        drawn = m0[keep][:, None, :] + sd0[keep][:, None, :] * unit
+    probability = weight[keep] / weight[keep].sum()
+    return ReadingModel(probability, mean, covariance, grid.share[keep], shift, unsteady, drawn, share)
 
 
 def _prior(

@@ -8,9 +8,10 @@ The generator is seeded, so the same trials give the same advice.
 from collections.abc import Callable
 
 import numpy as np
+from scipy.special import ndtr
 
 from tapewright.core.mechanism.trim.interval_fit import FloatArray, log_between
-from tapewright.core.mechanism.trim.sensitivity import Model, predict, slopes
+from tapewright.core.mechanism.trim.sensitivity import Model, features, predict, slopes, way_of
 
 THROWS, KEPT, ROUNDS = 96, 12, 14
 SEARCH_COMBINATIONS = 8
@@ -46,6 +47,29 @@ def room(model: Model, steps: float | FloatArray) -> tuple[FloatArray, FloatArra
     low = np.array([-np.inf if k.low is None else k.low for k in model.problem.knobs]) - model.here
     high = np.array([np.inf if k.high is None else k.high for k in model.problem.knobs]) - model.here
     return np.minimum(np.maximum(-reach, low), 0.0), np.maximum(np.minimum(reach, high), 0.0)
+
+
+def odds_inside(model: Model, move: FloatArray) -> float:
+    """Probability that one move (K,) lands every reading inside, with the sharp edges of the intervals."""
+    product = 1.0
+    for j in range(len(model.problem.targets)):
+        product *= _odds_one(model, j, move)
+    return min(1.0, product)
+
+
+def _odds_one(model: Model, j: int, move: FloatArray) -> float:
+    reading, target = model.readings[j], model.problem.targets[j]
+    if reading.drawn is None or reading.drawn_share is None:
+        return float(np.exp(log_inside_one(model, j, move[None])[0]))
+    u = max(reading.extra_u if move.any() else 0.0, 1e-12)
+    total = 0.0
+    for g, weight in enumerate(reading.weight):
+        way, taken = way_of(model, move[None], float(reading.play_share[g]))
+        value = reading.drawn[g] @ features(way, taken)[0] + reading.shift
+        below = 0.0 if target.low is None else ndtr((target.low - value) / u)
+        above = 0.0 if target.high is None else ndtr((value - target.high) / u)
+        total += weight * float(reading.drawn_share[g] @ np.maximum(1 - below - above, 0.0))
+    return total
 
 
 def best_move(model: Model, steps: float | FloatArray = 1.0) -> tuple[FloatArray, float]:

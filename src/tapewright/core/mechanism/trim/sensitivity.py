@@ -52,6 +52,8 @@ class ReadingModel:
         play_share: shape (G,), share of the stated play each combination takes as real.
         shift: what to add to the features' value to get the reading.
         extra_u: standard deviation a new setting adds by locking and by what is left of the play.
+        drawn: shape (G, S, F), draws of the features' weights where intervals were seen, else None.
+        drawn_share: shape (G, S), the share of each draw; sums to 1 for each combination.
     """
 
     weight: FloatArray
@@ -60,6 +62,8 @@ class ReadingModel:
     play_share: FloatArray
     shift: float
     extra_u: float
+    drawn: FloatArray | None
+    drawn_share: FloatArray | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
