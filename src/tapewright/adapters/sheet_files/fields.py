@@ -19,8 +19,16 @@ class Document:
 
     source: str
     content: dict[str, Any]
-    lines: TomlLines
+    text: str = ""
+    known_lines: TomlLines | None = None
     faults: list[tuple[int, InputError]] = field(default_factory=list)
+
+    @property
+    def lines(self) -> TomlLines:
+        """The places of its keys; looked for only when somebody asks, which is when there is a fault."""
+        if self.known_lines is None:
+            self.known_lines = index_lines(self.text)
+        return self.known_lines
 
     def fault(self, path: Path, *, expected: str, found: str, do: str = "") -> None:
         """Note a fault at a key."""
@@ -71,7 +79,7 @@ def read_document(source: str, data: bytes) -> Document:
         what, _, where = said.partition(" (at ")
         place = where.rstrip(")") or "somewhere"
         raise InputError(source, place=place, expected="TOML", found=what[:1].lower() + what[1:]) from error
-    return Document(source, content, index_lines(text))
+    return Document(source, content, text)
 
 
 @dataclass(slots=True)
@@ -91,10 +99,6 @@ class Fields:
     def fault(self, key: str, *, expected: str, found: str, do: str = "") -> None:
         """Note a fault at a key of this table, at the table itself when the key is absent."""
         self.document.fault((*self.path, key), expected=expected, found=found, do=do)
-
-    def line(self) -> int:
-        """Give the line the table begins on."""
-        return self.document.lines.line_of(self.path)
 
     def text(self, key: str, *, required: bool = False) -> str:
         """Take a text; empty when absent."""

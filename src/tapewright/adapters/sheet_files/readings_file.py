@@ -92,7 +92,7 @@ def read_rows(source: str, data: bytes) -> Document:
         if cells:
             places.lines[("entry", len(entries))] = number
             entries.append({name: _cell(name, cell, delimiter) for name, cell in cells.items()})
-    return Document(source, {"entry": entries}, places)
+    return Document(source, {"entry": entries}, known_lines=places)
 
 
 def _cell(name: str, cell: str, delimiter: str) -> Any:
@@ -139,7 +139,6 @@ def _entry(fields: Fields, by_id: dict[str, Requirement]) -> Entry | None:
         powered=fields.flag("powered"),
         locked=fields.flag("locked"),
         instrument=fields.choice("instrument", GAUGES),
-        line=fields.line(),
     )
     for free in ("by", "at", "note"):
         fields.text(free)

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from tapewright.adapters.sheet_files.fields import Document, Fields, read_document, shown
+from tapewright.adapters.sheet_files.toml_lines import Path
 from tapewright.core.measurement import Source, Standing
 from tapewright.core.mechanism.gauge import GAUGES
 from tapewright.core.mechanism.requirement import (
@@ -101,7 +102,6 @@ def _requirement(fields: Fields, common: Source | None) -> Requirement | None:
         upsets=fields.texts("upsets"),
         knobs=fields.texts("knobs"),
         note=fields.text("note"),
-        line=fields.line(),
     )
     fields.finish()
     return requirement if requirement.id else None
@@ -197,17 +197,17 @@ def _check_variants(document: Document, requirements: list[Requirement], chosen:
 
 def _check_ids(document: Document, everything: list[Requirement]) -> None:
     """No id twice for one variant; every reference leads to an id of the sheet; nothing refers to itself."""
-    paths = [("requirement", n) for n in _table_numbers(document)]
+    paths: list[Path] = [("requirement", n) for n in _table_numbers(document)]
     variants = {v for r in everything for v in r.variants} | {""}
     named = {r.id for r in everything}
-    first_line: dict[tuple[str, str], int] = {}
+    first: dict[tuple[str, str], Path] = {}
     for path, r in zip(paths, everything, strict=True):
-        earlier = {first_line.setdefault((r.id, v), r.line) for v in r.variants or variants} - {r.line}
+        earlier = {first.setdefault((r.id, v), path) for v in r.variants or variants} - {path}
         if earlier:
             document.fault(
                 (*path, "id"),
                 expected="an id used once for each variant",
-                found=f"{r.id!r}, also on line {min(earlier)}",
+                found=f"{r.id!r}, also on line {min(map(document.lines.line_of, earlier))}",
             )
         for key in ("depends_on", "upsets"):
             for other in getattr(r, key):

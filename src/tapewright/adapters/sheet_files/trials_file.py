@@ -288,7 +288,7 @@ def _read_table(source: str, data: bytes) -> Document:
                 trial[part][name] = _cell(text_, delimiter)
         lines.lines[("trials", len(content["trials"]))] = number
         content["trials"].append(trial)
-    return Document(source, content, lines)
+    return Document(source, content, known_lines=lines)
 
 
 def _cell(cell: str, delimiter: str) -> Any:

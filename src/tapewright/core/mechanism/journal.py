@@ -19,7 +19,6 @@ class Entry:
         accepted: the owner's reason to go on with this requirement as it is.
         warm, powered, locked: the conditions of a reading; None when not stated.
         instrument: which gauge; a key of `GAUGES` gives its doubt.
-        line: line or row of the file.
     """
 
     id: str
@@ -38,7 +37,6 @@ class Entry:
     powered: bool | None = None
     locked: bool | None = None
     instrument: str = ""
-    line: int = 0
 
     @property
     def is_reading(self) -> bool:

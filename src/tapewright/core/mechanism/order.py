@@ -52,26 +52,34 @@ def order_of(sheet: Sheet) -> Order:
     for group in groups:
         ids += _inside_loop(group, hard, place)
     rank = {id_: n for n, id_ in enumerate(ids)}
-    backwards = _reversed(hard)
+    after, before = reachable(sooner_later, ids), reachable(_reversed(hard), ids)
     return Order(
         tuple(ids),
         {id_: tuple(later) for id_, later in sooner_later.items()},
-        {id_: frozenset(reachable(backwards, id_) - {id_}) for id_ in ids},
-        {id_: tuple(sorted(reachable(sooner_later, id_) - {id_}, key=rank.__getitem__)) for id_ in ids},
+        {id_: frozenset(before[id_]) for id_ in ids},
+        after,
         tuple(_way_round(group, sooner_later, rank) for group in groups if len(group) > 1),
     )
 
 
-def reachable(graph: Graph, start: str) -> set[str]:
-    """Everything an arrow path leads to from `start`; `start` itself only if a path leads back to it."""
-    found: set[str] = set()
-    waiting = list(graph[start])
-    while waiting:
-        here = waiting.pop()
-        if here not in found:
-            found.add(here)
-            waiting += graph[here]
-    return found
+def reachable(graph: Graph, ids: Sequence[str]) -> dict[str, tuple[str, ...]]:
+    """Give for each id everything an arrow path leads to, itself left out, in the order of `ids`.
+
+    Sets are kept as bits of one integer: group by group from the latest on, what a group reaches is its members
+    and what its successors reach.
+    """
+    bit = {id_: 1 << n for n, id_ in enumerate(ids)}
+    reach: dict[str, int] = {}
+    for group in strong_groups(graph):
+        bits = sum(bit[id_] for id_ in group) if len(group) > 1 else 0
+        for to in {to for id_ in group for to in graph[id_]}:
+            bits |= bit[to] | reach.get(to, 0)
+        reach.update(dict.fromkeys(group, bits))
+    return {id_: _named(reach[id_] & ~bit[id_], ids) for id_ in ids}
+
+
+def _named(bits: int, ids: Sequence[str]) -> tuple[str, ...]:
+    return tuple(id_ for id_, sign in zip(ids, reversed(f"{bits:0{len(ids)}b}"), strict=True) if sign == "1")
 
 
 def strong_groups(graph: Graph) -> list[list[str]]:

@@ -103,7 +103,6 @@ class Requirement:
         depends_on: ids that must be right before; upsets: ids it disturbs.
         knobs: screws that move it, for trim.
         note: anything else.
-        line: line of the sheet it was written on.
     """
 
     id: str
@@ -132,7 +131,6 @@ class Requirement:
     upsets: tuple[str, ...] = ()
     knobs: tuple[str, ...] = ()
     note: str = ""
-    line: int = 0
 
 
 @dataclass(frozen=True, slots=True)

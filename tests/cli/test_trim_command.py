@@ -1,0 +1,103 @@
+"""`tapewright trim` from the command line: the contract's example, both file kinds, schema, exit codes."""
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from tapewright.cli.run import run
+
+SCHEMA = Path(__file__).parents[2] / "docs" / "reference" / "schemas" / "trim.json"
+TOML = """
+[[knobs]]
+name = "low screw"
+unit = "turn"
+step_limit = 0.5
+play = 0.02
+[[readings]]
+name = "low travel"
+unit = "mm"
+low = 0.20
+high = 0.28
+u = 0.01
+[[trials]]
+at = { "low screw" = 0.0 }
+read = { "low travel" = [0.40, 0.42] }
+"""
+CSV = """trial,low screw,low travel
+role,knob,reading
+unit,turn,mm
+step_limit,0.5,
+play,0.02,
+low,,0.20
+high,,0.28
+u,,0.01
+1,0.0,0.40..0.42
+"""
+
+
+def trim(tmp_path, capsys, text, name="t.toml"):
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    code = run(["trim", str(path), "--json"])
+    document = json.loads(capsys.readouterr().out)
+    jsonschema.validate(document, json.loads(SCHEMA.read_text("utf-8")))
+    return code, document
+
+
+def test_as_found_asks_for_a_probe(tmp_path, capsys):
+    code, document = trim(tmp_path, capsys, TOML)
+    assert (code, document["state"], document["trials"]) == (1, "probe", 1)
+    assert 0 < abs(document["move"]["low screw"]) <= 0.5
+
+
+def test_a_table_says_the_same_as_toml(tmp_path, capsys):
+    assert trim(tmp_path, capsys, CSV, "t.csv") == trim(tmp_path, capsys, TOML)
+
+
+def test_the_same_trials_give_the_same_advice(tmp_path, capsys):
+    assert trim(tmp_path, capsys, TOML) == trim(tmp_path, capsys, TOML)
+
+
+def test_a_second_trial_gives_a_move_that_lands_by_the_rule_of_three(tmp_path, capsys):
+    # -0.4 mm/turn by the two trials, 0.07 mm to go from 0.31 to the middle 0.24: 0.175 turn more
+    second = '[[trials]]\nat = { "low screw" = 0.25 }\nread = { "low travel" = [0.30, 0.32] }\n'
+    code, document = trim(tmp_path, capsys, TOML + second)
+    assert (code, document["state"]) == (1, "move")
+    assert document["move"]["low screw"] == pytest.approx(0.175, abs=0.05)
+    assert document["sensitivity"]["low travel"]["low screw"]["value"] == pytest.approx(-0.4, abs=0.05)
+
+
+def test_inside_is_done(tmp_path, capsys):
+    code, document = trim(tmp_path, capsys, TOML.replace("[0.40, 0.42]", "[0.24, 0.26]"))
+    assert (code, document["state"], document["move"]) == (0, "done", {})
+
+
+def test_the_bench_text_says_what_to_turn_and_how_to_go_back(tmp_path, capsys):
+    path = tmp_path / "t.toml"
+    path.write_text(TOML)
+    assert run(["trim", str(path)]) == 1
+    said = capsys.readouterr().out
+    assert "Turn low screw by" in said
+    assert "To undo: low screw to 0" in said
+
+
+@pytest.mark.parametrize(
+    ("was", "becomes", "place"),
+    [
+        ("play = 0.02", "play = -1", "line 6, key 'knobs[0].play'"),
+        ("play = 0.02", "slack = 0.02", "line 6, key 'knobs[0].slack'"),
+        ("high = 0.28", "high = 0.10", "line 10, key 'readings[0].low'"),
+        ("[0.40, 0.42]", "[0.42, 0.40]", "line 15, key 'trials[0].read.low travel'"),
+        ('at = { "low screw" = 0.0 }', 'at = { "lo screw" = 0.0 }', "line 14, key 'trials[0].at.lo screw'"),
+        ("step_limit = 0.5", "step_limit = nan", "line 5, key 'knobs[0].step_limit'"),
+    ],
+)
+def test_faults_are_told_with_their_place(tmp_path, capsys, was, becomes, place):
+    path = tmp_path / "t.toml"
+    path.write_text(TOML.replace(was, becomes))
+    assert run(["trim", str(path), "--json"]) == 4
+    said = capsys.readouterr()
+    assert place in said.err
+    assert said.out == ""
