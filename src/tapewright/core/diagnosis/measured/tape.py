@@ -12,9 +12,13 @@ Document = Mapping[str, Any]
 Rule = Callable[[str, Document], Answer | None]
 
 #: Shares of partial holes, millimetres.
-PARTIAL_SHARE, SMALL_MM, OFF_MM, GRADIENT_MM = 0.1, 0.1, 0.12, 0.03
+PARTIAL_SHARE, SMALL_MM, OFF_MM, GRADIENT_MM, FULL_ROWS_SHARE = 0.1, 0.1, 0.12, 0.03, 0.05
 FEWEST_ROWS, FEWEST_HOLES = 20, 8
 STRIP = "strips.0"
+#: What a reading of tape calls an error that sits at one row of the turn; anything else is a wave.
+SHARP = ("sharp", "step", "tooth", "ratchet", "single")
+#: Rows with so many holes are full, with so few nearly empty.
+FULL, NEARLY_EMPTY = ("4", "5"), ("1", "2")
 
 
 def never_punched(finding: str, document: Document) -> Answer | None:
@@ -115,7 +119,7 @@ def _period(finding: str, document: Document, *, sharp: bool) -> Answer | None:
     if rows is None:
         return no(finding, "the feed error does not repeat")
     kind = str(feed.get("period_kind") or ("sharp" if feed.get("short_rows") or feed.get("long_rows") else "smooth"))
-    is_sharp = any(word in kind.lower() for word in ("sharp", "tooth", "ratchet", "single"))
+    is_sharp = any(word in kind.lower() for word in SHARP)
     how = f"feed error repeats every {rows:g} rows, {kind}"
     return yes(finding, how) if is_sharp == sharp else no(finding, how)
 
@@ -140,6 +144,31 @@ def overpunched(finding: str, document: Document) -> Answer | None:
     both, lost = number(kinds.get("OR with previous")) or 0.0, number(kinds.get("loss")) or 0.0
     how = f"{both:g} rows hold two codes, {lost:g} rows are missing"
     return yes(finding, how) if both >= 1 and lost >= 1 else no(finding, how)
+
+
+def worse_in_full_rows(finding: str, document: Document) -> Answer | None:
+    """Partial holes more frequent in rows with four and five holes than in rows with one and two."""
+    full, empty = _by_load(document, FULL), _by_load(document, NEARLY_EMPTY)
+    if full is None or empty is None:
+        return None
+    u = ((full.u or 0.0) ** 2 + (empty.u or 0.0) ** 2) ** 0.5
+    more = Figure(full.value - empty.value, max(u, 0.005), "")
+    how = f"{100 * full.value:.0f} % partial holes in full rows, {100 * empty.value:.0f} % in rows of one and two"
+    return beyond(finding, more, FULL_ROWS_SHARE, how, above=True)
+
+
+def _by_load(document: Document, rows: tuple[str, ...]) -> Figure | None:
+    """Share of partial holes in rows with so many holes, over all tracks."""
+    partial = punched = 0.0
+    for track in tables(document, f"{STRIP}.tracks"):
+        for key in rows:
+            pair = at(track, f"partial_by_holes_in_row.{key}")
+            if isinstance(pair, list) and len(pair) == 2:
+                partial, punched = partial + (number(pair[0]) or 0.0), punched + (number(pair[1]) or 0.0)
+    if punched < FEWEST_HOLES or not 0 <= partial <= punched:
+        return None
+    share = partial / punched
+    return Figure(share, (share * (1 - share) / punched) ** 0.5, "")
 
 
 def _counts(document: Document, key: str) -> dict[int, float]:
@@ -196,4 +225,5 @@ RULES: dict[str, Rule] = {
     "smooth periodic pitch error": smooth_period,
     "a track has extra holes": extra_holes,
     "rows punched over each other": overpunched,
+    "worse in full rows": worse_in_full_rows,
 }
