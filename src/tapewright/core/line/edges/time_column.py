@@ -27,6 +27,8 @@ FloatArray = npt.NDArray[np.float64]
 STEP_TOLERANCE = 0.02
 #: share of the steps that must be regular
 REGULAR_SHARE = 0.95
+#: intervals that a recorder can have
+SHORTEST_S, LONGEST_S = 1e-13, 100.0
 #: knots kept, at the most; a column with more is irregular
 MOST_KNOTS = 1_000_000
 
@@ -113,6 +115,8 @@ class TimeSurvey:
             return TimeFound(None, np.empty((0, 2)), ())
         span = self.last - self.first
         mean = span / (self.count - 1)
+        if not SHORTEST_S < mean < LONGEST_S:
+            return TimeFound(None, np.empty((0, 2)), self._orderly())
         if span > 0 and self.quantum_s >= 0.5 * mean and self._coarse_fit <= 2 * self.quantum_s:
             said = self._coarse(mean)
             return TimeFound(RegularClock(mean, self.first), np.empty((0, 2)), said)
