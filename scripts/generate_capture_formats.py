@@ -35,7 +35,7 @@ TAIL = """
 | no unit of time | seconds, or ms, us, ns when only that makes pulses as long as a teleprinter's; it says so |
 | no time column | the rate in the preamble (`Sample Rate: 20 kHz`, `Increment,5E-05`), or `--rate` |
 | levels in words | high low, true false, on off, mark space, closed open; `x`, `z`, empty: not known |
-| most rows change a level | a list of changes; a first row at zero or before states the level, a later one is a change |
+| most rows change a level | a list of changes; a first row at or before zero states the level, a later one changes it |
 | one column that only rises | the times of changes; the line is taken to be high before the first |
 | time jumps, repeats, runs backwards | said beside the recording; a gap is missing, no edge lies inside it |
 
