@@ -19,10 +19,17 @@ from tapewright.core.simulate.adjusters import random_mechanism  # noqa: E402
 BANDS = ((0.0, 0.1), (0.1, 0.5), (0.5, 0.7), (0.7, 0.85), (0.85, 0.95), (0.95, 1.01))
 SORTS = {
     "0.02 mm gauge steps": {},
+    "strongly coupled": {"cross": (1.5, 3.0)},
     "bent": {"bend": 0.25},
     "noisy, much play": {"noise": 0.06, "play": 0.08},
     "a gauge that gives numbers": {"gauge_step": 0.0},
 }
+
+
+def _summary(logs: list) -> str:
+    moves = np.array([log.moves for log in logs])
+    done = sum(log.state == "done" for log in logs)
+    return f"median {np.median(moves):.0f}, mean {moves.mean():4.1f}, most {moves.max():2}, done {done}/{len(logs)}"
 
 
 def main() -> None:
@@ -35,10 +42,10 @@ def main() -> None:
         single.append(turn_one_after_the_other(machine, np.random.default_rng([2, seed])))
     promises = [(sure, inside) for log in logs for state, sure, inside in log.promises if state == "move"]
     took = time.perf_counter() - started
-    for name, kind in (("advice", logs), ("one screw after the other", single)):
-        moves = np.array([log.moves for log in kind])
-        done = sum(log.state == "done" for log in kind)
-        print(f"{name:<26} median {np.median(moves):.0f}, mean {moves.mean():.1f}, most {moves.max()}, done {done}")
+    print("moves until settled                advice                    one screw after the other (60 at most)")
+    for n, sort in enumerate([*SORTS, "all"]):
+        of_sort = slice(None) if sort == "all" else slice(n, None, len(SORTS))
+        print(f"  {sort:<30}" + "".join(f"  {_summary(kind[of_sort])}" for kind in (logs, single)))
     false = sum(log.state == "done" and not log.inside for log in logs)
     each = took / sum(log.moves + 1 for log in logs)
     print(f"done, but the truth was outside: {false} of {machines}; {each:.2f} s an advice and a reading")

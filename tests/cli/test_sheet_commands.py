@@ -146,3 +146,19 @@ def test_typing_in_adds_to_a_journal_and_spares_a_broken_one(tmp_path, monkeypat
     monkeypatch.setattr("sys.stdin", io.StringIO("0.06\n"))
     assert run(["sheet", "enter", sheet, "-o", str(journal)]) == 4
     assert journal.read_text() == "[[entry]\n"
+
+
+def test_a_new_sheet_begins_from_the_template_and_spares_what_is_there(tmp_path, capsys):
+    mine = tmp_path / "mine.toml"
+    assert run(["sheet", "new", str(mine)]) == 0
+    before = mine.read_bytes()
+    capsys.readouterr()
+    assert check(capsys, str(mine))[0] == 3
+    assert run(["sheet", "new", str(mine), "--from", "heron"]) == 2
+    assert mine.read_bytes() == before
+
+
+def test_the_example_of_trials_can_be_trimmed(tmp_path):
+    path = tmp_path / "t.toml"
+    assert run(["sheet", "new", str(path), "--from", "trials"]) == 0
+    assert run(["trim", str(path)]) in (1, 3)

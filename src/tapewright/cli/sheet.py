@@ -9,7 +9,7 @@ import click
 
 from tapewright.adapters.reports.bench_form import Box, boxes_of, form_html, form_pdf
 from tapewright.adapters.reports.sheet_report import sheet_json, sheet_text
-from tapewright.adapters.sheet_files.files import SheetFilesOnDisk
+from tapewright.adapters.sheet_files.files import TO_BEGIN_FROM, SheetFilesOnDisk, built_in_bytes
 from tapewright.adapters.sheet_files.journal_writer import append_journal
 from tapewright.app.check_sheet import check_sheet
 from tapewright.app.type_readings_in import type_readings_in
@@ -21,10 +21,24 @@ from tapewright.errors import WrongUseError
 
 @click.group()
 def sheet() -> None:
-    """Check a machine's sheet, print the bench form, type readings in.
+    """Begin a machine's sheet, check it, print the bench form, type readings in.
 
     SHEET is a TOML file, or heron, petrel or template for the sheets that come with the program.
     """
+
+
+@sheet.command()
+@click.argument("out", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--from", "begin_from", type=click.Choice(TO_BEGIN_FROM), default="template", help="What to begin from.")
+def new(out: Path, begin_from: str) -> None:
+    """Begin a sheet of your own from the template, or from another of the files that come with the program.
+
+    `--from trials` gives an example of a trials file for `tapewright trim`. A file that is there is left alone.
+    """
+    if out.exists():
+        raise WrongUseError(f"{out} is there already; it is left as it is. Give another name.")
+    out.write_bytes(built_in_bytes(begin_from))
+    click.echo(f"{out}: begun from {begin_from}. Open it in any text editor.")
 
 
 @sheet.command()

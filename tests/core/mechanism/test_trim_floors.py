@@ -8,9 +8,9 @@ from tapewright.core.mechanism.trim.advice import advise
 from tapewright.core.mechanism.trim.problem import Knob, Problem, Seen, Target, Trial
 from tapewright.core.simulate.adjusters import random_mechanism
 
-MACHINES = 70
+MACHINES = 75
 #: machines of several sorts, so that nothing is tuned to one: gauge steps or numbers, straight or bent, quiet or rough
-SORTS = ({}, {"bend": 0.25}, {"noise": 0.06, "play": 0.08}, {"gauge_step": 0.0})
+SORTS = ({}, {"cross": (1.5, 3.0)}, {"bend": 0.25}, {"noise": 0.06, "play": 0.08}, {"gauge_step": 0.0})
 
 
 @pytest.mark.slow
@@ -39,10 +39,10 @@ def test_two_coupled_screws_and_honest_odds():
 def test_one_screw_after_the_other_needs_far_more():
     one_by_one, advised = [], []
     for seed in range(20):
-        machine = random_mechanism(np.random.default_rng([78, seed]), 2, 2)
+        machine = random_mechanism(np.random.default_rng([78, seed]), 2, 2, cross=(1.5, 3.0))
         one_by_one.append(turn_one_after_the_other(machine, np.random.default_rng(seed)).moves)
         advised.append(follow_advice(machine, np.random.default_rng(seed)).moves)
-    assert np.mean(one_by_one) > 1.5 * np.mean(advised), (np.mean(one_by_one), np.mean(advised))
+    assert np.mean(one_by_one) > 2 * np.mean(advised), (np.mean(one_by_one), np.mean(advised))
 
 
 def settle_speed(seed):

@@ -98,6 +98,8 @@ def sheet_text(result: SheetCheck) -> str:
 
 def _line(c: Checked, width: int) -> str:
     reading = "; ".join(f"{p + ' ' if p else ''}{_spoken(f, c)}" for p, f in c.found.items()) or "no reading"
+    if not c.found and not c.recheck_because and c.verdict is not None:
+        return f"  {WORD[c.state]:<9}  {c.requirement.id:<{width}}  not measured yet  (limit {_limit(c)})"
     why = "" if c.state is State.WITHIN else f"  {_why(c)}"
     return f"  {WORD[c.state]:<9}  {c.requirement.id:<{width}}  {reading}  (limit {_limit(c)}){why}"
 

@@ -172,4 +172,6 @@ def _what_to_do(here: Checked, loop: tuple[str, ...]) -> str:
     if here.settle is not None:
         return cautions + here.settle.how
     state = f", {r.state.rstrip('.')}" if r.state else ""
-    return f"{cautions}Measure {r.quantity or r.what}{state}."
+    if r.quantity:
+        return f"{cautions}Measure {r.quantity}{state}."
+    return f"{cautions}Try: {r.what[:1].lower()}{r.what[1:]}{state}."

@@ -106,17 +106,18 @@ def random_mechanism(
     play: float = 0.04,
     noise: float = 0.03,
     gauge_step: float = 0.02,
+    cross: tuple[float, float] = (0.2, 1.5),
 ) -> Mechanism:
     """Make a mechanism that can be set right, but is not.
 
-    A whole step of a screw moves a reading by about one to four widths of its limits, neighbours less.
+    A whole step of a screw moves its own reading by one to four widths of its limits, the others by `cross`.
     `away_steps` is how far the right setting lies, `bend` the share by which a slope changes over a step,
     `play` in steps, `noise` in widths of the limits, `gauge_step` in reading units (0: numbers).
     """
     K, J = screws, readings
     width = rng.uniform(0.06, 0.12, J)
     step = rng.choice([0.25, 0.5, 1.0], K)
-    per_step = _couplings(rng, K, J) * width[:, None]
+    per_step = _couplings(rng, K, J, cross) * width[:, None]
     solution = rng.uniform(-away_steps, away_steps, K)
     curved = bend * per_step * rng.uniform(-1, 1, (J, K))
     right = per_step @ solution + curved @ solution**2 / 2
@@ -137,10 +138,10 @@ def random_mechanism(
     return Mechanism(truth, low, high, step, play * step, np.maximum(noise * width, gauge_step / np.sqrt(12)))
 
 
-def _couplings(rng: np.random.Generator, K: int, J: int) -> FloatArray:
+def _couplings(rng: np.random.Generator, K: int, J: int, cross: tuple[float, float]) -> FloatArray:
     """Draw what a step does, in widths, (J, K): each screw has a reading of its own, and disturbs the others."""
     while True:
-        size = np.exp(rng.uniform(np.log(0.2), np.log(1.5), (J, K)))
+        size = np.exp(rng.uniform(np.log(cross[0]), np.log(cross[1]), (J, K)))
         for j in range(J):
             size[j, j % K] = np.exp(rng.uniform(np.log(1.0), np.log(4.0)))
         drawn = size * rng.choice([-1, 1], (J, K))
