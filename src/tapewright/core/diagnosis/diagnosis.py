@@ -22,6 +22,7 @@ from tapewright.core.diagnosis.outcomes import AdvisedTest, describe
 from tapewright.core.diagnosis.reasons import CauseBelief, reasons_for
 from tapewright.core.diagnosis.stations import StationState, judge_stations
 from tapewright.core.diagnosis.stop import Stop, enough_known
+from tapewright.core.diagnosis.unclear_words import UNCLEAR
 from tapewright.core.diagnosis.workplan import TooEntangledError
 
 #: A finding is reported unexplained when it is more likely to have no listed cause than to have one.
@@ -87,7 +88,7 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
         next_tests=tuple(describe(model, each, sets, stay_away) for each in tests),
         stop=stop,
         unexplained=tuple((name, p) for name, p in left if p > UNEXPLAINED_FROM),
-        notes=(*notes, *_contradictions(model, settled), *_several_places(settled)),
+        notes=(*notes, *_contradictions(model, settled), *_unclear(model, settled), *_several_places(settled)),
     )
 
 
@@ -129,6 +130,11 @@ def _all_stations(belief: Belief, model: Model) -> list[float]:
 def _contradictions(model: Model, settled: Mapping[str, Answer]) -> list[str]:
     return [f"{model.findings[a.finding].says}: {a.how}; not counted" for a in settled.values()
             if a.how.startswith("contradictory")]  # fmt: skip
+
+
+def _unclear(model: Model, settled: Mapping[str, Answer]) -> list[str]:
+    """Words that fitted several findings, and which was taken."""
+    return [f"{a.how}; taken as: {model.findings[a.finding].says}" for a in settled.values() if UNCLEAR in a.how]
 
 
 def _several_places(settled: Mapping[str, Answer]) -> list[str]:

@@ -27,6 +27,8 @@ STOP = frozenset((
 ))  # fmt: skip
 #: A match must reach this share of the query's weight, and beat the next by this factor, to be taken unasked.
 ENOUGH, CLEARLY = 0.62, 1.2
+#: What a finding that is not of the station named counts.
+AT_ANOTHER_STATION = 0.7
 #: Words that may mean more findings than this are not taken at all.
 MOST_READINGS = 4
 #: What the nearest known phrase counts beside the share of words held anywhere in the finding's text.
@@ -59,19 +61,28 @@ def find(words: str, model: Model, *, station: str = "") -> list[Match]:
         model: whose findings are searched.
         station: only findings of this station, when given.
     """
+    if words.strip() in model.findings:
+        return [Match(words.strip(), 1.0)]
     plain = normal(words)
     index = _index(model)
     names = _of_station(model, station) if station else set(model.findings)
     without_numbers = normal(PLACE.sub(r"\1", words.lower()))
     for phrase in (plain, without_numbers):
         exact = [match for match in index.exact.get(phrase, ()) if match.finding in names]
-        if exact:
+        if exact and (not station or model.findings[exact[0].finding].condition_of == station):
             return exact
     query = tokens(PLACE.sub(" ", words.lower())) or tokens(words)
     matches = [Match(name, _fit(query, index, name)) for name in names] if query else []
     # what no cause of this machine shows is hardly meant
     matches = [m if m.finding in index.shown else Match(m.finding, 0.6 * m.fit) for m in matches]
+    if station:
+        matches = [m if model.findings[m.finding].condition_of == station else _weaker(m) for m in matches]
     return sorted((m for m in matches if m.fit > 0.2), key=lambda m: (-m.fit, m.finding))
+
+
+def _weaker(match: Match) -> Match:
+    """What the station only shows elsewhere is meant less often than what is found at it."""
+    return Match(match.finding, AT_ANOTHER_STATION * match.fit, match.denied)
 
 
 def surely(matches: list[Match]) -> Match | None:

@@ -7,6 +7,9 @@ from tapewright.core.diagnosis.belief import infer
 from tapewright.core.diagnosis.evidence import Answer, likelihoods, settle
 from tapewright.core.diagnosis.machine_model import Model
 
+#: What stands before the other readings in the evidence's own words.
+UNCLEAR = "could also mean"
+
 
 def settle_unclear(
     model: Model, answers: Sequence[Answer], unclear: Sequence[Sequence[Answer]]
@@ -24,5 +27,5 @@ def settle_unclear(
     for readings in unclear:
         best = max(readings, key=likely)
         others = ", ".join(each.finding for each in readings if each.finding != best.finding)
-        known.append(replace(best, how=f"{best.how}; could also mean {others}"))
+        known.append(replace(best, how=f"{best.how}; {UNCLEAR} {others}"))
     return tuple(known)
