@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapewright.core.diagnosis.code_pairs import ALL_CODES, SUSPECTS, rank_pairs, read_pairs
+from tapewright.core.diagnosis.code_pairs import ALL_CODES, rank_pairs, read_pairs
+from tapewright.core.diagnosis.code_suspects import SUSPECTS
 from tapewright.core.diagnosis.evidence_table import SentReceived
 from tapewright.core.diagnosis.pair_answers import answers_from_pairs, codes_of
 from tapewright.errors import InputError
