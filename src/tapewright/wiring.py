@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from tapewright.errors import WrongUseError
 
 if TYPE_CHECKING:
+    from tapewright.app.plan_drive import SearchOrder
     from tapewright.app.ports import CaptureFiles, Progress
     from tapewright.app.read_coil_current import Reader
     from tapewright.core.diagnosis.machine_model import Model
@@ -46,11 +47,14 @@ def capture_files() -> "CaptureFiles":
     return _CaptureFilesOnDisk()
 
 
-def drive_file(path: Path | None, options: Mapping[str, Any]) -> "Request":
-    """Read a drive file and the options above it into a request."""
-    from tapewright.adapters.drive_file import read_sections, request_from
+def drive_file(
+    path: Path | None, options: Mapping[str, Any], *, search: bool
+) -> "tuple[Request, SearchOrder | None]":
+    """Read a drive file and the options above it into a request, and what to search."""
+    from tapewright.adapters.drive_file import order_from, read_sections, request_from
 
-    return request_from(read_sections(path, options))
+    sections = read_sections(path, options)
+    return request_from(sections), order_from(sections, search=search)
 
 
 def practice_faults(model: "Model") -> list[str]:

@@ -95,3 +95,22 @@ def test_picture_is_drawn(capsys, tmp_path):
     ET.fromstring(text)
     assert "releases after" in text
     assert "missed" in text
+
+
+def test_search_plans_its_best_choice_and_draws_the_trade(capsys, tmp_path):
+    picture = tmp_path / "trade.svg"
+    words = ["--volts", "120", "--unit", "22", "--search", "--text", "RYRY", "--out-plot", str(picture), "--json"]
+    assert run(["drive", "plan", *COIL, *words]) == 0
+    document = json.loads(capsys.readouterr().out)
+    jsonschema.validate(document, json.loads(SCHEMA.read_text("utf-8")))
+    first = document["search"]["choices"][0]
+    assert document["series"]["r_ohm"] == first["series_ohm"]
+    assert first["peak_v"] <= 300
+    assert first["worst_percent"] <= 5
+    ET.fromstring(picture.read_text("utf-8"))
+
+
+def test_a_search_that_finds_nothing_says_so(capsys):
+    words = ["--volts", "6", "--unit", "5", "--search", "--most-bias", "0.5", "--text", "RY"]
+    run(["drive", "plan", *COIL, *words])
+    assert "No drive meets all of that" in capsys.readouterr().out

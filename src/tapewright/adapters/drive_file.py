@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tapewright.app.plan_drive import SearchOrder
 from tapewright.core.alphabets import ALPHABETS, encode
 from tapewright.core.magnet.drive import (
     DIODE_DROP_V,
@@ -24,12 +25,16 @@ from tapewright.core.magnet.drive import (
 )
 from tapewright.core.magnet.drive_limits import OWNER_LIMITS, owner_limit
 from tapewright.core.magnet.plan import Request
+from tapewright.core.magnet.search import Wish
+from tapewright.core.reference.contact_protection_note import CONTACT_V
 from tapewright.core.reference.gas_breakdown import LOWEST_BREAKDOWN_V
 from tapewright.errors import InputError
 
 #: FED-STD-1037C style test sentence: every letter and figure
 DEFAULT_TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG 1234567890 RYRYRYRY"
 MOST_CHARACTERS = 2000
+#: what a search asks for when the user says nothing: owner's choice
+WISHED_BIAS_PERCENT, WISHED_CURRENT_RATIO = 5.0, 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,3 +336,25 @@ def _codes(s: Sections, text: str) -> list[str]:
         return encode(text, ALPHABETS[s.values.get("line.alphabet", "ita2")])
     except ValueError as error:
         raise s.refuse("line.text", "characters the alphabet has", str(error), "Leave them out.") from None
+
+
+def order_from(s: Sections, *, search: bool) -> SearchOrder | None:
+    """Give what to search: from [search], or from the limits when `search` is wanted; None when nothing is."""
+    if not search and "search" not in s.given:
+        return None
+    wish = Wish(
+        s.number("search.added_bias_percent", s.number("limits.added_bias_percent", WISHED_BIAS_PERCENT)),
+        s.number("search.contact_v", s.number("limits.contact_v", CONTACT_V.value)),
+        s.number("search.least_current_ratio", WISHED_CURRENT_RATIO),
+        s.number("search.most_resistor_w", math.inf),
+    )
+    low, high = s.number("search.resistor_from_ohm", 0.0), s.optional("search.resistor_to_ohm")
+    if high is not None and high <= low:
+        raise s.refuse("search.resistor_to_ohm", f"more than resistor_from_ohm ({low:g})", f"{high:g}", "")
+    least = wish.current_ratio * s.number("coil.pull_in_a", 0.0)
+    if least * request_from(s).drive.coil.r_ohm >= s.number("supply.volts", 0.0):
+        raise s.refuse(
+            "search.least_current_ratio", "a current the supply can drive through the bare coil",
+            f"{wish.current_ratio:g} times the pull-in current", "More volts, or a smaller ratio.",
+        )  # fmt: skip
+    return SearchOrder(wish, low, high, int(s.number("search.resistors", 100)), "series.r_ohm" not in s.values)

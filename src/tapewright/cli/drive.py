@@ -51,9 +51,10 @@ def _drive_options(command: Any) -> Any:
 @drive.command()
 @click.argument("file", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @_drive_options
+@click.option("--search", is_flag=True, help="Search resistor and suppressor; the picture is then the trade.")
 @click.option("--out-plot", type=click.Path(dir_okay=False, path_type=Path), help="Write the picture (SVG).")
 @json_option
-def plan(file: Path | None, out_plot: Path | None, as_json: bool, **given: Any) -> int:
+def plan(file: Path | None, search: bool, out_plot: Path | None, as_json: bool, **given: Any) -> int:
     """Say what a magnet drive will do: times, bias, voltage, heat, with the cautions first.
 
     FILE is a TOML file with [coil], [supply], [series], [suppressor], [line]; options stand above it.
@@ -64,19 +65,21 @@ def plan(file: Path | None, out_plot: Path | None, as_json: bool, **given: Any) 
     from tapewright.adapters.reports.drive_json import plan_document
     from tapewright.adapters.reports.drive_plot import plan_plot
     from tapewright.adapters.reports.drive_text import plan_text
+    from tapewright.adapters.reports.search_report import search_document, search_plot, search_text
     from tapewright.app.plan_drive import plan_drive
     from tapewright.wiring import drive_file
 
     options = {key.replace("__", "."): value for key, value in given.items() if value is not None}
     if file is None and not options:
         raise click.UsageError("Give a FILE, or options such as --coil-ohm.")
-    result = plan_drive(drive_file(file, options))
+    request, order = drive_file(file, options, search=search)
+    result, searched = plan_drive(request, order)
     if out_plot is not None:
-        out_plot.write_text(plan_plot(result), encoding="utf-8")
+        out_plot.write_text(plan_plot(result) if searched is None else search_plot(searched), encoding="utf-8")
     if as_json:
-        write_json(plan_document(result))
+        write_json(plan_document(result) | {"search": search_document(searched)})
     else:
-        click.echo(plan_text(result))
+        click.echo(plan_text(result) + ("" if searched is None else "\n" + search_text(searched)))
     return exit_code(result.verdicts)
 
 

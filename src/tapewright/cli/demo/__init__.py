@@ -11,6 +11,7 @@ import click
 CHAPTERS: tuple[tuple[str, str], ...] = (
     ("The line signal", "tapewright.cli.demo.line_signal:chapter"),
     ("The punched tape", "tapewright.cli.demo.punched_tape:chapter"),
+    ("Heron's punch magnet", "tapewright.cli.demo.magnet:chapter"),
     ("Two screws that upset each other", "tapewright.cli.demo.punch_travel:chapter"),
     ("From the complaint to the part", "tapewright.cli.demo.part_at_fault:chapter"),
 )
