@@ -30,8 +30,14 @@ from tapewright.cli.output import DONE, NOT_SHOWN, OUTSIDE, json_option, write_j
 def diagnose(**options: Any) -> int:
     """Say which part is suspected, why, and the next cheapest test.
 
+    \b
+    tapewright diagnose --machine page-printer --yes "prints nearly only T" --no "wrong on line"
+    tapewright diagnose --evidence petrel.toml --evidence line.json --evidence tape.json
+    tapewright diagnose --sent RYRY --received YGYG
+    tapewright diagnose --list "bell rings early"
+
     Exit code 1 when a station is outside, 3 when none is outside and some are not proved, 0 when all are proved.
-    """
+    """  # noqa: D301 (click reads a real backspace as "do not re-wrap")
     from tapewright.adapters.evidence_files import EvidenceFilesOnDisk
     from tapewright.adapters.machine_models import ModelsInPackage
     from tapewright.adapters.reports.diagnosis_json import diagnosis_document

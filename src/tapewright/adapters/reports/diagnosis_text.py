@@ -52,7 +52,7 @@ def _next(tests: tuple[AdvisedTest, ...], *, stopped: bool) -> Iterator[str]:
             yield from ("No test within your limits tells more. Allow more with --depth, --risk or --minutes.", "")
         return
     first = tests[0]
-    yield "If that does not cure it, next:" if stopped else "Next:"
+    yield "To be surer before you do:" if stopped else "Next:"
     for caution in first.cautions:
         yield from wrapped(f"  ! {caution}", 4)
     yield from wrapped(f"  {first.do}{'' if first.do.endswith('?') else '.'}", 2)
