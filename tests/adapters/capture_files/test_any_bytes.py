@@ -18,7 +18,7 @@ from tapewright.adapters.capture_files.read import read_recordings
 from tapewright.core.line.capture import Recording
 from tapewright.errors import TapewrightError
 
-QUIET = settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+QUIET = settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 def attempt(path, data, **how):
@@ -163,7 +163,8 @@ def test_the_valid_files_are_read(tmp_path):
         assert found[0].edges.times_s.size > 5
 
 
-@settings(QUIET, max_examples=200)
+@pytest.mark.slow
+@settings(QUIET, max_examples=100)
 @given(
     number=st.integers(0, len(VALID) - 1),
     changes=st.lists(

@@ -25,6 +25,7 @@ def lively_stretch(reader: Readable, channel: int, kept: Extremes, interval_s: f
     for first in range(begin, end, piece):
         samples = reader.read(first, min(piece, end - first))[channel]
         if step > 1:
-            samples = samples[: samples.size // step * step].reshape(-1, step).mean(axis=1)
+            with np.errstate(over="ignore", invalid="ignore"):
+                samples = samples[: samples.size // step * step].reshape(-1, step).mean(axis=1)
         parts.append(samples)
     return (np.concatenate(parts) if parts else np.empty(0)), step
