@@ -19,6 +19,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "sheet": ("tapewright.cli.sheet:sheet", "Gauge readings against a machine's sheet, and the order of adjustment."),
     "trim": ("tapewright.cli.trim:trim", "The next move of the screws, from what the trials so far did."),
     "tape": ("tapewright.cli.tape:tape", "Read, draw and practise with punched tape."),
+    "compare": ("tapewright.cli.compare:compare", "A line capture and a tape of one event: which side is at fault."),
     "drive": ("tapewright.cli.drive:drive", "Feed a magnet from a bench supply; read whether it moved."),
     "diagnose": ("tapewright.cli.diagnose:diagnose", "From all the evidence to the part at fault, and the next test."),
     "practice": ("tapewright.cli.practice:practice", "Find the fault of a practice machine, against the advisor."),

@@ -1,0 +1,54 @@
+"""Which side of the parting a difference points to. The table is common practice, no source."""
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from tapewright.adapters.reports.compare_report import PROVES, compare_document, compare_text
+from tapewright.core.alphabets import ITA2, encode
+from tapewright.core.comparison.two_witnesses import Side, compare_witnesses, side_of
+
+SENT = encode("THE QUICK BROWN FOX", ITA2)
+SCHEMA = json.loads((Path(__file__).parents[3] / "docs/reference/schemas/compare.json").read_text("utf-8"))
+
+
+def changed(place, code):
+    return [*SENT[:place], code, *SENT[place + 1 :]]
+
+
+@pytest.mark.parametrize(
+    ("line", "tape", "side"),
+    [
+        ("10000", "10000", None), ("10000", "00000", Side.PUNCH), ("00000", "10000", Side.CONTACTS),
+        ("00000", "00000", Side.BEFORE), ("00000", "11000", Side.BOTH), (None, None, Side.BEFORE),
+        (None, "10000", Side.CONTACTS), ("10000", None, Side.PUNCH),
+    ],
+)  # fmt: skip
+def test_every_kind_of_difference_points_somewhere(line, tape, side):
+    assert side_of("10000", line, tape) is side
+
+
+def test_each_side_is_counted_with_its_place():
+    found = compare_witnesses(changed(3, "11111"), changed(7, "00001"), SENT)
+    assert [(p.number, p.side) for p in found.places] == [(3, Side.CONTACTS), (7, Side.PUNCH)]
+
+
+def test_a_lost_code_does_not_upset_the_rest():
+    found = compare_witnesses(SENT, SENT[:5] + SENT[6:], SENT)
+    assert [(p.number, p.tape, p.side) for p in found.places] == [(5, None, Side.PUNCH)]
+
+
+def test_without_the_sent_text_no_side_is_cleared():
+    found = compare_witnesses(SENT, changed(2, "11111"))
+    assert found.sides == {Side.EITHER: 1}
+
+
+def test_every_side_has_its_words_and_the_document_its_schema():
+    assert set(PROVES) == set(Side)
+    found = compare_witnesses(changed(3, "11111"), [*SENT, "10000"], SENT)
+    jsonschema.validate(compare_document(found, "a.csv", "a.png", ["pin 1"]), SCHEMA)
+    words = compare_text(found, ITA2, ["pin 1"])
+    assert "1 more on the tape that nobody sent" in words
+    assert "look at contacts" in words
