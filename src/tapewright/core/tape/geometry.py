@@ -27,6 +27,8 @@ from tapewright.core.tape.reading import Feed, Track
 from tapewright.core.tape.scale import Scale
 
 FEWEST_FOR_PITCH = 8
+#: Share by which both spacings must change along a strip to be called a slant.
+SLANT_FROM = 0.006
 SHORT_BELOW, LONG_ABOVE = 0.85, 1.15
 #: Systematic part of a centre and of a diameter that does not average out, in pixels of the picture: rim shading,
 #: sampling, the picture's own compression (measured on drawn tapes).
@@ -37,22 +39,22 @@ PERIOD_FLOOR_PX = 0.1
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Millimetres:
-    """A posed strip in millimetres: shape (n,) local size of a step, (n,) place of each feed hole along the tape."""
+    """A posed strip in millimetres, all of shape (n,): a step, the local scale, the place of each feed hole along."""
 
     step_mm: FloatArray
-    across_mm: FloatArray
+    px_per_mm: FloatArray
     x_mm: FloatArray
 
 
 def in_millimetres(posed: Posed, scale: Scale) -> Millimetres:
     """Give the local step sizes and the feed positions along the strip.
 
-    Where the tracks' spacing in pixels changes along the strip the picture was taken at a slant, and the local scale
-    follows the spacing, since the die does not change.
+    Where both the tracks' spacing and the pitch in pixels change along the strip, the picture was taken at a slant; the
+    local scale then follows the tracks' spacing, since the die does not change.
     """
-    across = np.abs(posed.across)
+    across, step = np.abs(posed.across), np.abs(posed.along)
     local = np.full(posed.rows, scale.value)
-    if posed.rows and np.ptp(across) > 0.006 * np.mean(across):
+    if min(np.ptp(across) / np.mean(across), np.ptp(step) / np.mean(step)) > SLANT_FROM:
         local = scale.value * across / np.mean(across)
     middle = (local[1:] + local[:-1]) / 2
     tangent = posed.along / np.abs(posed.along)
@@ -60,7 +62,7 @@ def in_millimetres(posed: Posed, scale: Scale) -> Millimetres:
     tangent = tangent / np.abs(tangent)
     steps = np.real(np.diff(posed.z) * np.conj(tangent)) / middle
     x = np.concatenate([[0.0], np.cumsum(steps)]) if posed.rows else np.empty(0)
-    return Millimetres(np.abs(posed.along) / local, across / local, x)
+    return Millimetres(np.abs(posed.along) / local, local, x)
 
 
 def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
@@ -131,8 +133,12 @@ def _feed_diameter(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
     good = posed.feed_clean
     if good.sum() < 3:
         return missing("mm", "too few whole feed holes")
-    square = mm.step_mm[good] * mm.across_mm[good]
-    return _mean(np.sqrt(4 / np.pi * posed.feed_area[good] * square), scale, DIAMETER_FLOOR_PX)
+    return _mean(diameter_of(posed.feed_area_px[good]) / mm.px_per_mm[good], scale, DIAMETER_FLOOR_PX)
+
+
+def diameter_of(area: FloatArray) -> FloatArray:
+    """Give the diameter of the disc of that area."""
+    return np.asarray(np.sqrt(4 / np.pi * np.maximum(area, 0.0)))
 
 
 def _advanced(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
@@ -176,11 +182,11 @@ def _track(posed: Posed, mm: Millimetres, scale: Scale, k: int) -> Track:
     load = (posed.states != HoleState.ABSENT).sum(axis=1)
     before = np.concatenate([[False], punched[:-1]])
     none = missing("mm", "no whole hole in this track")
-    area = posed.area[clean, k] * mm.step_mm[clean] * mm.across_mm[clean]
+    diameter = diameter_of(posed.area_px[clean, k]) / mm.px_per_mm[clean]
     along, across = hole_offsets(posed, mm)
     return Track(
         track=k + 1, punched=int(punched.sum()), partial=int(partial.sum()),
-        diameter_mm=_mean(np.sqrt(4 / np.pi * area), scale, DIAMETER_FLOOR_PX) if clean.any() else none,
+        diameter_mm=_mean(diameter, scale, DIAMETER_FLOOR_PX) if clean.any() else none,
         along_mm=_mean(along[clean, k], scale, CENTRE_FLOOR_PX) if clean.any() else none,
         across_mm=_offset_mean(across[clean, k], scale, k) if clean.any() else none,
         by_load={m: (int((partial & (load == m)).sum()), int((punched & (load == m)).sum())) for m in range(1, 6)},

@@ -13,17 +13,19 @@ from enum import Enum
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from tapewright.core.tape.picture import BoolArray, FloatArray
+from tapewright.core.tape.picture import BoolArray, FloatArray, GreyArray
 from tapewright.core.tape.strip import STEPS, Strip
 from tapewright.core.tape.windows import (
     BEYOND_RIM,
     FEED_BEYOND,
     FEED_INNER,
+    FEED_WHOLE,
     FEED_WITHIN,
     HOLE,
     INNER,
     RING,
     SAMPLES,
+    WHOLE,
     WITHIN_RIM,
     U,
     V,
@@ -57,6 +59,7 @@ class Openings:
     Attributes:
         contrast: level in the middle against the paper, in units of the contrast of a hole.
         area: open area.
+        light: area by the sum of the light, without any threshold: for the diameters of whole holes.
         share: open area over that of a clean hole of this strip.
         u: centre of the open part from its place in the grid, along.
         v: the same across.
@@ -64,13 +67,14 @@ class Openings:
         rim: share of the outline of a nominal code or feed hole that is open just inside and paper outside.
         spoilt: share of the paper ring that is not paper: writing, dirt, a tear, the tape's edge.
         inside: whether the position lies in the picture.
-        hole_contrast: shape (rows,), grey levels between paper and hole, as used.
+        hole_contrast: grey levels between paper and hole, as used.
         paper: grey level of the paper round each position.
         clean_area: open area of a clean code hole of this strip (median).
     """
 
     contrast: FloatArray
     area: FloatArray
+    light: FloatArray
     share: FloatArray
     u: FloatArray
     v: FloatArray
@@ -89,7 +93,7 @@ def look_at_holes(windows: Windows, strip: Strip) -> Openings:
     sign = 1.0 if strip.light else -1.0
     contrast = sign * (core - paper)
     reference = hole_contrast(contrast, windows.inside)
-    scale = sign / reference[:, None, None]
+    scale = sign / reference[..., None]
     # the noise of paper and of hole is cut off alike, so the half-way outline stays where it is
     gain = (scale / (1 - 2 * CUT_OFF)).astype(np.float32)
     zero = (paper[..., None] * gain + CUT_OFF / (1 - 2 * CUT_OFF)).astype(np.float32)
@@ -102,6 +106,7 @@ def look_at_holes(windows: Windows, strip: Strip) -> Openings:
     safe = np.maximum(total, 1e-6)
     u, v = (weight @ U[HOLE]) / safe, (weight @ V[HOLE]) / safe
     area = total / SAMPLES**2
+    light = _light_area(windows, paper, sign / reference)
     inner = open_[..., INNER].mean(axis=-1)
     rim = np.clip(open_[..., WITHIN_RIM] - open_[..., BEYOND_RIM], 0, 1).mean(axis=-1)
     feed = open_[:, FEED]
@@ -109,13 +114,24 @@ def look_at_holes(windows: Windows, strip: Strip) -> Openings:
     rim[:, FEED] = np.clip(feed[:, FEED_WITHIN] - feed[:, FEED_BEYOND], 0, 1).mean(axis=-1)
     clean = _clean_area(area, spoilt, windows.inside)
     return Openings(
-        contrast / reference[:, None], area, area / clean, u, v, inner, rim, spoilt, windows.inside, reference,
+        contrast / reference, area, light, area / clean, u, v, inner, rim, spoilt, windows.inside, reference,
         paper, clean,
     )
 
 
+def _light_area(windows: Windows, paper: FloatArray, scale: FloatArray) -> FloatArray:
+    """Give sum((grey - paper) / contrast) over each window, in steps squared; blur leaves this sum as it is."""
+
+    def summed(grey: GreyArray, paper: FloatArray, mask: BoolArray) -> FloatArray:
+        return np.asarray(grey[..., mask].sum(axis=-1, dtype=np.int64) - mask.sum() * paper)
+
+    area = summed(windows.grey, paper, WHOLE)
+    area[:, FEED] = summed(windows.grey[:, FEED], paper[:, FEED], FEED_WHOLE)
+    return np.asarray(area * scale / SAMPLES**2)
+
+
 def hole_contrast(contrast: FloatArray, inside: BoolArray) -> FloatArray:
-    """Give, row by row, the grey levels between paper and an open hole, from the holes near that row.
+    """Give the grey levels between paper and an open hole, shape (rows, 7), from the holes near each row.
 
     First from the feed holes alone, which are always there; then from the code holes that reach half of that: they
     are larger, so blur leaves their middle at its full level.
@@ -126,7 +142,30 @@ def hole_contrast(contrast: FloatArray, inside: BoolArray) -> FloatArray:
     code[~(code > 0.55 * rough[:, None])] = np.nan
     ratio = float(np.nanmedian(code / rough[:, None])) if np.isfinite(code).any() else 1.0
     fine = _near_median(code, fewest=4)
-    return np.where(np.isfinite(fine), fine, rough * max(ratio, 1.0))
+    along = np.where(np.isfinite(fine), fine, rough * max(ratio, 1.0))
+    return along[:, None] * _shade_across(code / along[:, None])
+
+
+def _shade_across(ratio: FloatArray) -> FloatArray:
+    """Give how the contrast falls off across the tape, shape (rows, 7), about 1: linear, and linearly changing along.
+
+    `ratio`: shape (rows, 6), contrast of punched code positions over that of their row, NaN elsewhere.
+    """
+    rows = ratio.shape[0]
+    x = np.linspace(-1, 1, rows)[:, None]
+    every = np.array(STEPS)[None, :]
+    step = np.delete(every, FEED, axis=1)
+    known = np.isfinite(ratio) & (np.abs(ratio - 1) < 0.4)
+    if known.sum() < 12:
+        return np.ones((rows, len(STEPS)))
+    basis = np.stack([np.broadcast_to(b, ratio.shape)[known] for b in (1.0, step, step * x)], 1)
+    keep = np.ones(basis.shape[0], bool)
+    fit = np.zeros(3)
+    for _ in range(3):
+        fit = np.linalg.lstsq(basis[keep], ratio[known][keep], rcond=None)[0]
+        off = np.abs(ratio[known] - basis @ fit)
+        keep = off <= max(3 * float(np.median(off)), 1e-3)
+    return np.asarray(np.clip(fit[0] + fit[1] * every + fit[2] * every * x, 0.6, 1.5))
 
 
 def _near_median(values: FloatArray, fewest: int) -> FloatArray:

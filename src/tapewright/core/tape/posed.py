@@ -26,10 +26,10 @@ class Posed:
         places: shape (n, 5), where the grid puts the holes, complex pixels.
         states: shape (n, 5), HoleState.
         share: shape (n, 5), open share.
-        area: shape (n, 5), open area, steps squared.
+        area_px: shape (n, 5), open area, square pixels of the picture.
         u: shape (n, 5), centre of the hole from its place.
         v: shape (n, 5), the same across.
-        feed_area: shape (n,), open area of the feed hole.
+        feed_area_px: shape (n,), open area of the feed hole.
         feed_clean: shape (n,), whether nothing but the feed hole is in its window.
         advance: shape (n,), code row beyond the feed hole, steps (the same for all rows).
         on_paper: shape (n, 5), whether there is paper round the position.
@@ -42,10 +42,10 @@ class Posed:
     places: Points
     states: np.ndarray
     share: FloatArray
-    area: FloatArray
+    area_px: FloatArray
     u: FloatArray
     v: FloatArray
-    feed_area: FloatArray
+    feed_area_px: FloatArray
     feed_clean: BoolArray
     advance: float
     on_paper: BoolArray
@@ -64,10 +64,14 @@ def pose(rows: Rows, part: slice, *, side: int, forward: bool) -> Posed:
     columns = columns_of(side)
     strip, seen = rows.strip, rows.openings
     places = np.stack([strip.place(side * k) for k in TRACK_STEPS], 1)
+    # a window is a parallelogram of the picture: one step along by one step across, where it lies
+    across = strip.across[:, None] + 2 * side * STEP_OF_TRACK * strip.bow[:, None]
+    cell = np.abs((strip.along[:, None].conj() * across).imag)
+    feed_cell = np.abs((strip.along.conj() * strip.across).imag)
     return Posed(
         z=strip.z[n], found=strip.found[n], along=way * strip.along[n], across=side * strip.across[n],
         places=places[n], states=rows.states[n][:, columns], share=seen.share[n][:, columns],
-        area=seen.area[n][:, columns], u=way * seen.u[n][:, columns], v=side * seen.v[n][:, columns],
-        feed_area=seen.area[n, FEED], feed_clean=(seen.spoilt[n, FEED] < 0.05) & strip.found[n],
+        area_px=(seen.light[:, columns] * cell)[n], u=way * seen.u[n][:, columns], v=side * seen.v[n][:, columns],
+        feed_area_px=(seen.light[:, FEED] * feed_cell)[n], feed_clean=(seen.spoilt[n, FEED] < 0.05) & strip.found[n],
         advance=way * strip.advance, on_paper=rows.on_paper[n][:, columns],
     )  # fmt: skip

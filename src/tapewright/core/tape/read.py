@@ -11,7 +11,14 @@ from tapewright.core.measurement import Limit
 from tapewright.core.tape.direction import Direction, find_direction
 from tapewright.core.tape.find import find_strips
 from tapewright.core.tape.findings import find_parts
-from tapewright.core.tape.geometry import Millimetres, hole_offsets, in_millimetres, measure_feed, measure_tracks
+from tapewright.core.tape.geometry import (
+    Millimetres,
+    diameter_of,
+    hole_offsets,
+    in_millimetres,
+    measure_feed,
+    measure_tracks,
+)
 from tapewright.core.tape.holes import HoleState
 from tapewright.core.tape.picture import Picture
 from tapewright.core.tape.posed import Posed, pose
@@ -158,7 +165,7 @@ def _notes(placed: _Placed) -> tuple[str, ...]:
 def _rows(posed: Posed, mm: Millimetres) -> tuple[Row, ...]:
     along, across = hole_offsets(posed, mm)
     clean = posed.states == HoleState.CLEAN
-    diameter = np.sqrt(4 / np.pi * posed.area * (mm.step_mm * mm.across_mm)[:, None])
+    diameter = diameter_of(posed.area_px) / mm.px_per_mm[:, None]
     centre = posed.places + np.where(clean, posed.u * posed.along[:, None] + posed.v * posed.across[:, None], 0)
     share = np.where(posed.states == HoleState.ABSENT, 0.0, np.minimum(posed.share, 1.0))
     return tuple(

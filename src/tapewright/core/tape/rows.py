@@ -123,7 +123,7 @@ def _on_paper(paper: FloatArray, openings: Openings, strip: Strip) -> BoolArray:
     # running median over rows, longer than a tear
     level = rolling_median(known, 15)
     level = np.pad(level, (near.size - level.size) // 2, mode="edge") if level.size < near.size else level
-    away = sign * (paper - level[:, None]) / openings.hole_contrast[:, None]
+    away = sign * (paper - level[:, None]) / openings.hole_contrast
     return np.asarray((away < OFF_PAPER) & (openings.spoilt < 0.35), np.bool_)
 
 

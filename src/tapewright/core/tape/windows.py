@@ -27,6 +27,7 @@ RADIUS = np.hypot(U, V)
 RING = (RADIUS > 0.43) & (RADIUS < 0.57)
 HOLE = RADIUS < 0.50
 CORE = RADIUS < 0.15
+WHOLE, FEED_WHOLE = RADIUS < 0.48, RADIUS < 0.34
 INNER, FEED_INNER = RADIUS < 0.30, RADIUS < 0.18
 #: Samples just inside and just outside the outline of a nominal hole, at the same 24 angles.
 _TURN = np.arange(24) * (2 * np.pi / 24)
