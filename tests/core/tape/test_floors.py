@@ -17,8 +17,8 @@ from tapewright.core.tape.read import TapeOptions, read_tape
 
 WORDS = [
     "THE", "SHIP", "LEAVES", "HARBOUR", "AT", "NOON", "WITH", "COAL", "FOR", "NORTHERN", "PORTS", "PLEASE", "CONFIRM",
-    "RECEIPT", "OF", "YOUR", "ORDER", "1234", "DATED", "12.5.58", "QUICK", "BROWN", "FOX", "JUMPS", "OVER", "LAZY", "DOG",
-    "WEATHER", "GOOD", "VISIBILITY", "MODERATE",
+    "RECEIPT", "OF", "YOUR", "ORDER", "1234", "DATED", "12.5.58", "QUICK", "BROWN", "FOX", "JUMPS", "OVER", "LAZY",
+    "DOG", "WEATHER", "GOOD", "VISIBILITY", "MODERATE",
 ]  # fmt: skip
 LIGHTS = (
     {"paper": (225,) * 3, "hole": (40,) * 3, "ground": (40,) * 3},
