@@ -146,6 +146,18 @@ def test_a_stated_pitch_saves_the_probe():
     assert advice.move["screw"] == pytest.approx(0.17 / 0.4, abs=0.05)
 
 
+def test_a_pair_that_straddles_an_end_is_not_measured_for_ever():
+    knobs, targets = (Knob("screw", "turn", 0.5),), (Target("gap", "mm", 0.2, 0.28, 0.006),)
+    here = Trial((0.0,), (Seen(low=0.19, high=0.21),))
+    assert advise(Problem(knobs, targets, (here,))).move
+    number = Trial((0.0,), (Seen(0.203, 0.002),))
+    assert not advise(Problem(knobs, targets, (number,))).move
+    assert (
+        advise(Problem(knobs, targets, (number, number))).move
+        or advise(Problem(knobs, targets, (number, number))).state == "done"
+    )
+
+
 def test_step_limits_and_ends_are_kept():
     knobs = (Knob("screw", "turn", 0.1, low=-0.05, high=0.3),)
     trials = [Trial((0.0,), (Seen(0.5, 0.001),)), Trial((0.05,), (Seen(0.48, 0.001),))]

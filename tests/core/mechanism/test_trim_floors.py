@@ -8,7 +8,7 @@ from tapewright.core.mechanism.trim.advice import advise
 from tapewright.core.mechanism.trim.problem import Knob, Problem, Seen, Target, Trial
 from tapewright.core.simulate.adjusters import random_mechanism
 
-MACHINES = 75
+MACHINES = 60
 #: machines of several sorts, so that nothing is tuned to one: gauge steps or numbers, straight or bent, quiet or rough
 SORTS = ({}, {"cross": (1.5, 3.0)}, {"bend": 0.25}, {"noise": 0.06, "play": 0.08}, {"gauge_step": 0.0})
 
@@ -32,13 +32,13 @@ def test_two_coupled_screws_and_honest_odds():
     said, landed = high[:, 0].mean(), high[:, 1].mean()
     spread = np.sqrt((high[:, 0] * (1 - high[:, 0])).sum()) / len(high)
     assert abs(landed - said) < 3 * spread + 0.02, (said, landed, len(high))
-    assert len(high) > 40
+    assert len(high) >= 30
 
 
 @pytest.mark.slow
 def test_one_screw_after_the_other_needs_far_more():
     one_by_one, advised = [], []
-    for seed in range(20):
+    for seed in range(12):
         machine = random_mechanism(np.random.default_rng([78, seed]), 2, 2, cross=(1.5, 3.0))
         one_by_one.append(turn_one_after_the_other(machine, np.random.default_rng(seed)).moves)
         advised.append(follow_advice(machine, np.random.default_rng(seed)).moves)
@@ -55,9 +55,9 @@ def settle_speed(seed):
         trials.append(Trial((volts,), (Seen(unit + 0.005 * rng.standard_normal()),)))
         target = Target("unit", "ms", 22 * 0.998, 22 * 1.002, 0.005)
         advice = advise(Problem((Knob("supply", "V", 8.0),), (target,), tuple(trials)))
-        if not advice.move:
+        if advice.state in ("done", "cannot"):
             return len(trials) - 1, advice.state, abs(unit / 22.0 - 1)
-        volts += advice.move["supply"]
+        volts += advice.move.get("supply", 0.0)
     return len(trials), "open", abs(unit / 22.0 - 1)
 
 

@@ -77,7 +77,7 @@ def advise(problem: Problem) -> Advice:
         return _advice(model, "done", stay, "Every reading is shown within its limits.")
     move, log_sure = best_move(model)
     unknown = unknown_knobs(model)
-    if np.exp(log_sure) >= GOOD_ODDS:
+    if np.exp(log_sure) >= GOOD_ODDS and (move.any() or _repeating_helps(problem)):
         return _advice(model, "move", move, _why_move(model, move))
     if unknown.any():
         probe, knob = _probe(model, move, unknown)
@@ -91,6 +91,13 @@ def advise(problem: Problem) -> Advice:
         if reason:
             return _advice(model, "cannot", stay, reason)
     return _advice(model, "move", move, _why_move(model, move))
+
+
+def _repeating_helps(problem: Problem) -> bool:
+    """Say whether to measure again at the same place: a number gets better by it, once; a gauge pair says the same."""
+    *before, last = problem.trials
+    repeated = bool(before) and before[-1].at == last.at
+    return not repeated and all(seen is None or seen.value is not None for seen in last.read)
 
 
 def _nothing_moves(model: Model) -> Advice:
@@ -284,7 +291,7 @@ def _why_probe(model: Model, knob: int) -> str:
 
 def _why_move(model: Model, move: FloatArray) -> str:
     if not move.any():
-        return "Leave the knobs and measure again: the readings are probably inside, but not shown."
+        return "Leave the knobs and measure again, with a finer gauge if there is one: probably inside, but not shown."
     logs = [float(log_inside_one(model, j, move[None])[0]) for j in range(len(model.problem.targets))]
     sure = float(np.exp(sum(logs)))
     least = model.problem.targets[int(np.argmin(logs))].name
