@@ -1,8 +1,8 @@
 """Simulated cases: a practice machine with known faults, and the part of the evidence somebody came round to gather.
 
-Complaint: most of what shows in print, on tape or as wrong characters without taking anything off. Then tests and
-questions in a random order, none that takes a unit off: six in ten of them, and more only while fewer than three
-things were found that are not usual on any old machine (with less in hand one looks further, before asking). A
+Complaint: most of what is heard, or shows in print, on tape or as wrong characters without taking anything off. Then
+tests and questions in a random order, none that takes a unit off: six in ten of them, and more only while fewer than
+three things were found that are not usual on any old machine (with less in hand one looks further, before asking). A
 third of the machines come with a line, tape, gauge or coil document in place of somebody's eye. Answers slip as
 `simulate/faulty_machine` says.
 """
@@ -17,7 +17,7 @@ from tapewright.core.simulate.faulty_machine import coil_paper, deal_random, lin
 from tapewright.core.simulate.faulty_machine.looks import ANYWAY
 
 MAKE = {"yes": yes, "no": no, "can't say": cannot_say}
-COMPLAINT = {"characters", "print", "tape"}
+COMPLAINT = {"characters", "print", "tape", "ear"}
 PAPERS = {"line": line_paper, "tape": tape_paper, "sheet": sheet_paper, "coil": coil_paper}
 SHARE_DONE = 0.6
 ENOUGH_FOUND = 3

@@ -294,3 +294,6 @@ ANYWAY: dict[str, float] = {
 
 #: Nothing that wants the machine to run can be seen when it does not.
 NEEDS_A_RUNNING_MACHINE = ("motor_unpowered", "start_torque_lost", "drive_parted", "no_cycle", "keys_locked", "no_trip")
+
+#: What is seen on a machine that stands all the same, because it is about the standing.
+SEEN_AT_STANDSTILL = (*NEEDS_A_RUNNING_MACHINE, "shaft_waits")

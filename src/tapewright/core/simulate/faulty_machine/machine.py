@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tapewright.core.simulate.faulty_machine.faults import FAULTS
-from tapewright.core.simulate.faulty_machine.looks import ANYWAY, LOOKS, NEEDS_A_RUNNING_MACHINE
+from tapewright.core.simulate.faulty_machine.looks import ANYWAY, LOOKS, NEEDS_A_RUNNING_MACHINE, SEEN_AT_STANDSTILL
 
 #: A milder fault would not have brought the machine to the bench.
 MILDEST, WORST = 0.8, 1.6
@@ -29,7 +29,7 @@ MIRRORED_LOOKS: dict[str, dict[str, float]] = {
     "speed_high": {"unit-too-short": 1.1, "lateness-grows-through-character": 0.9, "distortion-high": 0.7},
 }
 #: What shows on a machine that will not run: that it will not, and how.
-SHOWS_AT_STANDSTILL = {finding for quantity in NEEDS_A_RUNNING_MACHINE for finding in LOOKS[quantity]}
+SHOWS_AT_STANDSTILL = {finding for quantity in SEEN_AT_STANDSTILL for finding in LOOKS[quantity]}
 
 
 @dataclass(eq=False, slots=True)
