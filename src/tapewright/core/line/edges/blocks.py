@@ -129,7 +129,7 @@ def entries(samples: Samples, found: Extremes, thresholds: Thresholds, state: bo
     looked_at = blocks_to_look_at(found, thresholds, state)
     if not looked_at.size:
         return Entries(looked_at, np.empty(0, bool), None, state)
-    index, high = _touching(samples, looked_at, found.block, thresholds)
+    index, high = _touching(samples, looked_at, found, thresholds)
     if not index.size:
         return Entries(index, high, None, state)
     before = np.concatenate([[high[0] if state is None else state], high[:-1]])
@@ -138,24 +138,32 @@ def entries(samples: Samples, found: Extremes, thresholds: Thresholds, state: bo
 
 
 def _touching(
-    samples: Samples, looked_at: Indices, block: int, thresholds: Thresholds
+    samples: Samples, looked_at: Indices, found: Extremes, thresholds: Thresholds
 ) -> tuple[Indices, npt.NDArray[np.bool_]]:
     """Give index and level of the touching samples of some blocks; runs on one level are cut to their first sample."""
+    block = found.block
     if 4 * looked_at.size > -(-samples.size // block):
         parts = [
             (first, _touches(samples[first : first + CHUNK], thresholds)) for first in range(0, samples.size, CHUNK)
         ]
         index = np.concatenate([first + kept for first, (kept, _) in parts])
         return index, np.concatenate([level for _, (_, level) in parts])
-    kept, level = _touches(_gather(samples, looked_at, block), thresholds)
-    return looked_at[kept // block] * block + kept % block, level
+    # a block that lies on one level all through needs no look: its first sample tells
+    low, high = thresholds.as_type(samples.dtype)
+    all_high, all_low = found.lowest[looked_at] >= high, found.highest[looked_at] <= low
+    flat = all_high | all_low
+    mixed = looked_at[~flat]
+    kept, level = _touches(_gather(samples, mixed, block), thresholds)
+    index = np.concatenate([looked_at[flat] * block, mixed[kept // block] * block + kept % block])
+    order = np.argsort(index, kind="stable")
+    return index[order], np.concatenate([all_high[flat], level])[order]
 
 
 def _touches(samples: Samples, thresholds: Thresholds) -> tuple[Indices, npt.NDArray[np.bool_]]:
     """Give the samples that lie on a level, and which; where all do, only the first of each run."""
     low, high = thresholds.as_type(samples.dtype)
     is_high, is_low = samples >= high, samples <= low
-    if np.count_nonzero(is_high) + np.count_nonzero(is_low) == samples.size:
+    if samples.size and np.count_nonzero(is_high) + np.count_nonzero(is_low) == samples.size:
         kept = np.concatenate([[0], np.flatnonzero(is_high[1:] != is_high[:-1]) + 1])
     else:
         kept = np.flatnonzero(is_high | is_low)
