@@ -1,6 +1,6 @@
 """Edges from 8-bit samples: time against one numpy.max over the same array, in the same run. Limit: 4 times.
 
-python benchmarks/edges.py           100 million samples
+python benchmarks/edges.py           200 million samples
 python benchmarks/edges.py --full    1000 million samples (1 GB of memory)
 """
 
@@ -15,6 +15,7 @@ from tapewright.core.line.edges.extract import resolve, survey
 from tapewright.core.line.edges.logic import WordStream
 
 LIMIT = 4.0
+ROUNDS = 7
 
 
 def telegraph(count, samples_a_unit=22_000):
@@ -38,13 +39,10 @@ class Held:
         return [self.samples[first : first + count]]
 
 
-def best_of(repeats, job):
-    took = []
-    for _ in range(repeats):
-        started = time.perf_counter()
-        job()
-        took.append(time.perf_counter() - started)
-    return min(took)
+def timed(job):
+    started = time.perf_counter()
+    job()
+    return time.perf_counter() - started
 
 
 def analogue(samples):
@@ -60,13 +58,18 @@ def two_passes(samples):
 
 
 def main(full):
-    samples = telegraph(1_000_000_000 if full else 100_000_000)
-    once = best_of(5, samples.max)
-    print(f"{samples.size:,} samples; one numpy.max: {once * 1e3:.1f} ms; limit {LIMIT} times that")
-    jobs = (("analogue", analogue), ("two passes", two_passes), ("logic", lambda s: WordStream().feed(s)))
-    for name, job in jobs:
-        took = best_of(3, lambda job=job: job(samples))
-        print(f"{name:12} {took * 1e3:8.1f} ms  {took / once:5.2f} x  {job(samples).at.size} edges")
+    samples = telegraph(1_000_000_000 if full else 200_000_000)
+    jobs = {"analogue": analogue, "two passes": two_passes, "logic": lambda words: WordStream().feed(words)}
+    once, took = [], {name: [] for name in jobs}
+    for _ in range(ROUNDS):  # in turn, so that a busy machine is unfair to none
+        once.append(timed(samples.max))
+        for name, job in jobs.items():
+            took[name].append(timed(lambda job=job: job(samples)))
+    print(f"{samples.size:,} samples; one numpy.max: {min(once) * 1e3:.1f} ms; limit {LIMIT} times that")
+    for name, job in jobs.items():
+        print(
+            f"{name:12} {min(took[name]) * 1e3:8.1f} ms  {min(took[name]) / min(once):5.2f} x  {job(samples).at.size} edges"
+        )
 
 
 if __name__ == "__main__":
