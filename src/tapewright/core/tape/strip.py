@@ -206,7 +206,10 @@ def _matches(strip: Strip, z: Points, farthest: int) -> tuple[IntArray, IntArray
 
 def refit(strip: Strip, row: IntArray, step: IntArray, seen: Points, terms: int) -> Strip:
     """Fit advance, C and E by least squares to the centres `seen` of holes at (row, step), leaving out the worst."""
+    # what is fitted is the correction: with holes in one track only, the least one keeps the grid square
     place = (seen - strip.z[row]) / strip.along[row]
+    now_across, now_bow = strip.across / strip.along, strip.bow / strip.along
+    left = place - strip.advance - step * now_across[row] - step**2 * now_bow[row]
     t = np.linspace(-1, 1, strip.rows)
     x = t[row]
     bowed = terms > 1
@@ -216,13 +219,15 @@ def refit(strip: Strip, row: IntArray, step: IntArray, seen: Points, terms: int)
     fit = np.zeros(basis.shape[1], complex)
     off = np.zeros(row.size)
     for _ in range(4):
-        fit = np.linalg.lstsq(basis[keep], place[keep], rcond=None)[0]
-        off = np.abs(place - basis @ fit)
+        fit = np.linalg.lstsq(basis[keep], left[keep], rcond=None)[0]
+        off = np.abs(left - basis @ fit)
         keep = off <= max(3 * float(np.median(off[keep])), 0.02)
-    across = sum(fit[1 + p] * t**p for p in range(terms))
-    bow = fit[1 + terms] + fit[2 + terms] * t if bowed else 0 * t
+    across = now_across + sum(fit[1 + p] * t**p for p in range(terms))
+    bow = now_bow + (fit[1 + terms] + fit[2 + terms] * t if bowed else 0 * t)
+    if not 0.75 < float(np.median(np.abs(across))) < 1.33:
+        return strip
     # the sideways part of the constant is an error of the feed line, shared by all tracks: it goes into E's place
     return replace(
-        strip, across=strip.along * across, bow=strip.along * bow, advance=float(fit[0].real),
+        strip, across=strip.along * across, bow=strip.along * bow, advance=strip.advance + float(fit[0].real),
         matched=int(keep.sum()), residual=float(np.sqrt(np.mean(off[keep] ** 2))),
     )  # fmt: skip
