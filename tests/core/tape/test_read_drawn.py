@@ -45,6 +45,53 @@ def test_four_poses_are_told_apart(turned, mirrored):
     assert (strip.turned, strip.mirrored) == (turned, mirrored)
 
 
+@pytest.mark.parametrize("angle", [0, 33, -120])
+def test_without_a_resolution_the_width_of_the_tape_is_the_scale(angle):
+    """17.46 mm nominal (reference notes, section 6); the drawn tape is exactly that wide."""
+    scale = read(draw(CODES, Look(dpi=200, angle=angle))).scale
+    assert scale.source == "tape width"
+    assert abs(scale.value - 200 / 25.4) < 2 * scale.px_per_mm.u
+
+
+def test_several_strips_each_have_their_own_pose():
+    one, two = draw(CODES, Look(dpi=150)).image, draw(CODES[:30], Look(dpi=150, mirrored=True)).image
+    two = np.pad(two, ((0, 0), (0, one.shape[1] - two.shape[1])), constant_values=40)
+    strips = read_tape(Picture(np.vstack([one, two, one[::-1, ::-1]]))).strips
+    assert [(s.turned, s.mirrored) for s in strips] == [(False, False), (False, True), (True, False)]
+    assert [list(s.codes) for s in strips] == [CODES, CODES[:30], CODES]
+
+
+@pytest.mark.parametrize("code", ["10000", "01000", "00100", "00010", "00001", "11111", "00000"])
+def test_one_code_all_along_reads(code):
+    (strip,) = read(draw([code] * 25, Look(dpi=200, angle=3))).strips
+    assert [code] * 25 in (list(strip.codes), list(strip.other_codes or ()), [c[::-1] for c in strip.codes])
+
+
+def test_a_strip_that_runs_out_of_the_picture_gives_its_whole_rows():
+    image = draw(CODES, Look(dpi=200, angle=15)).image
+    (strip,) = read_tape(Picture(image[60:-50, 120:-110])).strips
+    assert "".join(strip.codes) in "".join(CODES)
+    assert len(strip.codes) > 0.6 * len(CODES)
+
+
+def test_short_and_long_steps_are_named_by_their_rows():
+    x = np.arange(len(CODES)) * 2.54
+    x[12:] -= 0.6
+    x[30:] += 0.9
+    (strip,) = read(draw(CODES, Look(dpi=300, x=list(x)))).strips
+    assert list(strip.codes) == CODES
+    assert (strip.feed.short_rows, strip.feed.long_rows) == ((12,), (30,))
+
+
+def test_an_eccentric_wheel_shows_as_a_wave():
+    codes = CODES * 2
+    n = np.arange(len(codes))
+    x = 2.54 * n + 0.06 * np.sin(2 * np.pi * n / 12)
+    (strip,) = read(draw(codes, Look(dpi=200, x=list(x)))).strips
+    assert (strip.feed.period_rows, strip.feed.period_kind) == (12, "wave")
+    assert strip.feed.period_mm.value == pytest.approx(0.06, abs=0.01)
+
+
 def test_a_text_that_reads_both_ways_gives_both_readings():
     codes = encode("RYRYRYRYRYRY", ITA2)
     (strip,) = read(draw(codes, Look(dpi=150))).strips

@@ -9,6 +9,7 @@ from tapewright.core.alphabets import ITA2, Alphabet, decode
 from tapewright.core.comparison import compare
 from tapewright.core.measurement import Limit
 from tapewright.core.tape.direction import Direction, find_direction
+from tapewright.core.tape.edges import measure_width
 from tapewright.core.tape.find import find_strips
 from tapewright.core.tape.findings import find_parts
 from tapewright.core.tape.geometry import (
@@ -77,12 +78,21 @@ def read_tape(picture: Picture, options: TapeOptions | None = None) -> TapeReadi
         return None
     placed.sort(key=lambda p: (round(float(np.mean(p.posed.z.imag)) / (8 * p.rows.strip.pitch_px)),
                                float(np.mean(p.posed.z.real))))  # fmt: skip
-    scale = find_scale([p.rows.strip for p in placed], dpi=picture.dpi, given_dpi=options.dpi, width_px=None)
+    longest = max(placed, key=lambda p: p.posed.rows)
+    width = measure_width(found.levels.grey, longest.posed) if _flat(longest.posed) else None
+    strips_found = [p.rows.strip for p in placed]
+    scale = find_scale(strips_found, dpi=picture.dpi, given_dpi=options.dpi, width_px=width)
     strips = tuple(_measured(p, scale, options) for p in placed)
     verdicts = judge_tape(strips, options.limits)
     return TapeReading(
         picture.width, picture.height, scale, found.strips[0].light, strips, verdicts, scale.notes
     )
+
+
+def _flat(posed: Posed) -> bool:
+    """Say whether the pitch in pixels changes little along the strip: with a slant one width is not the scale."""
+    step = np.abs(posed.along)
+    return bool(np.ptp(step) < 0.03 * np.mean(step))
 
 
 def _place(rows: Rows, options: TapeOptions) -> list[_Placed]:
