@@ -1,4 +1,4 @@
-"""Make src/tapewright/core/tape/letter_pairs.py: how likely one letter follows another in plain European prose.
+"""Make src/tapewright/core/alphabets/letter_pairs.py: how likely one letter follows another in plain European prose.
 
     python scripts/letter_pairs.py
 
@@ -12,7 +12,7 @@ import math
 import textwrap
 from pathlib import Path
 
-TARGET = Path(__file__).parents[1] / "src/tapewright/core/tape/letter_pairs.py"
+TARGET = Path(__file__).parents[1] / "src/tapewright/core/alphabets/letter_pairs.py"
 SYMBOLS = " ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 SAMPLES = """

@@ -71,6 +71,16 @@ def test_a_wrong_idle_is_named_as_inverted_polarity():
     assert [s.suspicion for s in result.suspicions] == ["inverted polarity"]
 
 
+def test_reversed_elements_are_told_by_running_text_and_never_by_ry():
+    """R and Y read the same both ways (derived from the table); text does not."""
+    for text, told in ((PANGRAM, True), ("RY" * 30, False)):
+        codes = [code[::-1] for code in encode(text, ITA2)]
+        result = measure_line(capture(machine(0.022), codes), LineSettings(ITA2))
+        assert ("reversed element order" in [s.suspicion for s in result.suspicions]) is told
+    plain = measure_line(capture(machine(0.022), CODES), LineSettings(ITA2))
+    assert not plain.suspicions
+
+
 def test_noise_before_the_first_start_and_a_break_do_not_put_it_out_of_step():
     keying = Keying(lead_s=0.6, glitches=8, breaks=((1.30, 1.62),))
     result = measure_line(capture(machine(0.022), CODES, keying=keying, seed=3), LineSettings(ITA2))

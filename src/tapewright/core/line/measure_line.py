@@ -10,7 +10,9 @@ from tapewright.core.line.characters import list_characters
 from tapewright.core.line.contacts import list_contacts
 from tapewright.core.line.decomposition import decompose
 from tapewright.core.line.distortion import state_distortion
+from tapewright.core.line.element_order import doubt_order
 from tapewright.core.line.findings import list_findings
+from tapewright.core.line.frames import ELEMENTS
 from tapewright.core.line.groups import gather
 from tapewright.core.line.line_result import Distortion, LineResult, LineSettings, LineSpeed, LineTrace
 from tapewright.core.line.receiver import receive
@@ -78,6 +80,7 @@ def measure_line(edges: RawEdges, settings: LineSettings) -> LineResult:
     )
     codes = tuple(c.code for c, whole in zip(characters, frames.complete, strict=True) if whole)
     errors = compare(settings.expect, codes) if settings.expect is not None else None
+    suspicions = (*suspicions, *(doubt_order(codes, settings.alphabet) if settings.elements == ELEMENTS else ()))
     return LineResult(
         settings=settings,
         idle="high" if guess.mark_is_high else "low",

@@ -13,9 +13,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tapewright.core.alphabets import Alphabet
+from tapewright.core.alphabets.plausible import SURE_NATS, evidence_for_forward, looks_like_text
 from tapewright.core.comparison import align
 from tapewright.core.reference.five_unit_tape import ADVANCED_MM, GRID_MM
-from tapewright.core.tape.plausible import SURE_NATS, evidence_for_forward, looks_like_text
 
 #: Evidence from an advanced feed hole, nats: it is made so on purpose, or one set wrong looks the same.
 ADVANCED_TOLD, ADVANCED_SEEN = 12.0, 7.0

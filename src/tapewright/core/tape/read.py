@@ -127,7 +127,7 @@ def _told_side(rows: Rows, two_hole_side: str) -> int:
 
 
 def _likelier_side(rows: Rows, options: TapeOptions) -> int:
-    from tapewright.core.tape.plausible import cost
+    from tapewright.core.alphabets.plausible import cost
 
     costs = {}
     for side in (1, -1):

@@ -11,9 +11,9 @@ the two likelihoods is the evidence. It knows no words. What it uses:
 
 from collections.abc import Sequence
 
-from tapewright.core.alphabets import Alphabet, Function, Shift
-from tapewright.core.alphabets.shift import TRANSITIONS, kind_of
-from tapewright.core.tape.letter_pairs import ROWS, STEP, SYMBOLS
+from tapewright.core.alphabets.alphabet import Alphabet, Function
+from tapewright.core.alphabets.letter_pairs import ROWS, STEP, SYMBOLS
+from tapewright.core.alphabets.shift import TRANSITIONS, Shift, kind_of
 
 #: Evidence (nats) from which a direction counts as sure: odds of about 400 to 1.
 SURE_NATS = 6.0
