@@ -1,6 +1,8 @@
 """Take typed fields out of a table, and note one fault for each that is not as it should be."""
 
+import csv
 import difflib
+import io
 import math
 import tomllib
 from collections.abc import Iterable, Mapping
@@ -56,22 +58,51 @@ class Document:
         return [self.fields(t, (key, n)) for n, t in enumerate(value)]
 
 
+def decoded(source: str, data: bytes) -> str:
+    """Give the text of a file.
+
+    Raises:
+        InputError: when it is not UTF-8, with the place of the first byte that is not.
+    """
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        found = f"byte 0x{data[error.start]:02x}"
+        raise InputError(
+            source, place=f"byte {error.start}", expected="text in UTF-8", found=found, do="Save the file as UTF-8."
+        ) from error
+
+
+def rows_of(source: str, data: bytes) -> tuple[list[list[str]], str]:
+    """Split a CSV or TSV in rows of trimmed cells; give them with the delimiter, which the head row shows.
+
+    Raises:
+        InputError: when it is not text, or not a table.
+    """
+    text = decoded(source, data)
+    delimiter = max("\t;,", key=(text.splitlines() or [""])[0].count)
+    try:
+        rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+        return [[cell.strip() for cell in row] for row in rows], delimiter
+    except csv.Error as error:
+        raise InputError(source, expected="rows of cells", found=str(error)) from error
+
+
+def cell_number(cell: str, delimiter: str) -> float | str:
+    """Give the number in a cell, with a decimal comma where the comma does not part cells; else the cell itself."""
+    try:
+        return float(cell.replace(",", ".") if delimiter != "," else cell)
+    except ValueError:
+        return cell
+
+
 def read_document(source: str, data: bytes) -> Document:
     """Parse a TOML file.
 
     Raises:
         InputError: when it is not UTF-8 or not TOML, with line and column.
     """
-    try:
-        text = data.decode("utf-8-sig").replace("\r\n", "\n")
-    except UnicodeDecodeError as error:
-        raise InputError(
-            source,
-            place=f"byte {error.start}",
-            expected="text in UTF-8",
-            found=f"byte 0x{data[error.start]:02x}",
-            do="Save the file as UTF-8.",
-        ) from error
+    text = decoded(source, data).replace("\r\n", "\n")
     try:
         content = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:

@@ -9,13 +9,11 @@ TOML, one table a line of the journal; CSV has the same keys as column heads, an
                                                 pins,,,,,,yes,pin 1,
 """
 
-import csv
 import difflib
-import io
 import math
 from typing import Any
 
-from tapewright.adapters.sheet_files.fields import Document, Fields, read_document, shown
+from tapewright.adapters.sheet_files.fields import Document, Fields, cell_number, read_document, rows_of, shown
 from tapewright.adapters.sheet_files.toml_lines import TomlLines
 from tapewright.core.mechanism.gauge import GAUGES
 from tapewright.core.mechanism.journal import Entry, Journal
@@ -63,32 +61,19 @@ def read_journal(source: str, data: bytes, sheet: Sheet) -> Journal:
 
 def read_rows(source: str, data: bytes) -> Document:
     """Turn a CSV or TSV into the same shape a TOML file has, every cell as typed as its column."""
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(
-            source,
-            place=f"byte {error.start}",
-            expected="text in UTF-8",
-            found=f"byte 0x{data[error.start]:02x}",
-            do="Save the file as UTF-8.",
-        ) from error
-    lines = text.splitlines()
-    head = lines[0] if lines else ""
-    delimiter = max("\t;,", key=head.count)
-    try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
-    except csv.Error as error:
-        raise InputError(source, expected="rows of cells", found=str(error)) from error
-    names = [name.strip() for name in rows[0]] if rows else []
+    rows, delimiter = rows_of(source, data)
+    names = rows[0] if rows else []
     if "id" not in names:
         raise InputError(
-            source, place="row 1", expected=f"column heads, among them id ({', '.join(COLUMNS)})", found=shown(head)
+            source,
+            place="row 1",
+            expected=f"column heads, among them id ({', '.join(COLUMNS)})",
+            found=shown(delimiter.join(names)),
         )
     places = TomlLines({("entry",): 1})
     entries: list[dict[str, Any]] = []
     for number, row in enumerate(rows[1:], start=2):
-        cells = {n: c.strip() for n, c in zip(names, row, strict=False) if n and c.strip()}
+        cells = {n: c for n, c in zip(names, row, strict=False) if n and c}
         if cells:
             places.lines[("entry", len(entries))] = number
             entries.append({name: _cell(name, cell, delimiter) for name, cell in cells.items()})
@@ -100,17 +85,10 @@ def _cell(name: str, cell: str, delimiter: str) -> Any:
     if name in FLAGS:
         return WORDS.get(cell.lower(), cell)
     if name in NUMBERS:
-        return _number(cell, delimiter)
+        return cell_number(cell, delimiter)
     if name == "leaves":
-        return [_number(part, delimiter) for part in cell.split("+")]
+        return [cell_number(part, delimiter) for part in cell.split("+")]
     return cell
-
-
-def _number(cell: str, delimiter: str) -> float | str:
-    try:
-        return float(cell.replace(",", ".") if delimiter != "," else cell)
-    except ValueError:
-        return cell
 
 
 def _entry(fields: Fields, by_id: dict[str, Requirement]) -> Entry | None:

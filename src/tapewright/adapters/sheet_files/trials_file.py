@@ -14,13 +14,19 @@ CSV, one column a knob or reading; the rows before the first trial say what each
     2,           0.25,       0.0,         0.30..0.32,    0.57 +- 0.01
 """
 
-import csv
-import io
 import math
 import re
 from typing import Any
 
-from tapewright.adapters.sheet_files.fields import Document, Fields, is_number, read_document, shown
+from tapewright.adapters.sheet_files.fields import (
+    Document,
+    Fields,
+    cell_number,
+    is_number,
+    read_document,
+    rows_of,
+    shown,
+)
 from tapewright.adapters.sheet_files.sheet_file import read_source
 from tapewright.adapters.sheet_files.toml_lines import TomlLines
 from tapewright.core.mechanism.trim.problem import OWN_LIMITS, Expectation, Knob, Problem, Seen, Target, Trial
@@ -235,21 +241,7 @@ def _expectation(fields: Fields, knobs: list[Knob], targets: list[Target]) -> Ex
 
 def _read_table(source: str, data: bytes) -> Document:
     """Turn a CSV or TSV into the shape a TOML trials file has; rows stand in for lines."""
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InputError(
-            source,
-            place=f"byte {error.start}",
-            expected="text in UTF-8",
-            found=f"byte 0x{data[error.start]:02x}",
-            do="Save the file as UTF-8.",
-        ) from error
-    delimiter = max("\t;,", key=(text.splitlines() or [""])[0].count)
-    try:
-        rows = [[c.strip() for c in row] for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)]
-    except csv.Error as error:
-        raise InputError(source, expected="rows of cells", found=str(error)) from error
+    rows, delimiter = rows_of(source, data)
     if not rows or rows[0][:1] != ["trial"]:
         raise InputError(
             source,
@@ -274,7 +266,7 @@ def _read_table(source: str, data: bytes) -> Document:
         for word in HEAD_ROWS[1:]:
             cell = head.get(word, [])[n : n + 1]
             if cell and cell[0]:
-                table[word] = cell[0] if word == "unit" else _number(cell[0], delimiter)
+                table[word] = cell[0] if word == "unit" else cell_number(cell[0], delimiter)
         lines.lines[(key, len(content[key]))] = 1
         content[key].append(table)
         roles[n] = ({"knobs": "at", "readings": "read"}[key], name)
@@ -295,15 +287,11 @@ def _cell(cell: str, delimiter: str) -> Any:
     """Read a cell: a number, "0.40..0.42" (either end may be left out) or "0.57 +- 0.01"."""
     if match := INTERVAL.match(cell):
         low, high = match.groups()
-        ends = {"low": _number(low, delimiter) if low else None, "high": _number(high, delimiter) if high else None}
+        ends = {
+            "low": cell_number(low, delimiter) if low else None,
+            "high": cell_number(high, delimiter) if high else None,
+        }
         return {k: v for k, v in ends.items() if v is not None}
     if match := WITH_DOUBT.match(cell):
-        return {"value": _number(match[1], delimiter), "u": _number(match[2], delimiter)}
-    return _number(cell, delimiter)
-
-
-def _number(cell: str, delimiter: str) -> float | str:
-    try:
-        return float(cell.replace(",", ".") if delimiter != "," else cell)
-    except ValueError:
-        return cell
+        return {"value": cell_number(match[1], delimiter), "u": cell_number(match[2], delimiter)}
+    return cell_number(cell, delimiter)

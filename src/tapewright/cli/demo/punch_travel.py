@@ -78,4 +78,4 @@ def _hand_over(folder: Path, trials: list[Trial]) -> None:
         if c.requirement.id in READINGS.values():
             click.echo(f"  {c.requirement.id}: {c.state.value}")
     click.echo(f"  Measure again, since it was changed: {', '.join(result.recheck)}.")
-    click.echo(f"\n  The trials: {folder / 'punch-travel.toml'}; try `tapewright trim` on it.")
+    click.echo("\n  The trials are in punch-travel.toml (`--keep FOLDER` keeps it); try `tapewright trim` on it.")
