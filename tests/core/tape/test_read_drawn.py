@@ -5,6 +5,8 @@ import pytest
 
 from tape_pictures.drawn_tape import Look, draw
 from tapewright.core.alphabets import ITA2, encode
+from tapewright.core.simulate.punch import FeedDrive, Punch, punch_tape
+from tapewright.core.simulate.scanner import Scanner, scan_tape
 from tapewright.core.tape.picture import Picture
 from tapewright.core.tape.read import read_tape
 
@@ -81,6 +83,25 @@ def test_short_and_long_steps_are_named_by_their_rows():
     (strip,) = read(draw(CODES, Look(dpi=300, x=list(x)))).strips
     assert list(strip.codes) == CODES
     assert (strip.feed.short_rows, strip.feed.long_rows) == ((12,), (30,))
+
+
+def test_feed_holes_pulled_oval_are_measured_with_their_side():
+    rng = np.random.default_rng(3)
+    punch = Punch(feed=FeedDrive(oval_mm=0.20, oval_behind=True))
+    scan = scan_tape(punch_tape(CODES, punch, rng), Scanner(dpi=300), rng)
+    (strip,) = read_tape(Picture(scan.pixels, (300.0, 300.0))).strips
+    assert strip.feed.oval_mm.value == pytest.approx(0.20, abs=0.05)
+    assert any("supply" in finding.text for finding in strip.findings)
+    even = read(draw(CODES, Look(dpi=300)), dpi=300).strips[0].feed.oval_mm
+    assert abs(even.value) < 2 * even.u
+
+
+def test_a_block_out_of_square_is_named():
+    rng = np.random.default_rng(3)
+    scan = scan_tape(punch_tape(CODES, Punch(skew_mm=0.3), rng), Scanner(dpi=300), rng)
+    (strip,) = read_tape(Picture(scan.pixels, (300.0, 300.0))).strips
+    assert strip.feed.square_mm.value == pytest.approx(0.3, abs=0.02)
+    assert any("out of square" in finding.text for finding in strip.findings)
 
 
 def test_an_eccentric_wheel_shows_as_a_wave():

@@ -92,7 +92,7 @@ def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
         short_rows=short,
         long_rows=long,
         diameter_mm=_feed_diameter(posed, mm, scale),
-        oval_mm=missing("mm", "not measured"),
+        oval_mm=_oval(posed, mm, scale),
         advanced_mm=_advanced(posed, mm, scale),
         square_mm=_out_of_square(posed, mm, scale),
     )
@@ -134,6 +134,13 @@ def _feed_diameter(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
     if good.sum() < 3:
         return missing("mm", "too few whole feed holes")
     return _mean(diameter_of(posed.feed_area_px[good]) / mm.px_per_mm[good], scale, DIAMETER_FLOOR_PX)
+
+
+def _oval(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
+    good = posed.feed_clean
+    if good.sum() < 3:
+        return missing("mm", "too few whole feed holes")
+    return _mean(posed.feed_oval[good] * mm.step_mm[good], scale, DIAMETER_FLOOR_PX)
 
 
 def diameter_of(area: FloatArray) -> FloatArray:

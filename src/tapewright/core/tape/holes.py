@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
+import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tapewright.core.tape.picture import BoolArray, FloatArray, GreyArray
@@ -59,6 +60,7 @@ class Openings:
     Attributes:
         contrast: level in the middle against the paper, in units of the contrast of a hole.
         area: open area.
+        feed_oval: shape (rows,), length along less width across of the feed hole, by its second moments.
         light: area by the sum of the light, without any threshold: for the diameters of whole holes.
         share: open area over that of a clean hole of this strip.
         u: centre of the open part from its place in the grid, along.
@@ -74,6 +76,7 @@ class Openings:
 
     contrast: FloatArray
     area: FloatArray
+    feed_oval: FloatArray
     light: FloatArray
     share: FloatArray
     u: FloatArray
@@ -114,9 +117,20 @@ def look_at_holes(windows: Windows, strip: Strip) -> Openings:
     rim[:, FEED] = np.clip(feed[:, FEED_WITHIN] - feed[:, FEED_BEYOND], 0, 1).mean(axis=-1)
     clean = _clean_area(area, spoilt, windows.inside)
     return Openings(
-        contrast / reference, area, light, area / clean, u, v, inner, rim, spoilt, windows.inside, reference,
-        paper, clean,
+        contrast / reference, area, _oval(feed), light, area / clean, u, v, inner, rim, spoilt,
+        windows.inside, reference, paper, clean,
     )
+
+
+def _oval(feed: npt.NDArray[np.float32]) -> FloatArray:
+    """Give length less width of each feed hole; an ellipse is 4 times the standard deviation of its area long."""
+    weight = feed[:, FEED_WHOLE]
+    total = np.maximum(weight.sum(axis=1), 1e-6)
+    spread = []
+    for axis in (U[FEED_WHOLE], V[FEED_WHOLE]):
+        mean = weight @ axis / total
+        spread.append(4 * np.sqrt(np.maximum(weight @ axis**2 / total - mean**2, 0.0)))
+    return np.asarray(spread[0] - spread[1])
 
 
 def _light_area(windows: Windows, paper: FloatArray, scale: FloatArray) -> FloatArray:

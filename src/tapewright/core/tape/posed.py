@@ -30,6 +30,7 @@ class Posed:
         u: shape (n, 5), centre of the hole from its place.
         v: shape (n, 5), the same across.
         feed_area_px: shape (n,), open area of the feed hole.
+        feed_oval: shape (n,), feed hole's length along less its width across, steps.
         feed_clean: shape (n,), whether nothing but the feed hole is in its window.
         advance: shape (n,), code row beyond the feed hole, steps (the same for all rows).
         on_paper: shape (n, 5), whether there is paper round the position.
@@ -46,6 +47,7 @@ class Posed:
     u: FloatArray
     v: FloatArray
     feed_area_px: FloatArray
+    feed_oval: FloatArray
     feed_clean: BoolArray
     advance: float
     on_paper: BoolArray
@@ -72,6 +74,7 @@ def pose(rows: Rows, part: slice, *, side: int, forward: bool) -> Posed:
         z=strip.z[n], found=strip.found[n], along=way * strip.along[n], across=side * strip.across[n],
         places=places[n], states=rows.states[n][:, columns], share=seen.share[n][:, columns],
         area_px=(seen.light[:, columns] * cell)[n], u=way * seen.u[n][:, columns], v=side * seen.v[n][:, columns],
-        feed_area_px=(seen.light[:, FEED] * feed_cell)[n], feed_clean=(seen.spoilt[n, FEED] < 0.05) & strip.found[n],
+        feed_area_px=(seen.light[:, FEED] * feed_cell)[n], feed_oval=seen.feed_oval[n],
+        feed_clean=(seen.spoilt[n, FEED] < 0.05) & strip.found[n],
         advance=way * strip.advance, on_paper=rows.on_paper[n][:, columns],
     )  # fmt: skip
