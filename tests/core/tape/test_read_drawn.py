@@ -96,6 +96,14 @@ def test_feed_holes_pulled_oval_are_measured_with_their_side():
     assert abs(even.value) < 2 * even.u
 
 
+def test_an_axis_of_the_scanner_out_of_true_is_suspected():
+    rng = np.random.default_rng(3)
+    scan = scan_tape(punch_tape(CODES, Punch(), rng), Scanner(dpi=300, stretch=1.012), rng)
+    reading = read_tape(Picture(scan.pixels, (300.0, 300.0)))
+    assert any("one axis of the scanner" in note for note in reading.suspicions)
+    assert read(draw(CODES, Look(dpi=300)), dpi=300).suspicions == ()
+
+
 def test_a_block_out_of_square_is_named():
     rng = np.random.default_rng(3)
     scan = scan_tape(punch_tape(CODES, Punch(skew_mm=0.3), rng), Scanner(dpi=300), rng)
