@@ -6,6 +6,8 @@ Picture:
     planes      a0 a1 a2 ... | b0 b1 b2 ...        a column is a stretch of the file
 """
 
+import contextlib
+import mmap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import IO, Any, Protocol
@@ -14,6 +16,8 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[Any]
+#: fewer bytes than this are read rather than mapped
+SMALLEST_MAPPED = 1 << 16
 
 
 class Column(Protocol):
@@ -71,12 +75,26 @@ class Rows:
     def read(self, first: int, count: int) -> Array:
         """Give `count` rows from row `first` on."""
         if self._last != (first, count):
-            self._file.seek(self._offset + first * self._row.itemsize)
             wanted = max(0, min(count, self.count - first)) * self._row.itemsize
             # a sub-array type would be taken apart by frombuffer: one field keeps it whole
-            self._given = np.frombuffer(self._file.read(wanted), np.dtype([("row", self._row)]))["row"]
+            some = _stretch(self._file, self._offset + first * self._row.itemsize, wanted)
+            self._given = np.frombuffer(some, np.dtype([("row", self._row)]))["row"]
             self._last = (first, count)
         return self._given
+
+
+def _stretch(file: IO[bytes], begin: int, wanted: int) -> Any:
+    """Give some bytes of a file: mapped, so that nothing is copied; read, where it is no file of its own or short.
+
+    Only a stretch is mapped at a time and let go with the array made from it, so that memory stays flat.
+    """
+    whole = begin // mmap.ALLOCATIONGRANULARITY * mmap.ALLOCATIONGRANULARITY
+    if wanted >= SMALLEST_MAPPED:
+        with contextlib.suppress(OSError, ValueError):
+            mapped = mmap.mmap(file.fileno(), begin - whole + wanted, access=mmap.ACCESS_READ, offset=whole)
+            return memoryview(mapped)[begin - whole :]
+    file.seek(begin)
+    return file.read(wanted)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

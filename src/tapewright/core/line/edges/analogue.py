@@ -174,7 +174,7 @@ class EdgeStream:
         columns = np.arange(v.shape[1])
         at_foot = v <= foot_level
         foot = np.where(at_foot, columns, -1).max(axis=1)
-        done = (foot >= 0) | last_look | np.isnan(v).any(axis=1)
+        done = (foot >= 0) | last_look
         foot = np.maximum(foot, 0)[:, None]
         above = v >= middle
         first = np.argmax(above & (columns > foot), axis=1)

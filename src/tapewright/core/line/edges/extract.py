@@ -26,9 +26,9 @@ from tapewright.core.line.edges.suspect import too_few_samples
 #: blocks kept of one channel, at the most; longer recordings get longer blocks
 MOST_BLOCKS = 1 << 21
 #: samples looked at to find the levels
-LEVEL_SAMPLES = 200_000
+LEVEL_SAMPLES = 100_000
 #: samples, over all channels, read at once
-PIECE = 1 << 20
+PIECE = 1 << 22
 #: samples of one channel looked at again at once
 LOOKED_AT_AGAIN = 1 << 23
 #: levels are flat when this share of the samples lies near one of them

@@ -32,7 +32,10 @@ def lively_blocks(kept: Extremes) -> Indices:
     if not moved.size:
         return np.empty(0, np.int64)
     spikes = min(5, moved.size // 20)
-    most = float(np.partition(moved, -1 - spikes)[-1 - spikes])
+    # the few largest are among those above half the largest, unless that one is a spike
+    top = moved[moved > moved.max() / 2]
+    top = top if top.size > spikes else moved
+    most = float(np.partition(top, -1 - spikes)[-1 - spikes])
     return np.flatnonzero(moved > most / 2) if most > 0 else np.empty(0, np.int64)
 
 
