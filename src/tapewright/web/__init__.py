@@ -1,1 +1,0 @@
-"""The bench page beside the machine."""
