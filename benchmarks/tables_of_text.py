@@ -1,7 +1,7 @@
 """A sampled CSV: reading it whole, edges found, against numpy.loadtxt streamed over the same file. Limit: 1 time.
 
-python benchmarks/csv.py           half a million rows
-python benchmarks/csv.py --full    twenty million rows (about 400 MB of disk)
+python benchmarks/tables_of_text.py           half a million rows
+python benchmarks/tables_of_text.py --full    twenty million rows (about 400 MB of disk)
 """
 
 import sys
@@ -10,12 +10,9 @@ import time
 import warnings
 from pathlib import Path
 
-# this file's own name must not hide the library's
-sys.path[:] = [place for place in sys.path if Path(place or ".").resolve() != Path(__file__).parent]
+import numpy as np
 
-import numpy as np  # noqa: E402
-
-from tapewright.adapters.capture_files.read import read_recordings  # noqa: E402
+from tapewright.adapters.capture_files.read import read_recordings
 
 LIMIT = 1.0
 ROWS_AT_ONCE = 500_000
