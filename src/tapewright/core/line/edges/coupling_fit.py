@@ -29,6 +29,8 @@ FIT_RATE_HZ = 1000
 FLAT_IS_WORSE_BY = 1.3
 SECOND_IS_BETTER_BY = 1.1
 FEWEST_STEPS = 6
+#: with steps in more of the blocks than this it is no line: noise, or something far faster
+MOST_BLOCKS_WITH_STEPS = 0.8
 #: seconds of signal that are enough for a first choice
 FIRST_CHOICE_S = 3.0
 #: times a step may take, tried in turn
@@ -132,9 +134,12 @@ def _largest_differences(y: FloatArray, rate_hz: float, rise_s: float) -> tuple[
     most = jump[: blocks * block].reshape(blocks, block).max(axis=1)
     top = float(np.quantile(most, 1 - min(0.02, 5 / blocks)))
     steps = most[most > top / 2]
+    # a line rests between its steps, at 110 baud for two 4 ms blocks in three
+    if not FEWEST_STEPS <= steps.size <= MOST_BLOCKS_WITH_STEPS * blocks:
+        return None
     quiet = float(np.median(most[most <= top / 2])) if (most <= top / 2).any() else 0.0
     height = float(np.quantile(steps, 0.9))
-    if steps.size < FEWEST_STEPS or height <= 3 * quiet:
+    if height <= 3 * quiet:
         return None
     first = int(np.argmax(most > top / 2)) * block
     return height, max(0, first - round(0.05 * rate_hz))
@@ -168,9 +173,10 @@ def _steps(
     stream = RestoreStream(
         fit.coupling, step=fit.step, offset=fit.offset, rate_hz=rate_hz, starts_high=None, rails=rails
     )
-    for first in range(0, y.size, 1 << 15):
-        stream.feed(y[first : first + (1 << 15)])
-        if len(stream.steps_at) > 400 + 500 * (first + (1 << 15)) / rate_hz:
+    # in short pieces, so that what is no line is given up after few of its steps
+    for first in range(0, y.size, 1 << 11):
+        stream.feed(y[first : first + (1 << 11)])
+        if len(stream.steps_at) > 400 + 500 * (first + (1 << 11)) / rate_hz:
             return None
     if len(stream.steps_at) < FEWEST_STEPS:
         return None

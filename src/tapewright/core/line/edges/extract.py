@@ -170,7 +170,8 @@ def survey(reader: SampleReader, progress: Progress) -> list[tuple[Extremes, npt
     """Read all samples once; give for each channel the extremes of its blocks and some samples of its levels."""
     block = block_for(reader.count)
     piece = max(block, PIECE // max(1, reader.channels) // block * block)
-    stride = max(1, reader.count // LEVEL_SAMPLES)
+    # odd, so that a line that changes with every sample shows both its levels
+    stride = reader.count // LEVEL_SAMPLES | 1
     lowest: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]
     highest: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]
     some: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]

@@ -51,7 +51,7 @@ def lively_samples(reader: Readable, channel: int, kept: Extremes, interval_s: f
         done = min(reader.count, (block + 1) * kept.block + about)
         if done > begin:
             spot = reader.read(begin, done - begin)[channel]
-            parts.append(spot[:: max(1, spot.size // SAMPLES_A_SPOT)])
+            parts.append(spot[:: spot.size // SAMPLES_A_SPOT | 1])
     return np.concatenate(parts) if parts else np.empty(0)
 
 
