@@ -10,11 +10,13 @@ from tapewright.core.alphabets.alphabet import reversed_order
 from tapewright.core.alphabets.plausible import DISCOUNT, SURE_NATS, cost, looks_like_text
 from tapewright.core.line.capture import Suspicion
 
-SHOWN_CHARACTERS = 24
+#: Characters that are enough to tell; and those shown of the text.
+ENOUGH, SHOWN_CHARACTERS = 600, 24
 
 
 def doubt_order(codes: Sequence[str], alphabet: Alphabet) -> tuple[Suspicion, ...]:
     """Say when the codes make plain text with their elements in reverse order, and none as they stand."""
+    codes = codes[:ENOUGH]
     other = [reversed_order(code) for code in codes]
     nats = DISCOUNT * (cost(codes, alphabet) - cost(other, alphabet))
     if nats < SURE_NATS or not looks_like_text(other, alphabet, 1.0):
