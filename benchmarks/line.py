@@ -41,8 +41,13 @@ def main() -> int:
         np.save(path, samples)
         del samples
         settings = LineSettings(ITA2)
-        whole = min(timed(lambda: read_line(path, HowToRead(rate_hz=RATE_HZ), settings, files=capture_files(),
-                                            progress=lambda _: None)) for _ in range(3))  # fmt: skip
+
+
+        def whole(fingerprint):
+            return lambda: read_line(path, HowToRead(rate_hz=RATE_HZ), settings, files=capture_files(),
+                                     progress=lambda _: None, fingerprint=fingerprint)  # fmt: skip
+
+        plain, marked = (min(timed(whole(with_it)) for _ in range(3)) for with_it in (False, True))
         edges = min(timed(lambda: read_recordings(path, rate_hz=RATE_HZ)) for _ in range(3))
         found = read_recordings(path, rate_hz=RATE_HZ)[0].edges
         measured = min(timed(lambda: measure_line(found, settings)) for _ in range(3))
@@ -50,7 +55,8 @@ def main() -> int:
     print(f"{count:,} samples, {len(codes):,} characters; one numpy.max {1e3 * reference:.0f} ms")
     for what, took in (("edges, from the file", edges), ("measuring", measured), ("fingerprint", fingerprint)):
         print(f"  {what:<22}{1e3 * took:6.0f} ms   {took / reference:5.1f} times")
-    print(f"  {'whole line read':<22}{1e3 * whole:6.0f} ms   {whole / reference:5.1f} times   limit {LIMIT:g}")
+    print(f"  {'whole line read':<22}{1e3 * plain:6.0f} ms   {plain / reference:5.1f} times   limit {LIMIT:g}")
+    print(f"  {'with fingerprint':<22}{1e3 * marked:6.0f} ms   {marked / reference:5.1f} times")
     return 0
 
 

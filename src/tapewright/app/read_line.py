@@ -32,34 +32,47 @@ class LineReport:
 
     Attributes:
         file: the file's name.
-        sha256: fingerprint of its bytes.
+        sha256: fingerprint of its bytes; None when it was not asked for.
         recording: the channel that was measured.
         result: what it says.
         other_channels: channels that hold characters too.
     """
 
     file: str
-    sha256: str
+    sha256: str | None
     recording: Recording
     result: LineResult
     other_channels: tuple[str, ...]
 
 
 def read_line(
-    path: Path, how: HowToRead, settings: LineSettings, *, files: CaptureFiles, progress: Progress
+    path: Path,
+    how: HowToRead,
+    settings: LineSettings,
+    *,
+    files: CaptureFiles,
+    progress: Progress,
+    fingerprint: bool = True,
 ) -> LineReport:
     """Measure one capture; with several channels, the one that holds most characters.
+
+    Args:
+        path: the capture.
+        how: what the user says about the file.
+        settings: what the user says about the signal.
+        files: reads captures.
+        progress: takes the fraction done.
+        fingerprint: whether the report needs the fingerprint of the file; it takes longer than all the rest.
 
     Raises:
         InputError: when the file cannot be read.
     """
     with ThreadPoolExecutor(max_workers=1) as beside:
-        # the fingerprint takes longer than finding the edges, and leaves the other core to them
-        fingerprint = beside.submit(files.sha256, path)
+        sha256 = beside.submit(files.sha256, path) if fingerprint else None
         recordings = files.recordings(
             path, channel=how.channel, rate_hz=how.rate_hz, threshold=how.threshold, progress=progress
         )
-    measured = [(recording, measure_line(recording.edges, settings)) for recording in recordings]
-    recording, result = max(measured, key=lambda pair: (pair[1].speed.proven, len(pair[1].codes)))
-    others = tuple(r.channel for r, said in measured if r is not recording and said.codes)
-    return LineReport(path.name, fingerprint.result(), recording, result, others)
+        measured = [(recording, measure_line(recording.edges, settings)) for recording in recordings]
+        recording, result = max(measured, key=lambda pair: (pair[1].speed.proven, len(pair[1].codes)))
+        others = tuple(r.channel for r, said in measured if r is not recording and said.codes)
+        return LineReport(path.name, sha256.result() if sha256 else None, recording, result, others)

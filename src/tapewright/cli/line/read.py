@@ -48,7 +48,9 @@ def read(file: Path, out_plot: Path | None, as_json: bool, **said: Any) -> int:
     how = HowToRead(said["channel"], said["rate"], _threshold(said["threshold"]))
     settings = _settings(said)
     with progress("reading the capture") as report_progress:
-        report = read_line(file, how, settings, files=capture_files(), progress=report_progress)
+        report = read_line(
+            file, how, settings, files=capture_files(), progress=report_progress, fingerprint=as_json
+        )
     if out_plot is not None:
         out_plot.write_text(line_plot(report), encoding="utf-8")
     if as_json:
