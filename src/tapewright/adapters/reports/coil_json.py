@@ -1,9 +1,9 @@
 """What a recorded coil current says, as the JSON document tapewright/coil/1."""
 
-import hashlib
 from collections.abc import Sequence
 from typing import Any
 
+from tapewright.adapters.capture_files.fingerprint import sha256
 from tapewright.adapters.reports.json_values import measured
 from tapewright.app.read_coil_current import CoilReading
 from tapewright.core.magnet.cautions import GENERAL, READ_CAUTIONS
@@ -21,7 +21,7 @@ def coil_document(reading: CoilReading, compared: Sequence[Change] | None, other
         "cautions": [*READ_CAUTIONS, GENERAL],
         "source": {
             "file": reading.path.name,
-            "sha256": hashlib.sha256(reading.path.read_bytes()).hexdigest(),
+            "sha256": sha256(reading.path),
             "channel": reading.samples.channel,
             "samples": int(reading.samples.values.size),
             "rate_hz": reading.samples.rate_hz,
