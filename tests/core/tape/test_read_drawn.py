@@ -1,5 +1,6 @@
 """Read back what general drawing calls have drawn (tests/tape_pictures, apart from the program and its simulator)."""
 
+import cv2
 import numpy as np
 import pytest
 
@@ -110,6 +111,17 @@ def test_a_block_out_of_square_is_named():
     (strip,) = read_tape(Picture(scan.pixels, (300.0, 300.0))).strips
     assert strip.feed.square_mm.value == pytest.approx(0.3, abs=0.02)
     assert any("out of square" in finding.text for finding in strip.findings)
+
+
+def test_a_slanted_photo_of_a_square_tape_is_never_judged_out_of_square():
+    """A shear of 3 in 100 shifts a row 0.3 mm across the tracks; without a resolution nothing tells it from a skew."""
+    flat = draw(CODES, Look(dpi=300)).image
+    shear = np.float32([[1, 0.03, 0], [0, 1, 0]])
+    slanted = cv2.warpAffine(flat, shear, flat.shape[1::-1], borderMode=cv2.BORDER_REPLICATE)
+    for dpi, state in ((None, "not shown"), ((300.0, 300.0), "outside")):
+        reading = read_tape(Picture(slanted, dpi))
+        (verdict,) = [v for v in reading.verdicts if "square" in v.limit.check]
+        assert verdict.state.value == state
 
 
 def test_an_eccentric_wheel_shows_as_a_wave():

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from tapewright.adapters.reports.errors_text import errors_text
 from tapewright.app.read_tape import TapeReport
 from tapewright.core.alphabets import Alphabet
-from tapewright.core.measurement import Reading, Verdict
+from tapewright.core.measurement import Reading, State, Verdict
 from tapewright.core.tape.reading import StripReading, TapeReading
 
 SHOWN = str.maketrans({"\r": "\N{SYMBOL FOR CARRIAGE RETURN}", "\n": "\N{SYMBOL FOR LINE FEED}"})
@@ -62,5 +62,6 @@ def _verdict(verdict: Verdict) -> str:
     low = "" if limit.low is None else f"{limit.low:.2f}"
     high = "" if limit.high is None else f"{limit.high:.2f}"
     span = f"{low} to {high}" if low and high else f"at most {high}" if high else f"at least {low}"
-    value = "" if verdict.value is None else f" {verdict.value:.3f}"
-    return f"{limit.check}:{value} {limit.unit}, {verdict.state.value} ({span}; {limit.source.standing.value})"
+    value = "" if verdict.value is None else f" {Reading(verdict.value, verdict.u, limit.unit)},"
+    said = f"{limit.check}:{value} {verdict.state.value} ({span} {limit.unit}; {limit.source.standing.value})"
+    return f"{said}\n  {verdict.why}" if verdict.state is State.NOT_SHOWN else said

@@ -83,7 +83,7 @@ def read_tape(picture: Picture, options: TapeOptions | None = None) -> TapeReadi
     strips_found = [p.rows.strip for p in placed]
     scale = find_scale(strips_found, dpi=picture.dpi, given_dpi=options.dpi, width_px=width)
     strips = tuple(_measured(p, scale, options) for p in placed)
-    verdicts = judge_tape(strips, options.limits)
+    verdicts = judge_tape(strips, options.limits, scale)
     return TapeReading(
         picture.width, picture.height, scale, found.strips[0].light, strips, verdicts, scale.notes
     )

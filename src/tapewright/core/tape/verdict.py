@@ -3,8 +3,10 @@
 from collections.abc import Callable, Sequence
 
 from tapewright.core.measurement import Limit, Reading, Verdict, judge, missing
+from tapewright.core.measurement.verdict import refuse
 from tapewright.core.reference import five_unit_tape as tape
 from tapewright.core.tape.reading import StripReading
+from tapewright.core.tape.scale import Scale
 
 LIMITS: tuple[Limit, ...] = (tape.PITCH, tape.CODE_DIAMETER, tape.FEED_DIAMETER, tape.SKEW, tape.PARTIAL_SHARE)
 
@@ -36,6 +38,20 @@ MEASURES: dict[str, tuple[str, Callable[[StripReading], Reading]]] = {
 }
 
 
-def judge_tape(strips: Sequence[StripReading], limits: Sequence[Limit]) -> tuple[Verdict, ...]:
+#: where the scale comes from when the picture was surely or very likely taken flat, on a scanner
+FLAT = ("given", "dpi tag")
+MAYBE_SLANTED = (
+    "without a resolution that can be believed the picture may be a photo, and one taken at a slant looks just like "
+    "a die block out of square; lay the tape on a scanner, or give --dpi if it was"
+)
+
+
+def judge_tape(strips: Sequence[StripReading], limits: Sequence[Limit], scale: Scale) -> tuple[Verdict, ...]:
     """Judge every strip against every limit whose check is one of MEASURES."""
-    return tuple(judge(MEASURES[limit.check][1](strip), limit) for strip in strips for limit in limits)
+    return tuple(_judge(strip, limit, scale) for strip in strips for limit in limits)
+
+
+def _judge(strip: StripReading, limit: Limit, scale: Scale) -> Verdict:
+    if limit.check == tape.SKEW.check and scale.source not in FLAT:
+        return refuse(limit, MAYBE_SLANTED)
+    return judge(MEASURES[limit.check][1](strip), limit)
