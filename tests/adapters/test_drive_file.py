@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapewright.adapters.drive_file import KEYS, read_sections, request_from
+from tapewright.adapters.drive_file import read_sections, request_from
+from tapewright.adapters.drive_keys import KEYS
 from tapewright.errors import InputError
 
 GOOD = {

@@ -6,11 +6,12 @@ name: which key, what was expected, what was found, what to do.
 
 import math
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tapewright.adapters.drive_keys import KEYS, NOT_UNDER, Choice, Figure, Words
 from tapewright.app.plan_drive import SearchOrder
 from tapewright.core.alphabets import ALPHABETS, encode
 from tapewright.core.magnet.drive import (
@@ -30,84 +31,11 @@ from tapewright.core.reference.contact_protection_note import CONTACT_V
 from tapewright.core.reference.gas_breakdown import LOWEST_BREAKDOWN_V
 from tapewright.errors import InputError
 
-#: FED-STD-1037C style test sentence: every letter and figure
+#: every letter and figure, and R and Y in turn (common practice, no source)
 DEFAULT_TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG 1234567890 RYRYRYRY"
 MOST_CHARACTERS = 2000
 #: what a search asks for when the user says nothing: owner's choice
 WISHED_BIAS_PERCENT, WISHED_CURRENT_RATIO = 5.0, 1.5
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """What a key may hold: a test, and its words."""
-
-    fits: Callable[[float], bool]
-    expected: str
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One of a few words."""
-
-    words: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """Any text."""
-
-
-
-
-def _between(low: float, high: float, unit: str) -> Figure:
-    """Allow what a bench can meet; beyond it, a unit was probably mistaken."""
-    return Figure(lambda x: low <= x <= high, f"a number from {low:g} to {high:g} {unit}")
-
-
-def _none_to(high: float, unit: str) -> Figure:
-    return Figure(lambda x: 0 <= x <= high, f"a number from 0 to {high:g} {unit}")
-
-
-_OHM, _HENRY, _AMPERE = _between(1e-2, 1e6, "ohm"), _between(1e-5, 1e3, "H"), _between(1e-6, 1e3, "A")
-_VOLT, _FARAD, _WATT = _between(1e-2, 1e5, "V"), _between(1e-11, 1.0, "F"), _between(1e-3, 1e6, "W")
-_MS, _PERCENT = _between(1e-2, 1e5, "ms"), _between(1e-3, 1e3, "percent")
-_NONE_OR_OHM, _NONE_OR_MS, _NONE_OR_VOLT = _none_to(1e6, "ohm"), _none_to(1e4, "ms"), _none_to(1e2, "V")
-_CELSIUS = _between(-100.0, 400.0, "degrees Celsius")
-_NOT_UNDER = Figure(lambda x: x >= 0, "a number that is not negative")
-_SHARE = Figure(lambda x: 0 <= x <= 1, "a number from 0 to 1")
-_STOP = Figure(lambda x: 1 <= x <= 100, "a stop of 1 to 100 units")
-_SEARCH_COUNT = Figure(lambda x: 2 <= x <= 1000 and x == int(x), "a whole number from 2 to 1000")
-
-KEYS: Mapping[str, Mapping[str, Figure | Choice | Words]] = {
-    "coil": {
-        "r_ohm": _OHM, "l_h": _HENRY, "pull_in_a": _AMPERE, "drop_out_a": _AMPERE,
-        "volts": _VOLT, "amps": _AMPERE, "tau_ms": _MS, "tau_series_ohm": _NONE_OR_OHM,
-        "pair": Choice(("series", "parallel")), "coupling": _SHARE,
-        "at_c": _CELSIUS, "temperature_c": _CELSIUS, "room_c": _CELSIUS,
-        "travel_ms": _NONE_OR_MS, "return_ms": _NONE_OR_MS,
-        "k_per_w": _between(1e-2, 1e4, "K/W"), "max_c": _CELSIUS, "max_w": _WATT,
-    },
-    "supply": {"volts": _VOLT, "limit_a": _AMPERE, "recovery_ms": _NONE_OR_MS, "c_out_f": _FARAD},
-    "series": {"r_ohm": _NONE_OR_OHM, "rated_w": _WATT},
-    "switch": {"side": Choice(("low", "high")), "breakdown_v": _VOLT},
-    "suppressor": {
-        "kind": Choice(tuple(kind.value for kind in Kind)), "r_ohm": _NONE_OR_OHM, "volts": _VOLT, "c_f": _FARAD,
-        "drop_v": _NONE_OR_VOLT, "across": Choice(("coil", "contact")),
-    },
-    "line": {
-        "unit_ms": _MS, "baud": _between(0.1, 1e4, "baud"), "stop_units": _STOP, "text": Words(),
-        "alphabet": Choice(tuple(ALPHABETS)),
-    },
-    "limits": {
-        "added_bias_percent": _PERCENT, "contact_v": _VOLT, "operate_ms": _MS, "release_ms": _MS,
-        "resistor_w": _WATT, "steady_a": _AMPERE,
-    },
-    "search": {
-        "added_bias_percent": _PERCENT, "contact_v": _VOLT, "least_current_ratio": _between(1.0, 100.0, ""),
-        "resistor_from_ohm": _NONE_OR_OHM, "resistor_to_ohm": _OHM, "resistors": _SEARCH_COUNT,
-        "most_resistor_w": _WATT,
-    },
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +126,7 @@ def _checked(source: str, place: str, allowed: Figure | Choice | Words, value: A
         if set(value) != {"value", "u"}:
             raise InputError(source, place=f"key '{place}'", expected="{ value = ..., u = ... }", found=repr(value))
         number = value["value"]
-        doubt = _finite(source, f"{place}.u", value["u"], _NOT_UNDER)
+        doubt = _finite(source, f"{place}.u", value["u"], NOT_UNDER)
         doubts[place] = doubt
     return _finite(source, place, number, allowed)
 
