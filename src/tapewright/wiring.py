@@ -9,7 +9,7 @@ from tapewright.errors import WrongUseError
 
 if TYPE_CHECKING:
     from tapewright.app.plan_drive import SearchOrder
-    from tapewright.app.ports import CaptureFiles, Progress
+    from tapewright.app.ports import Book, CaptureFiles, Progress
     from tapewright.app.read_coil_current import Reader
     from tapewright.core.diagnosis.machine_model import Model
     from tapewright.core.line.capture import Recording
@@ -45,6 +45,17 @@ class _CaptureFilesOnDisk:
 def capture_files() -> "CaptureFiles":
     """Give what reads capture files."""
     return _CaptureFilesOnDisk()
+
+
+def open_book(where: str | None = None, *, create: bool = True) -> "Book":
+    """Open the book in a file or at an address; None is the user's own. Begin one where there is none.
+
+    Raises:
+        InputError: when it is no book, or there is none and `create` is false.
+    """
+    from tapewright.adapters.book.open import open_book as opened
+
+    return opened(where, create=create)
 
 
 def drive_file(
@@ -88,3 +99,8 @@ def coil_current_reader(channel: str | None, rate_hz: float | None) -> "Reader":
     from tapewright.adapters.capture_files.waveform import read_waveform
 
     return partial(read_waveform, channel=channel, rate_hz=rate_hz)
+
+
+def new_machine_key() -> str:
+    """Give a key for a new machine that no other machine in any book has: 128 random bits in hex."""
+    return secrets.token_hex(16)

@@ -45,6 +45,7 @@ def matches(expected: str, printed: str) -> bool:
 def test_page_prints_what_it_says(page, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "110")
+    monkeypatch.setenv("TAPEWRIGHT_BOOK", "workshop.book")
     for block in BLOCK.findall(page.read_text(encoding="utf-8")):
         for command, expected in commands_of(block):
             if command.startswith(SHOWN_ONLY):

@@ -1,14 +1,18 @@
 """What the things a person does need from the outside world, as small protocols."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import BinaryIO, Literal, Protocol
 
 from tapewright.core.book.entry import Entry, NewEntry
 from tapewright.core.book.machine import MachineOnShelf
+from tapewright.core.book.timeline import TimelineLine
 from tapewright.core.line.capture import Recording
 
 Progress = Callable[[float], None]
+
+#: where the bytes of a raw file come from: the bytes, a file on disk, or a function that opens them
+RawSource = Path | bytes | Callable[[], BinaryIO]
 
 
 class CaptureFiles(Protocol):
@@ -46,12 +50,12 @@ class Book(Protocol):
         """
         ...
 
-    def write(self, lines: Sequence[NewEntry], files: Mapping[str, Path | bytes]) -> tuple[Entry, ...]:
+    def write(self, lines: Sequence[NewEntry], files: Mapping[str, RawSource]) -> tuple[Entry, ...]:
         """Write lines and the files they rest on, all or nothing.
 
         Args:
             lines: at least one; a first identity makes a machine.
-            files: SHA-256 -> the bytes, or a path to them; those the book has already are passed over.
+            files: SHA-256 -> where its bytes are; those the book has already are passed over.
 
         Raises:
             InputError: a file that is not what its fingerprint says, a name taken, a book that cannot be written.
@@ -84,4 +88,48 @@ class Book(Protocol):
 
     def raw(self, sha256: str) -> BinaryIO:
         """Open a raw file for reading."""
+        ...
+
+    def take_in(self, entries: Iterable[Entry], files: Mapping[str, RawSource]) -> int:
+        """Write lines of another book as they stand there, all or nothing; those that are here are passed over.
+
+        Lines come oldest first, a machine's identity before the rest. Their numbers are given anew. A machine whose
+        name another has here goes on the shelf as "NAME (2)".
+
+        Returns:
+            how many are new.
+
+        Raises:
+            InputError: a line or a file that is not what its fingerprint says, a book that cannot be written.
+        """
+        ...
+
+    def timeline(
+        self, machine: str, *, kinds: Sequence[str] = (), before: int | None = None, limit: int | None = None
+    ) -> tuple[TimelineLine, ...]:
+        """Give a machine's lines in short, newest first: for lists, without the long documents."""
+        ...
+
+    def newest_evidence(self, machine: str) -> Mapping[str, Entry]:
+        """Give the newest evidence of each sort there is."""
+        ...
+
+    def counts(self, machine: str) -> Mapping[str, int]:
+        """Give how many lines of each kind there are about a machine; kinds without any are left out."""
+        ...
+
+    def naming(self, key: str) -> tuple[Entry, ...]:
+        """Give the lines that rest on this one or replace it, oldest first."""
+        ...
+
+    def read_through(self, machine: str | None = None, *, after: int = 0) -> Iterator[Entry]:
+        """Give all lines, or those of one machine, oldest first; only a few are in memory at a time."""
+        ...
+
+    def raw_files(self) -> Mapping[str, int]:
+        """Give the fingerprints of all raw files, with their lengths in bytes."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the database."""
         ...

@@ -22,6 +22,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "compare": ("tapewright.cli.compare:compare", "A line capture and a tape of one event: which side is at fault."),
     "drive": ("tapewright.cli.drive:drive", "Feed a magnet from a bench supply; read whether it moved."),
     "diagnose": ("tapewright.cli.diagnose:diagnose", "From all the evidence to the part at fault, and the next test."),
+    "machine": ("tapewright.cli.machine:machine", "The machines of the book, and what is known of each."),
     "practice": ("tapewright.cli.practice:practice", "Find the fault of a practice machine, against the advisor."),
     "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),
 }

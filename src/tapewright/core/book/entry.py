@@ -95,6 +95,23 @@ def canonical(new: NewEntry, at: datetime, program: str) -> bytes:
         raise ValueError(f"a line of kind {new.kind!r} holds what JSON cannot: {problem}") from problem
 
 
+def read_canonical(document: bytes) -> tuple[NewEntry, datetime, str]:
+    """Read what `canonical` wrote: the line, when it was written, by which program.
+
+    Raises:
+        ValueError: when it is no such document.
+    """
+    try:
+        said = json.loads(document)
+        new = NewEntry(
+            machine=said["machine"], kind=said["kind"], body=said["body"], by=said["by"], files=tuple(said["files"]),
+            rests_on=tuple(said["rests_on"]), replaces=said["replaces"],
+        )  # fmt: skip
+        return new, datetime.fromisoformat(said["at"]), said["program"]
+    except (KeyError, TypeError, RecursionError) as problem:
+        raise ValueError(f"no line of a book: {type(problem).__name__} {problem}") from problem
+
+
 def key_of(new: NewEntry, at: datetime, program: str) -> str:
     """Give the fingerprint of an entry (SHA-256 of `canonical`, hex)."""
     return hashlib.sha256(canonical(new, at, program)).hexdigest()

@@ -1,0 +1,1 @@
+"""Steps that bring an older book up to date; run by `adapters.book.migrate`."""

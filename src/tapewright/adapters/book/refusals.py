@@ -1,0 +1,50 @@
+"""What the database library complains of, in words for a person."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+
+from tapewright.errors import InputError
+
+NOTHING = "Nothing of this was written; all that was written before stands."
+
+#: words of the database -> (expected, found, what to do)
+KNOWN: tuple[tuple[str, tuple[str, str, str]], ...] = (
+    ("database or disk is full", ("room for what is to be written", "a full disk", f"Make room. {NOTHING}")),
+    ("no space left", ("room for what is to be written", "a full disk", f"Make room. {NOTHING}")),
+    ("could not extend file", ("room for what is to be written", "a full disk", f"Make room. {NOTHING}")),
+    ("readonly database", ("a book that can be written", "one that can only be read", NOTHING)),
+    ("read-only transaction", ("a book that can be written", "one that can only be read", NOTHING)),
+    ("attempt to write", ("a book that can be written", "one that can only be read", NOTHING)),
+    ("database is locked", ("a book that is free for a moment", "one that another program holds",
+                            f"Close the other program and try again. {NOTHING}")),
+    ("not a database", ("a book", "a file of another kind", "It was left as it is. Give another file with --book.")),
+    ("malformed", ("a book that is whole", "a damaged one", "Leave it as it is, and restore the last backup.")),
+    ("disk i/o error", ("a disk that works", "a disk that refuses", f"Look at the disk. {NOTHING}")),
+    ("unable to open database file", ("a file that can be opened", "none, or a folder that cannot be written", "")),
+    ("out of memory", ("memory enough", "too little", NOTHING)),
+)  # fmt: skip
+
+
+@contextmanager
+def plainly(where: str) -> Iterator[None]:
+    """Turn what the database library raises into one short paragraph.
+
+    Raises:
+        InputError: instead of any of the library's own.
+    """
+    try:
+        yield
+    except DBAPIError as problem:
+        raise refusal(where, str(problem.orig)) from problem
+    except SQLAlchemyError as problem:
+        raise refusal(where, str(problem)) from problem
+
+
+def refusal(where: str, words: str) -> InputError:
+    """Say in a mechanic's words what a database complained of."""
+    for sign, (expected, found, do) in KNOWN:
+        if sign in words.lower():
+            return InputError(where, expected=expected, found=found, do=do)
+    return InputError(where, expected="a book that answers", found=" ".join(words.split()) or "no answer")

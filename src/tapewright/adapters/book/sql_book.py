@@ -1,0 +1,225 @@
+"""The book in a database."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from typing import Any, BinaryIO
+
+from sqlalchemy import Connection, Engine, Select, func, select
+
+from tapewright.adapters.book import rows, shelf
+from tapewright.adapters.book.engine import begin_writing
+from tapewright.adapters.book.raw_files import open_raw
+from tapewright.adapters.book.refusals import plainly
+from tapewright.adapters.book.tables import ENTRIES, FILES, LINKS
+from tapewright.app.ports import RawSource
+from tapewright.core.book.entry import HEX_DIGITS, Entry, NewEntry, key_of
+from tapewright.core.book.kinds import SORTS
+from tapewright.core.book.machine import MachineOnShelf
+from tapewright.core.book.timeline import TimelineLine
+from tapewright.errors import InputError
+
+Clock = Callable[[], datetime]
+#: lines fetched at a time when a whole book is read through
+AT_A_TIME = 200
+
+
+class SqlBook:
+    """A book in SQLite or PostgreSQL; safe to use from several threads.
+
+    Args:
+        engine: connection to a database that is up to date.
+        said: what to call the book in messages.
+        clock: gives the time (UTC).
+        program: version that is written beside each line.
+    """
+
+    def __init__(self, engine: Engine, said: str, *, clock: Clock, program: str) -> None:
+        self.engine, self.said = engine, said
+        self._clock, self._program = clock, program
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.engine.dispose()
+
+    # ---- reading
+
+    def machines(self) -> tuple[MachineOnShelf, ...]:
+        """Give all machines, by name."""
+        with self._reading() as connection:
+            return shelf.machines(connection)
+
+    def machine(self, name: str) -> MachineOnShelf:
+        """Give the machine of this name or key.
+
+        Raises:
+            InputError: when there is none; names those there are.
+        """
+        with self._reading() as connection:
+            return shelf.machine(connection, self.said, name)
+
+    def entries(
+        self,
+        machine: str,
+        *,
+        kinds: Sequence[str] = (),
+        sort: str | None = None,
+        before: int | None = None,
+        limit: int | None = None,
+    ) -> tuple[Entry, ...]:
+        """Give a machine's lines, newest first."""
+        wanted = _newest_first(rows.WHOLE, machine, kinds, sort, before, limit)
+        with self._reading() as connection:
+            return tuple(rows.entry(row, self.said) for row in connection.execute(wanted).mappings())
+
+    def timeline(
+        self, machine: str, *, kinds: Sequence[str] = (), before: int | None = None, limit: int | None = None
+    ) -> tuple[TimelineLine, ...]:
+        """Give a machine's lines in short, newest first."""
+        wanted = _newest_first(rows.SHORT, machine, kinds, None, before, limit)
+        with self._reading() as connection:
+            return tuple(rows.timeline_line(row) for row in connection.execute(wanted).mappings())
+
+    def newest_evidence(self, machine: str) -> Mapping[str, Entry]:
+        """Give the newest evidence of each sort there is."""
+        found = {sort: self.entries(machine, kinds=("evidence",), sort=sort, limit=1) for sort in SORTS}
+        return {sort: entries[0] for sort, entries in found.items() if entries}
+
+    def counts(self, machine: str) -> Mapping[str, int]:
+        """Give how many lines of each kind there are."""
+        wanted = select(ENTRIES.c.kind, func.count()).where(ENTRIES.c.machine == machine).group_by(ENTRIES.c.kind)
+        with self._reading() as connection:
+            return {row.kind: row[1] for row in connection.execute(wanted)}
+
+    def entry(self, key: str) -> Entry:
+        """Give the line with this fingerprint, or with the only one that begins so."""
+        wanted = select(*rows.WHOLE).where(ENTRIES.c.key >= key, ENTRIES.c.key <= key.ljust(HEX_DIGITS, "g")).limit(2)
+        with self._reading() as connection:
+            found = connection.execute(wanted).mappings().all()
+        if len(found) != 1 or not key:
+            raise InputError(self.said, expected=f"one line whose fingerprint begins with {key or '...'}",
+                             found="several" if found else "none", do="Give more of it." if found else "")  # fmt: skip
+        return rows.entry(found[0], self.said)
+
+    def naming(self, key: str) -> tuple[Entry, ...]:
+        """Give the lines that rest on this one or replace it, oldest first."""
+        numbers = select(LINKS.c.number).where(LINKS.c.names == key)
+        wanted = select(*rows.WHOLE).where(ENTRIES.c.number.in_(numbers)).order_by(ENTRIES.c.number)
+        with self._reading() as connection:
+            return tuple(rows.entry(row, self.said) for row in connection.execute(wanted).mappings())
+
+    def read_through(self, machine: str | None = None, *, after: int = 0) -> Iterator[Entry]:
+        """Give all lines, or those of one machine, oldest first; a few at a time in memory."""
+        while True:
+            wanted = select(*rows.WHOLE).where(ENTRIES.c.number > after).order_by(ENTRIES.c.number).limit(AT_A_TIME)
+            if machine is not None:
+                wanted = wanted.where(ENTRIES.c.machine == machine)
+            with self._reading() as connection:
+                page = [rows.entry(row, self.said) for row in connection.execute(wanted).mappings()]
+            yield from page
+            if len(page) < AT_A_TIME:
+                return
+            after = page[-1].number
+
+    def raw_files(self) -> Mapping[str, int]:
+        """Give the fingerprints of all raw files, with their lengths in bytes."""
+        with self._reading() as connection:
+            return {row.sha256: row.bytes for row in connection.execute(select(FILES.c.sha256, FILES.c.bytes))}
+
+    def raw(self, sha256: str) -> BinaryIO:
+        """Open a raw file for reading.
+
+        Raises:
+            InputError: when the book has no such file.
+        """
+        with plainly(self.said):
+            return open_raw(self.engine, self.said, sha256)
+
+    # ---- writing
+
+    def write(self, lines: Sequence[NewEntry], files: Mapping[str, RawSource]) -> tuple[Entry, ...]:
+        """Write lines and the files they rest on, all or nothing.
+
+        Raises:
+            InputError: a file that is not what its fingerprint says or was not given, a line that names one that is not
+                there, a machine nobody has added, a name taken, a book that cannot be written.
+        """
+        with self._writing() as connection:
+            written = []
+            for line in lines:
+                at = self._clock()
+                rows.names_what_is_there(connection, self.said, line)
+                written.append(self._put(connection, line, at, self._program, files)[0])
+        return tuple(written)
+
+    def take_in(self, entries: Iterable[Entry], files: Mapping[str, RawSource]) -> int:
+        """Write lines of another book as they stand there, all or nothing; those that are here already are passed over.
+
+        Returns:
+            how many are new.
+
+        Raises:
+            InputError: a line that is not what its fingerprint says, and all that `write` refuses.
+        """
+        new = 0
+        with self._writing() as connection:
+            for entry in entries:
+                if key_of(entry.new, entry.at, entry.program) != entry.key:
+                    raise InputError(
+                        f"line {entry.key}", expected="a line that is what its fingerprint says", found="another text",
+                        do="It was altered or damaged; nothing was taken in.",
+                    )  # fmt: skip
+                new += self._put(connection, entry.new, entry.at, entry.program, files, rename=True)[1]
+        return new
+
+    def _put(
+        self,
+        connection: Connection,
+        new: NewEntry,
+        at: datetime,
+        program: str,
+        files: Mapping[str, RawSource],
+        *,
+        rename: bool = False,
+    ) -> tuple[Entry, bool]:
+        try:
+            row = rows.row_of(new, at, program)
+        except ValueError as problem:
+            raise InputError(self.said, expected="lines that can be written down", found=str(problem)) from problem
+        there = connection.execute(select(*rows.WHOLE).where(ENTRIES.c.key == row["key"])).mappings().first()
+        if there is not None:
+            return rows.entry(there, self.said), False
+        shelf.note(connection, self.said, new, row["at"], rename=rename)
+        return rows.insert_row(connection, self.said, row, new, files), True
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        with plainly(self.said), self.engine.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        with (
+            plainly(self.said),
+            self.engine.connect().execution_options(writes=True) as connection,
+            connection.begin(),
+        ):
+            begin_writing(connection)
+            yield connection
+
+
+def _newest_first(
+    columns: Sequence[Any],
+    machine: str,
+    kinds: Sequence[str],
+    sort: str | None,
+    before: int | None,
+    limit: int | None,
+) -> Select[Any]:
+    wanted = select(*columns).where(ENTRIES.c.machine == machine).order_by(ENTRIES.c.number.desc()).limit(limit)
+    if sort is not None:
+        wanted = wanted.where(ENTRIES.c.sort == sort)
+    if kinds and not (sort is not None and tuple(kinds) == ("evidence",)):
+        wanted = wanted.where(ENTRIES.c.kind.in_(kinds))
+    return wanted if before is None else wanted.where(ENTRIES.c.number < before)
+

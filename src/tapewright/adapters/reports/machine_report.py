@@ -1,0 +1,110 @@
+"""What the book says of machines: as JSON documents and as text."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from tapewright.app.look_at_machine import Overview
+from tapewright.core.book.entry import Entry
+from tapewright.core.book.kinds import SORTS
+from tapewright.core.book.machine import MachineOnShelf
+from tapewright.core.book.timeline import TimelineLine
+
+KEY_SHOWN = 12
+
+
+def shelf_document(machines: Sequence[MachineOnShelf]) -> dict[str, Any]:
+    """Give `tapewright/machines/1`."""
+    return {"format": "tapewright/machines/1", "machines": [_on_shelf(machine) for machine in machines]}
+
+
+def shelf_text(machines: Sequence[MachineOnShelf]) -> str:
+    """List machines for a person."""
+    if not machines:
+        return "No machine yet: `tapewright machine add NAME` begins one."
+    width = max(len(machine.name) for machine in machines)
+    return "\n".join(
+        f"{m.name:{width}s}  {m.entries:6d} lines, last {m.last_at:%Y-%m-%d}{'  ' if m.model else ''}{m.model}"
+        for m in machines
+    )
+
+
+def entry_document(entry: Entry) -> dict[str, Any]:
+    """Give one line of the book, whole: `tapewright/entry/1`."""
+    new = entry.new
+    return {
+        "format": "tapewright/entry/1",
+        "number": entry.number,
+        "key": entry.key,
+        "at": entry.at.isoformat(),
+        "program": entry.program,
+        "machine": new.machine,
+        "kind": new.kind,
+        "by": new.by,
+        "body": new.body,
+        "files": list(new.files),
+        "rests_on": list(new.rests_on),
+        "replaces": new.replaces,
+    }
+
+
+def line_document(line: TimelineLine) -> dict[str, Any]:
+    """Give one line of the book in short."""
+    return {
+        "number": line.number,
+        "key": line.key,
+        "kind": line.kind,
+        "sort": line.sort,
+        "at": line.at.isoformat(),
+        "by": line.by,
+        "says": line.says,
+    }
+
+
+def line_text(line: TimelineLine) -> str:
+    """Give one line of the book for a person."""
+    by = f"  ({line.by})" if line.by else ""
+    return f"{line.at:%Y-%m-%d %H:%M}  {line.key[:KEY_SHOWN]}  {line.kind:16s}  {line.says}{by}"
+
+
+def overview_document(overview: Overview) -> dict[str, Any]:
+    """Give `tapewright/machine/1`."""
+    return {
+        "format": "tapewright/machine/1",
+        "machine": _on_shelf(overview.machine),
+        "identity": overview.identity.new.body,
+        "newest": {sort: entry_document(entry) for sort, entry in overview.newest.items()},
+        "owed": [entry_document(entry) for entry in overview.owed],
+        "counts": dict(overview.counts),
+        "lines": [line_document(line) for line in overview.lines],
+    }
+
+
+def overview_text(overview: Overview) -> str:
+    """Show a machine to a person."""
+    machine, identity = overview.machine, overview.identity.new.body
+    about = ", ".join(str(identity[field]) for field in ("model", "serial", "alphabet") if identity.get(field))
+    speed = f"{identity['nominal_baud']:g} baud" if "nominal_baud" in identity else ""
+    lines = [f"{machine.name}: {', '.join(part for part in (about, speed) if part) or 'no model said'}"]
+    lines += ["", "Newest evidence:", *(_newest(overview, sort) for sort in SORTS)]
+    lines += ["", "Still to be checked again:" if overview.owed else "Nothing is owed a recheck."]
+    lines += [f"  {entry.key[:KEY_SHOWN]}  {entry.new.body['what']}" for entry in overview.owed]
+    lines += ["", f"The last of {machine.entries} lines:", *(f"  {line_text(line)}" for line in overview.lines)]
+    return "\n".join(lines)
+
+
+def _newest(overview: Overview, sort: str) -> str:
+    entry = overview.newest.get(sort)
+    if entry is None:
+        return f"  {sort:12s} none yet"
+    body = entry.new.body
+    return f"  {sort:12s} {entry.at:%Y-%m-%d}, {body.get('phase', 'phase not said')}: {body.get('says', 'no words')}"
+
+
+def _on_shelf(machine: MachineOnShelf) -> dict[str, Any]:
+    return {
+        "key": machine.key,
+        "name": machine.name,
+        "model": machine.model,
+        "entries": machine.entries,
+        "last_at": machine.last_at.isoformat(),
+    }

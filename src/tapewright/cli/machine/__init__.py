@@ -1,0 +1,16 @@
+"""`tapewright machine`: the machines of the book. To add a command, add a line."""
+
+import click
+
+from tapewright.cli.lazy_group import CommandTable, lazy
+
+COMMANDS: CommandTable = {
+    "add": ("tapewright.cli.machine.shelf:add", "Begin the record of a machine."),
+    "list": ("tapewright.cli.machine.shelf:list_machines", "The machines of the book."),
+    "show": ("tapewright.cli.machine.show:show", "What is known of a machine."),
+}
+
+
+@click.group(cls=lazy(COMMANDS))
+def machine() -> None:
+    """Keep the record of each machine, from as-found to as-left."""

@@ -1,0 +1,20 @@
+"""Checks that are owed after something was changed, and those that were done."""
+
+from collections.abc import Iterable
+
+from tapewright.core.book.entry import Entry
+
+
+def still_owed(rechecks: Iterable[Entry]) -> tuple[Entry, ...]:
+    """Give the rechecks that are owed and not done, oldest first.
+
+    One that is done rests on the one that was owed; one that was corrected is spoken for by what replaces it.
+
+    Args:
+        rechecks: lines of kind "recheck", in any order.
+    """
+    lines = sorted(rechecks, key=lambda entry: entry.number)
+    replaced = {entry.new.replaces for entry in lines}
+    standing = [entry for entry in lines if entry.key not in replaced]
+    done = {key for entry in standing if entry.new.body.get("state") == "done" for key in entry.new.rests_on}
+    return tuple(entry for entry in standing if entry.new.body.get("state") == "owed" and entry.key not in done)
