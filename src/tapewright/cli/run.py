@@ -24,6 +24,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "diagnose": ("tapewright.cli.diagnose:diagnose", "From all the evidence to the part at fault, and the next test."),
     "machine": ("tapewright.cli.machine:machine", "The machines of the book, and what is known of each."),
     "practice": ("tapewright.cli.practice:practice", "Find the fault of a practice machine, against the advisor."),
+    "serve": ("tapewright.cli.serve:serve", "The bench: the page beside the machine."),
     "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),
 }
 

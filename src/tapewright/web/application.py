@@ -1,0 +1,58 @@
+"""The bench as an ASGI application: pages, their twins, writes, uploads, jobs, events, all behind the gate."""
+
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from tapewright.web.arrivals import arrivals_route
+from tapewright.web.bench import Bench
+from tapewright.web.drawing import Drawing
+from tapewright.web.job_routes import job_routes
+from tapewright.web.openapi import openapi_route
+from tapewright.web.page import Page
+from tapewright.web.page_routes import page_routes
+from tapewright.web.pages import PAGES
+from tapewright.web.pairing import PAIR, pair_route, pairing_page
+from tapewright.web.refusals import handlers
+from tapewright.web.settings import settings_route
+from tapewright.web.trust.gate import Gate
+from tapewright.web.trust.sharing import Sharing
+
+ASSETS = Path(__file__).parent / "assets"
+
+
+def application(bench: Bench, *, sharing: Sharing | None = None, pages: Sequence[Page] = PAGES) -> ASGIApp:
+    """Give the application.
+
+    Args:
+        bench: the book, the jobs, the keys.
+        sharing: set when other machines of the local network may be paired.
+        pages: the pages it has.
+    """
+    drawing = Drawing(bench, pages)
+
+    @asynccontextmanager
+    async def while_running(_: Starlette) -> AsyncIterator[None]:
+        yield
+        bench.jobs.close()
+
+    routes: list[BaseRoute] = [
+        Mount("/assets", StaticFiles(directory=ASSETS), name="assets"),
+        openapi_route(pages),
+        settings_route(bench),
+        arrivals_route(bench),
+        *job_routes(drawing),
+        *([pair_route(drawing, sharing)] if sharing else []),
+        *(route for page in pages for route in page_routes(page, drawing)),
+    ]
+    gate = Middleware(Gate, sharing=sharing, pairing=pairing_page(drawing))
+    return Starlette(routes=routes, middleware=[gate], exception_handlers=handlers(drawing), lifespan=while_running)
+
+
+__all__ = ["ASSETS", "PAIR", "Route", "application"]

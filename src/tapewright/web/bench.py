@@ -1,0 +1,47 @@
+"""What all pages share while the server runs: the book, the jobs, the keys of this start."""
+
+import secrets
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from tapewright.app.ports import Book
+from tapewright.core.book.entry import Entry, NewEntry
+from tapewright.web.jobs import Jobs
+
+KEY_BYTES = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """Two random words of this start: a write must bring both, one as a cookie and one in the form or a header."""
+
+    cookie: str = field(default_factory=lambda: secrets.token_urlsafe(KEY_BYTES))
+    form: str = field(default_factory=lambda: secrets.token_urlsafe(KEY_BYTES))
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """The bench as it runs.
+
+    Attributes:
+        book: the record of the workshop.
+        jobs: work that goes on in the background.
+        arrivals: folder in which uploads stand until they are measured; emptied at every start.
+        keys: the keys of this start.
+    """
+
+    book: Book
+    jobs: Jobs
+    arrivals: Path
+    keys: Keys = field(default_factory=Keys)
+
+    def write(
+        self, machine: str, kind: str, body: Mapping[str, Any], *, files: Mapping[str, Path | bytes] | None = None,
+        rests_on: Sequence[str] = (), replaces: str | None = None, by: str = "",
+    ) -> Entry:  # fmt: skip
+        """Write one line about a machine and give it as it stands."""
+        files = files or {}
+        line = NewEntry(machine, kind, body, by, tuple(files), tuple(rests_on), replaces)
+        return self.book.write([line], files)[0]

@@ -1,0 +1,18 @@
+"""What pages ask of the book about one machine."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from tapewright.app.ports import Book
+from tapewright.core.book.machine import MachineOnShelf
+
+
+def heading(machine: MachineOnShelf) -> dict[str, Any]:
+    """Give what the frame of every page of a machine needs: the document's "machine"."""
+    return {"key": machine.key, "name": machine.name, "model": machine.model}
+
+
+def identity(book: Book, machine: str) -> Mapping[str, Any]:
+    """Give the newest identity of a machine."""
+    newest = book.entries(machine, kinds=("identity",), limit=1)
+    return newest[0].new.body if newest else {}

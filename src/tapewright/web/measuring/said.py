@@ -1,0 +1,64 @@
+"""Fields of a form as numbers, or a refusal that names the field."""
+
+import math
+from collections.abc import Mapping
+
+from tapewright.core.alphabets import ALPHABETS, Alphabet, encode
+from tapewright.errors import InputError
+
+#: 45.45 stands for 1000/22 exactly, as the trade means it
+SHORT_FOR = {"45.45": 1000 / 22, "45,45": 1000 / 22, "45.5": 1000 / 22, "45": 1000 / 22}
+
+
+def number(said: Mapping[str, str], field: str, low: float, high: float) -> float | None:
+    """Give a number between two ends, None when the field is empty; a decimal comma will do.
+
+    Raises:
+        InputError: on anything else.
+    """
+    text = said.get(field, "").strip()
+    if not text or text == "auto":
+        return None
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if not low <= value <= high:
+        wanted = f"a number from {low:g} to {high:g}, or nothing"
+        raise InputError("the form", place=f"field {field!r}", expected=wanted, found=repr(text[:40]))
+    return value
+
+
+def nominal_baud(said: Mapping[str, str]) -> float | None:
+    """Give the nominal speed, None to take the nearest."""
+    text = said.get("nominal", "").strip()
+    return SHORT_FOR.get(text) or number(said, "nominal", 10, 400)
+
+
+def alphabet(said: Mapping[str, str]) -> Alphabet:
+    """Give the alphabet; ITA2 when none is named.
+
+    Raises:
+        InputError: for a name nobody knows.
+    """
+    name = said.get("alphabet", "").strip() or "ita2"
+    if name not in ALPHABETS:
+        raise InputError("the form", place="field 'alphabet'", expected=f"one of {', '.join(ALPHABETS)}",
+                         found=repr(name[:40]))  # fmt: skip
+    return ALPHABETS[name]
+
+
+def expected(said: Mapping[str, str], letters: Alphabet) -> tuple[str, ...] | None:
+    """Give the codes of the text that was sent, None when none was given.
+
+    Raises:
+        InputError: when the alphabet cannot send the text.
+    """
+    text = said.get("expect", "")
+    if not text:
+        return None
+    try:
+        return tuple(encode("\r\n".join(text.splitlines()), letters))
+    except ValueError as reason:
+        raise InputError("the form", place="the text sent", expected=f"characters of {letters.name}",
+                         found=str(reason)) from reason  # fmt: skip

@@ -1,0 +1,10 @@
+"""The pages of the bench, in the order of the navigation. To add a page: its file, its template, a line here."""
+
+from tapewright.web.page import Page
+from tapewright.web.pages import evidence, machine, shelf
+
+PAGES: tuple[Page, ...] = (
+    shelf.PAGE,
+    machine.PAGE,
+    evidence.PAGE,
+)

@@ -1,0 +1,81 @@
+"""Start the server and say where it is; stop it without leaving anything half-done."""
+
+import socket
+import tempfile
+import threading
+import time
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+
+import uvicorn
+
+from tapewright.app.ports import Book
+from tapewright.errors import WrongUseError
+from tapewright.web.application import application
+from tapewright.web.bench import Bench
+from tapewright.web.jobs import Jobs
+from tapewright.web.landing import sweep
+from tapewright.web.trust.sharing import Sharing
+
+LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+STOP_AFTER_S = 1
+
+
+def serve(
+    book: Book, *, port: int, share: bool, tell: Callable[[str], None], open_page: str | None = None,
+    arrivals: Path | None = None,
+) -> None:  # fmt: skip
+    """Serve until stopped.
+
+    Args:
+        book: the record of the workshop.
+        port: the port; 0 for any that is free.
+        share: whether other machines of the local network may be paired.
+        tell: says a line to whoever started it.
+        open_page: path to open in the browser; None for none.
+        arrivals: folder for uploads on their way; None for one of this start.
+
+    Raises:
+        WrongUseError: when the port is taken.
+    """
+    listening = _listen(EVERYWHERE if share else LOOPBACK, port)
+    port = listening.getsockname()[1]
+    sharing = Sharing(time.monotonic) if share else None
+    with tempfile.TemporaryDirectory(prefix="tapewright-bench-", ignore_cleanup_errors=True) as scratch:
+        folder = arrivals or Path(scratch) / "arrivals"
+        sweep(folder)
+        bench = Bench(book, Jobs(), folder)
+        config = uvicorn.Config(
+            application(bench, sharing=sharing), log_level="warning", access_log=False, proxy_headers=False,
+            server_header=False, ws="none", timeout_graceful_shutdown=STOP_AFTER_S,
+        )  # fmt: skip
+        address = f"http://{LOOPBACK}:{port}"
+        tell(f"The bench is at {address}/   (stop it with Ctrl-C)")
+        if sharing is not None:
+            tell(f"Shared on the local network at http://{_own_address()}:{port}/   pairing code {sharing.code}")
+        if open_page is not None:
+            threading.Thread(target=webbrowser.open, args=(address + open_page,), daemon=True).start()
+        uvicorn.Server(config).run(sockets=[listening])
+
+
+def _listen(address: str, port: int) -> socket.socket:
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((address, port))
+    except OSError as reason:
+        listening.close()
+        says = f"--port: {port} cannot be used ({reason.strerror}); choose another, or 0 for any."
+        raise WrongUseError(says) from reason
+    return listening
+
+
+def _own_address() -> str:
+    """Give the address other machines reach this one by; nothing is sent for it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # TEST-NET-1 (RFC 5737): only the route is looked up
+            return str(probe.getsockname()[0])
+        except OSError:
+            return socket.gethostname()

@@ -1,0 +1,39 @@
+"""A bench on a book in memory, and a caller that behaves as a browser on this machine does."""
+
+import re
+
+import pytest
+from starlette.testclient import TestClient
+
+from fakes.memory_book import MemoryBook
+from tapewright.web.application import application
+from tapewright.web.bench import Bench
+from tapewright.web.jobs import Jobs
+
+HERE = "http://127.0.0.1:8720"
+
+
+@pytest.fixture
+def bench(tmp_path):
+    arrivals = tmp_path / "arrivals"
+    arrivals.mkdir()
+    yield (bench := Bench(MemoryBook(), Jobs(), arrivals))
+    bench.jobs.close()
+
+
+@pytest.fixture
+def caller(bench):
+    """Calls from this machine; has the cookie and the key of a page it has looked at."""
+    client = TestClient(application(bench), base_url=HERE, client=("127.0.0.1", 50123), follow_redirects=False)
+    page = client.get("/").text
+    client.key = re.search(r'name="bench-key" content="([^"]+)"', page)[1]
+    return client
+
+
+@pytest.fixture
+def petrel(caller):
+    """The key of a machine on the shelf."""
+    done = caller.post("/machines.json", data={"name": "Petrel", "kind": "keyboard-punch", "nominal": "45.45"},
+                       headers={"x-bench-key": caller.key})  # fmt: skip
+    assert done.status_code == 200, done.text
+    return done.json()["see"].split("/")[-1]
