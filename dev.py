@@ -51,6 +51,7 @@ def test(rest: list[str]) -> int:
     """Run every test; the last lines are pytest's own summary."""
     set_up("test")
     install_witnesses()
+    install_page_checks()
     return run_pytest(rest)
 
 
@@ -74,7 +75,8 @@ def set_up(what: str) -> None:
     """
     lock = HERE / "requirements" / f"{what}.lock"
     stamp = VENV / "installed.txt"
-    state = hashlib.sha256(lock.read_bytes() + (HERE / "pyproject.toml").read_bytes()).hexdigest()
+    made_from = [lock, HERE / "pyproject.toml", HERE / "package-lock.json", HERE / "hatch_build.py"]
+    state = hashlib.sha256(b"".join(file.read_bytes() for file in made_from)).hexdigest()
     done = stamp.read_text().split() if stamp.exists() else []
     # the test lock holds the base lock too, so either of them, if current, is enough for base
     if PYTHON.exists() and state in done:
@@ -105,6 +107,15 @@ def install_witnesses() -> None:
     missing = sorted({package for program, package in WITNESSES.items() if not shutil.which(program)})
     if missing and not apt_install(missing):
         print("Not installed, so the tests that need them will say so and fail: " + ", ".join(missing))
+
+
+def install_page_checks() -> None:
+    """Install what the tests check the bench page with, from the same lock as the page's own script."""
+    stamp = HERE / "node_modules" / "installed.txt"
+    state = hashlib.sha256((HERE / "package-lock.json").read_bytes()).hexdigest()
+    if not stamp.exists() or stamp.read_text() != state:
+        run([str(PYTHON), "hatch_build.py", "--for-tests"])
+        stamp.write_text(state)
 
 
 def apt_install(packages: list[str]) -> bool:

@@ -3,7 +3,8 @@
     package.json, package-lock.json  --npm ci-->  scratch folder  --copy-->  src/tapewright/web/assets/vendor/
 
 The lock file pins every byte by its hash. Nothing is fetched when what is there came from the same lock.
-Node and npm come from the build requirements. By hand: `python hatch_build.py`.
+Node and npm come from the build requirements. By hand: `python hatch_build.py`; with `--for-tests`
+also the checks of the page that the tests use, into node_modules/.
 """
 
 import hashlib
@@ -73,4 +74,6 @@ def install(folder: Path, *options: str) -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(0 if fetch(HERE) else "nothing to fetch: the assets are there")
+    if "--for-tests" in sys.argv:
+        install(HERE)
+    fetch(HERE)

@@ -5,10 +5,10 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.memory_book import MemoryBook
 from tapewright.web.application import application
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
+from tapewright.wiring import open_book
 
 HERE = "http://127.0.0.1:8720"
 
@@ -17,8 +17,10 @@ HERE = "http://127.0.0.1:8720"
 def bench(tmp_path):
     arrivals = tmp_path / "arrivals"
     arrivals.mkdir()
-    yield (bench := Bench(MemoryBook(), Jobs(), arrivals))
+    book = open_book(str(tmp_path / "workshop.book"))
+    yield (bench := Bench(book, Jobs(), arrivals))
     bench.jobs.close()
+    book.close()
 
 
 @pytest.fixture
@@ -33,7 +35,7 @@ def caller(bench):
 @pytest.fixture
 def petrel(caller):
     """The key of a machine on the shelf."""
-    done = caller.post("/machines.json", data={"name": "Petrel", "kind": "keyboard-punch", "nominal": "45.45"},
+    done = caller.post("/machines.json", data={"name": "Petrel", "advisor": "keyboard-punch", "nominal": "45.45"},
                        headers={"x-bench-key": caller.key})  # fmt: skip
     assert done.status_code == 200, done.text
     return done.json()["see"].split("/")[-1]

@@ -93,7 +93,7 @@ def test_a_file_that_cannot_be_measured_leaves_nothing_but_the_reason(caller, be
     assert job.state == "refused"
     assert "field 'rate'" in job.says
     assert bench.book.entries(petrel, kinds=("evidence",)) == ()
-    assert not bench.book.files
+    assert not bench.book.raw_files()
 
 
 def test_an_empty_file_and_an_unknown_machine(caller, petrel):

@@ -2,13 +2,15 @@
 
 import click
 
+from tapewright.cli.book_option import book_option
+
 
 @click.command()
 @click.option("--port", type=click.IntRange(0, 65535), default=8720, show_default=True, help="0 for any free port.")
-@click.option("--book", metavar="FILE|URL", help="The book; otherwise the one in your data folder.")
 @click.option("--share", is_flag=True, help="Let other machines of the local network in, each after a pairing code.")
 @click.option("--open", "open_page", is_flag=True, help="Open the page in the browser.")
-def serve(port: int, book: str | None, share: bool, open_page: bool) -> None:
+@book_option
+def serve(port: int, share: bool, open_page: bool, book: str | None) -> None:
     """Serve the bench page on this machine until stopped with Ctrl-C.
 
     Nobody but this machine can reach it unless you say --share. No request leaves the machine.
@@ -18,4 +20,8 @@ def serve(port: int, book: str | None, share: bool, open_page: bool) -> None:
     from tapewright.web.serve import serve as serve_bench
     from tapewright.wiring import open_book
 
-    serve_bench(open_book(book), port=port, share=share, tell=click.echo, open_page="/" if open_page else None)
+    opened = open_book(book)
+    try:
+        serve_bench(opened, port=port, share=share, tell=click.echo, open_page="/" if open_page else None)
+    finally:
+        opened.close()

@@ -7,7 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from tapewright.app.ports import Book
+from tapewright.core.book.bodies import checked
 from tapewright.core.book.entry import Entry, NewEntry
+from tapewright.errors import InputError
 from tapewright.web.jobs import Jobs
 
 KEY_BYTES = 32
@@ -41,7 +43,23 @@ class Bench:
         self, machine: str, kind: str, body: Mapping[str, Any], *, files: Mapping[str, Path | bytes] | None = None,
         rests_on: Sequence[str] = (), replaces: str | None = None, by: str = "",
     ) -> Entry:  # fmt: skip
-        """Write one line about a machine and give it as it stands."""
+        """Write one line about a machine and give it as it stands.
+
+        Raises:
+            InputError: when the body does not say what such a line must say, or the book cannot be written.
+        """
         files = files or {}
-        line = NewEntry(machine, kind, body, by, tuple(files), tuple(rests_on), replaces)
+        line = NewEntry(machine, kind, body_of(kind, body), by, tuple(files), tuple(rests_on), replaces)
         return self.book.write([line], files)[0]
+
+
+def body_of(kind: str, body: Mapping[str, Any]) -> dict[str, Any]:
+    """Give the body when it says what such a line must say.
+
+    Raises:
+        InputError: naming the field.
+    """
+    try:
+        return checked(kind, body)
+    except ValueError as problem:
+        raise InputError("what was sent", expected="the fields of such a line", found=str(problem)) from problem

@@ -7,9 +7,11 @@ from tapewright.core.book.kinds import PHASES
 from tapewright.web.bench import Bench
 from tapewright.web.landing import Landing, sweep_one
 from tapewright.web.machines import identity
-from tapewright.web.measuring import MEASURES, Arrived
+from tapewright.web.measuring import MEASURES, SAYS, Arrived
 
 MEASURED_UP_TO = 0.9
+#: field of the form -> field of the machine's identity that stands in for it
+FROM_IDENTITY = {"nominal": "nominal_baud", "alphabet": "alphabet"}
 #: fields of the form that are about the measuring, and are kept with the evidence so that it can be done again
 KEPT = ("nominal", "alphabet", "expect", "channel", "rate", "dpi", "supply", "shunt", "series_ohm", "scale")
 
@@ -24,13 +26,14 @@ def measure_and_record(
     """
     try:
         known = identity(bench.book, machine)
-        fields = {key: str(known[key]) for key in ("nominal", "alphabet") if known.get(key)} | said
+        fields = {field: str(known[key]) for field, key in FROM_IDENTITY.items() if known.get(key)} | said
         sha256 = landing.digest.hexdigest()
         arrived = Arrived(landing.path, landing.name, sha256, fields, lambda done: progress(done * MEASURED_UP_TO))
         document = MEASURES[sort](arrived)
         body: dict[str, Any] = {
-            "sort": sort, "phase": said.get("phase", PHASES[0]), "result": document,
-            "how": {key: fields[key] for key in KEPT if fields.get(key)},
+            "sort": sort, "phase": said.get("phase", PHASES[0]), "says": SAYS[sort](document), "result": document,
+            "sources": [{"sha256": sha256, "name": landing.name, "role": sort}],
+            "steps": {"measure": sort, **{key: fields[key] for key in KEPT if fields.get(key)}},
         }  # fmt: skip
         entry = bench.write(machine, "evidence", body, files={sha256: landing.path}, by=said.get("by", ""))
         return f"/machines/{machine}/evidence/{entry.key}"

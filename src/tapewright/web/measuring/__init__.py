@@ -36,5 +36,7 @@ MEASURES: dict[str, Callable[[Any], dict[str, Any]]] = {
     "tape": tape.measure,
     "coil": coil.measure,
 }
-#: the same for people
+#: sort of evidence -> its result in one sentence
+SAYS: dict[str, Callable[[Mapping[str, Any]], str]] = {"line": line.says, "tape": tape.says, "coil": coil.says}
+#: what is going on, for people
 TITLES = {"line": "Reading the line signal", "tape": "Reading the tape", "coil": "Reading the coil's current"}

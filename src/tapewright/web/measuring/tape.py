@@ -1,5 +1,6 @@
 """A picture that arrived, as the document tapewright/tape/1."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -23,3 +24,12 @@ def measure(arrived: Any) -> dict[str, Any]:
         alphabet=letters, dpi=said.number(arrived.said, "dpi", 50, 5000), expected=said.expected(arrived.said, letters)
     )
     return tape_document(read_tape_picture(picture, options))
+
+
+def says(document: Mapping[str, Any]) -> str:
+    """Say the result in one sentence."""
+    strips = document["strips"]
+    rows, partial = sum(len(s["codes"]) for s in strips), sum(t["partial"] for s in strips for t in s["tracks"])
+    outside = [v["check"] for v in document["verdicts"] if v["state"] == "outside"]
+    found = f"; outside: {', '.join(outside)}" if outside else ""
+    return f"{rows} rows, {partial} partial holes{found}"

@@ -10,11 +10,11 @@ def answer(asking: Asking) -> dict[str, Any]:
     """Give where the machine stands."""
     book = asking.bench.book
     machine = book.machine(asking.where["machine"])
-    lines = book.entries(machine.key, limit=50)
     timeline = [
-        {"key": e.key, "at": e.at.isoformat(), "kind": e.new.kind, "sort": e.new.body.get("sort"), "by": e.new.by}
-        for e in lines
-    ]
+        {"key": line.key, "at": line.at.isoformat(), "kind": line.kind, "sort": line.sort, "by": line.by,
+         "says": line.says}
+        for line in book.timeline(machine.key, limit=50)
+    ]  # fmt: skip
     return {"machine": heading(machine), "timeline": timeline}
 
 

@@ -1,11 +1,12 @@
 """The shelf: the machines of the book and where each stands; a new machine is put on it here."""
 
-import secrets
 from typing import Any
 
-from tapewright.core.book.entry import NewEntry
+from tapewright.app.begin_machine import begin_machine
 from tapewright.errors import InputError
+from tapewright.web.measuring.said import nominal_baud
 from tapewright.web.page import Asking, Done, Page, Said
+from tapewright.wiring import new_machine_key
 
 #: what a machine is to the advisor -> words
 KINDS = {
@@ -30,16 +31,21 @@ def add(said: Said) -> Done:
     Raises:
         InputError: without a name, or with a name that is taken.
     """
-    name = " ".join(said.fields.get("name", "").split())
-    kind = said.fields.get("kind", "whole")
-    if not 0 < len(name) <= LONGEST_NAME or kind not in KINDS:
+    fields = {name: text.strip() for name, text in said.fields.items()}
+    name, advisor = " ".join(fields.get("name", "").split()), fields.get("advisor", "whole")
+    if not 0 < len(name) <= LONGEST_NAME:
         raise InputError("the new machine", place="its name", expected=f"a name of up to {LONGEST_NAME} letters",
                          found=repr(name[:LONGEST_NAME]), do="Give it the name people call it by.")  # fmt: skip
-    rest = {field: said.fields.get(field, "").strip() for field in ("model", "serial", "nominal")}
-    body = {"name": name, "kind": kind, **rest}
-    key = secrets.token_hex(16)
-    written = said.asking.bench.book.write([NewEntry(key, "identity", body)], {})
-    return Done(f"/machines/{key}", tuple(e.key for e in written), f"{name} is on the shelf.")
+    if advisor not in KINDS:
+        raise InputError("the new machine", place="what it is", expected=f"one of {', '.join(KINDS)}",
+                         found=repr(advisor[:LONGEST_NAME]))  # fmt: skip
+    body: dict[str, Any] = {"name": name, "advisor": advisor}
+    body |= {field: fields[field] for field in ("model", "serial") if fields.get(field)}
+    if (baud := nominal_baud(fields)) is not None:
+        body["nominal_baud"] = baud
+    key = new_machine_key()
+    entry = begin_machine(said.asking.bench.book, key, body, by=fields.get("by", ""))
+    return Done(f"/machines/{key}", (entry.key,), f"{name} is on the shelf.")
 
 
 PAGE = Page("shelf", "/", answer, "The machines of the book and where each stands.", menu="Shelf", of="bench",
