@@ -25,6 +25,7 @@ def line_document(report: LineReport) -> dict[str, Any]:
             "duration_s": recording.edges.end_s - recording.edges.begin_s,
             "samples": recording.samples,
             "rate_hz": recording.rate_hz,
+            "clock_ppm": result.settings.clock_ppm,
             "threshold_v": list(recording.threshold_v) if recording.threshold_v else None,
             "idle": result.idle,
             "edges": int(recording.edges.times_s.size),
