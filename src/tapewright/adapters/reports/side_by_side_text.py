@@ -1,5 +1,6 @@
 """Two machines side by side, to be read at the bench: what differs, what does not show it, what cannot be told."""
 
+import re
 from collections.abc import Iterator, Sequence
 
 from tapewright.adapters.reports.drive_text import wrapped
@@ -13,6 +14,9 @@ HEADINGS = {
     State.NOT_SHOWN: "No difference shown",
     State.CANNOT: "Cannot be compared",
 }
+#: marks a row whose doubt was made smaller by what one instrument brings to both sides
+SHARED = "*"
+NOTHING_NEGATIVE = re.compile(r"-(0(?:\.0+)?)(?![.\d])")
 #: digits of a fingerprint that are enough to find a line again
 SHORT_KEY = 12
 
@@ -63,7 +67,12 @@ def shown(figure: Figure | None) -> str:
         return _interval(*figure.interval)
     if figure.reading.how and " of " in figure.reading.how and figure.reading.unit == "percent":
         return figure.reading.how
-    return str(figure.reading)
+    return plain(str(figure.reading))
+
+
+def plain(text: str) -> str:
+    """Write per cent as its sign, and no minus before nothing."""
+    return NOTHING_NEGATIVE.sub(r"\1", text).replace(" percent", " %")
 
 
 def _interval(low: float, high: float) -> str:
@@ -78,7 +87,7 @@ def remark(row: Row) -> str:
     if row.state is State.DIFFERS and not row.sure:
         words.append("(may be chance)")
     if row.shared:
-        words.append(f"({row.shared} is the same and taken out)")
+        words.append(SHARED)
     if row.why:
         words.append(row.why)
     return "  ".join(words)
@@ -86,7 +95,7 @@ def remark(row: Row) -> str:
 
 def signed(difference: Reading) -> str:
     """Write a difference with its sign."""
-    text = str(difference)
+    text = plain(str(difference))
     return text if text.startswith("-") else f"+{text}"
 
 
@@ -102,7 +111,10 @@ def _sum(compared: Compared) -> Iterator[str]:
         f"about {chance} would by chance alone."
     )
     if any(row.state is State.DIFFERS and not row.sure for row in result.rows):
-        yield '"May be chance": more than 2u apart, but not clear enough among so many figures. Measure it again.'
+        yield "(may be chance): more than 2u apart, but not clear enough among so many figures. Measure it again."
+    shared = sorted({row.shared for row in result.rows if row.shared})
+    if shared:
+        yield f"{SHARED} one instrument took both: what {' and '.join(shared)} does to both is out of the doubt."
 
 
 def _evidence(side: Side, letter: str) -> Iterator[str]:

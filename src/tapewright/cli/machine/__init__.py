@@ -8,6 +8,7 @@ COMMANDS: CommandTable = {
     "add": ("tapewright.cli.machine.shelf:add", "Begin the record of a machine."),
     "list": ("tapewright.cli.machine.shelf:list_machines", "The machines of the book."),
     "show": ("tapewright.cli.machine.show:show", "What is known of a machine."),
+    "compare": ("tapewright.cli.machine.compare:compare", "Two machines side by side, or one as found and as left."),
 }
 
 

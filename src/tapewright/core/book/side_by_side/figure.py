@@ -57,6 +57,7 @@ class Figure:
         shared: what that is of the instrument, for example "the recorder's clock".
         basis: what must be alike on both sides; None for nothing.
         alone: why it cannot be compared at all; empty when it can.
+        nothing: whether it says only that nothing happened; two such are not worth a row.
     """
 
     group: Group
@@ -68,6 +69,7 @@ class Figure:
     shared: str = ""
     basis: Basis | None = None
     alone: str = ""
+    nothing: bool = False
 
     @property
     def empty(self) -> bool:

@@ -99,7 +99,7 @@ def _contact(contact: Mapping[str, Any], unit_ms: float | None) -> Iterator[Figu
         yield Figure(Group.CONTACTS, f"bounce of {label}", reading, alone="a bounce is given without its doubt")
     closings, dropouts = count(contact, "closing_seen", 1), count(contact, "dropouts")
     if closings and dropouts is not None and dropouts <= closings:
-        yield Figure(Group.CONTACTS, f"dropouts of {label}", share_of(dropouts, closings))
+        yield Figure(Group.CONTACTS, f"dropouts of {label}", share_of(dropouts, closings), nothing=not dropouts)
 
 
 def _in_unit(reading: Reading, unit_ms: float | None) -> Reading:

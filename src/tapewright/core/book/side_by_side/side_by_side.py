@@ -96,7 +96,7 @@ def _rows(pair: Pair) -> Iterator[Row]:
     b = {figure.what: figure for figure in figures(pair.b)}
     for what in [*a, *(name for name in b if name not in a)]:
         row = difference(a.get(what), b.get(what), one_instrument=pair.one_instrument)
-        if any(side is not None and not side.empty for side in (row.a, row.b)):
+        if any(side is not None and not side.empty and not side.nothing for side in (row.a, row.b)):
             yield row
 
 

@@ -61,7 +61,7 @@ def _track(track: Mapping[str, Any], scale: float) -> Iterator[Figure]:
         yield _length(track, (name,), f"track {number_}, {what}", scale, far)
     punched, partial = count(track, "punched"), count(track, "partial")
     if punched and partial is not None and partial <= punched:
-        yield Figure(Group.TAPE, f"track {number_}, partial holes", share_of(partial, punched))
+        yield Figure(Group.TAPE, f"track {number_}, partial holes", share_of(partial, punched), nothing=not partial)
 
 
 def _length(where: Mapping[str, Any], path: tuple[str, ...], what: str, scale: float, far_u: float) -> Figure:

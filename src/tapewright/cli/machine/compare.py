@@ -1,0 +1,51 @@
+"""`tapewright machine compare`: two machines side by side, or one at two dates."""
+
+from pathlib import Path
+
+import click
+
+from tapewright.cli.book_option import book_option
+from tapewright.cli.output import DONE, NOT_SHOWN, json_option, write_json
+
+
+@click.command()
+@click.argument("a", metavar="MACHINE")
+@click.argument("b", metavar="[MACHINE]", required=False)
+@click.option("--from", "from_", metavar="WHEN",
+              help="Evidence of the first side: as-found, between, as-left, or a date (to its end, UTC).")  # fmt: skip
+@click.option("--to", "to", metavar="WHEN", help="Evidence of the second side, likewise.")
+@click.option("--out-plot", type=click.Path(path_type=Path), help="Write the picture to this SVG file.")
+@book_option
+@json_option
+def compare(
+    a: str, b: str | None, from_: str | None, to: str | None, out_plot: Path | None, book: str | None, as_json: bool
+) -> int:
+    """Lay two machines side by side, or one as found against as left: speed, contacts, tape, coil, gauges.
+
+    With one MACHINE, its evidence as found is compared with that as left, unless --from and --to say otherwise. With
+    two, the newest evidence of each. A difference is what the second side has more, with its doubt; what one and the
+    same instrument brings to both sides is taken out of it. Exit code 3 when nothing can be compared.
+
+    Example: tapewright machine compare Heron Petrel --out-plot both.svg
+    """
+    from tapewright.adapters.reports.side_by_side_json import side_by_side_document
+    from tapewright.adapters.reports.side_by_side_plot import side_by_side_plot
+    from tapewright.adapters.reports.side_by_side_text import side_by_side_text
+    from tapewright.app.compare_machines import compare_machines, moment_of
+    from tapewright.wiring import open_book
+
+    if b is None:
+        from_, to = from_ or "as-found", to or "as-left"
+    moments = moment_of(from_, "--from"), moment_of(to, "--to")
+    opened = open_book(book, create=False)
+    try:
+        compared = compare_machines(opened, a, b or a, *moments)
+    finally:
+        opened.close()
+    if out_plot is not None:
+        out_plot.write_text(side_by_side_plot(compared), encoding="utf-8")
+    if as_json:
+        write_json(side_by_side_document(compared))
+    else:
+        click.echo(side_by_side_text(compared))
+    return DONE if compared.result.compared else NOT_SHOWN
