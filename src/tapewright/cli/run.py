@@ -21,6 +21,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "tape": ("tapewright.cli.tape:tape", "Read, draw and practise with punched tape."),
     "compare": ("tapewright.cli.compare:compare", "A line capture and a tape of one event: which side is at fault."),
     "drive": ("tapewright.cli.drive:drive", "Feed a magnet from a bench supply; read whether it moved."),
+    "motor": ("tapewright.cli.motor:motor", "Gears, belts and motor speed; prove the speed; bring it in."),
     "diagnose": ("tapewright.cli.diagnose:diagnose", "From all the evidence to the part at fault, and the next test."),
     "machine": ("tapewright.cli.machine:machine", "The machines of the book, and what is known of each."),
     "practice": ("tapewright.cli.practice:practice", "Find the fault of a practice machine, against the advisor."),
