@@ -4,6 +4,7 @@ That leaves room for the overshoot of an AC-coupled input, which swings by the w
 """
 
 import wave
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
@@ -31,12 +32,22 @@ def write(path: Path, composed: Composed, progress: Progress) -> None:
     width = (instrument.bits or USUAL_BITS) // 8
     if total(composed) * width > MOST_BYTES:
         raise WrongUseError("This signal is longer than a WAV file can be (4 GB): lower --rate, or write .npz.")
-    if instrument.rate_hz != int(instrument.rate_hz):
-        raise WrongUseError(f"A WAV file needs a whole number of samples a second, not {instrument.rate_hz:g}.")
+    pieces = (volts.astype(float) / instrument.full_scale_v for volts in sample_pieces(composed, progress))
+    write_pieces(path, instrument.rate_hz, width, pieces)
+
+
+def write_pieces(path: Path, rate_hz: float, width: int, pieces: Iterable[npt.NDArray[np.float64]]) -> None:
+    """Write values of -1 to 1 as they come, `width` bytes a sample.
+
+    Raises:
+        WrongUseError: when the rate is not a whole number.
+    """
+    if rate_hz != int(rate_hz):
+        raise WrongUseError(f"A WAV file needs a whole number of samples a second, not {rate_hz:g}.")
     with wave.open(str(path), "wb") as file:
-        file.setparams((1, width, int(instrument.rate_hz), 0, "NONE", "not compressed"))
-        for volts in sample_pieces(composed, progress):
-            file.writeframesraw(_frames(volts.astype(float) / instrument.full_scale_v, width))
+        file.setparams((1, width, int(rate_hz), 0, "NONE", "not compressed"))
+        for values in pieces:
+            file.writeframesraw(_frames(values, width))
 
 
 def _frames(values: npt.NDArray[np.float64], width: int) -> bytes:

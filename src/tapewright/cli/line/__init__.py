@@ -7,6 +7,7 @@ from tapewright.cli.lazy_group import CommandTable, lazy
 COMMANDS: CommandTable = {
     "read": ("tapewright.cli.line.read:read", "Speed, text, and which contact is late by how much."),
     "compose": ("tapewright.cli.line.compose:compose", "Write a test signal, ideal or with known faults."),
+    "send": ("tapewright.cli.line.send:send", "Send a test signal to sound, serial port, file or practice machine."),
 }
 
 

@@ -1,6 +1,5 @@
 """`tapewright line compose`: a test signal, ideal or with known faults, in any capture format."""
 
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -8,14 +7,11 @@ import click
 
 from tapewright.adapters.capture_writers.formats import FORMATS, format_of, write_signal
 from tapewright.adapters.reports.composed_report import document_of, words_of
-from tapewright.app.compose_signal import BARS, Contents, Sender, codes_of, compose_signal
-from tapewright.cli.line.compose_options import MOST_CHARACTERS, compose_options
+from tapewright.app.compose_signal import Contents, compose_signal
+from tapewright.cli.line.compose_options import compose_options
+from tapewright.cli.line.what_to_send import codes_from, keying_from, sender_from
 from tapewright.cli.output import json_option, progress, write_json
-from tapewright.cli.parameters import text_argument
-from tapewright.core.alphabets import ALPHABETS
 from tapewright.core.simulate.instrument import Instrument
-from tapewright.core.simulate.keying import Keying
-from tapewright.core.simulate.patterns import pattern
 from tapewright.errors import WrongUseError
 
 
@@ -31,9 +27,9 @@ def compose(text: str | None, out: Path, as_json: bool, **chosen: Any) -> None:
     The format follows from the name of the file. Late is positive, early negative. Without options the
     sender is ideal: what a reader then finds is the reader's own.
     """
-    codes = _codes(text, chosen)
-    sender = _sender(chosen)
-    composed = compose_signal(codes, sender, _keying(chosen), *_recording(out, chosen), chosen["seed"])
+    codes = codes_from(text, chosen)
+    sender = sender_from(chosen)
+    composed = compose_signal(codes, sender, keying_from(chosen), *_recording(out, chosen), chosen["seed"])
     with progress(f"Writing {out.name}") as report:
         write_signal(out, composed, report)
     document = document_of(out.name, out.stat().st_size, composed, sender)
@@ -41,36 +37,6 @@ def compose(text: str | None, out: Path, as_json: bool, **chosen: Any) -> None:
         write_json(document)
     else:
         click.echo(words_of(document))
-
-
-def _codes(text: str | None, chosen: dict[str, Any]) -> list[str]:
-    if (text is None) == (chosen["pattern"] is None):
-        raise WrongUseError("Give either TEXT or --pattern: one of them says what to send.")
-    if chosen["count"] and text is not None:
-        raise WrongUseError("--count goes with --pattern; a TEXT is sent again with --repeat.")
-    alphabet = ALPHABETS[chosen["alphabet"]]
-    once = pattern(chosen["pattern"], alphabet, chosen["count"]) if text is None else text_argument(text)
-    if len(once) * chosen["repeat"] > MOST_CHARACTERS:
-        raise WrongUseError(f"This would be more than {MOST_CHARACTERS} characters: lower --count or --repeat.")
-    again = once * int(chosen["repeat"])
-    # a text is encoded whole, so that one that ends in figures begins again in letters
-    return codes_of(again, alphabet) if isinstance(again, str) else again
-
-
-def _sender(chosen: dict[str, Any]) -> Sender:
-    shift = abs(chosen["bias_percent"]) + abs(chosen["end_percent"])
-    if shift >= 100:
-        raise WrongUseError("Bias and end distortion together must stay below a whole unit (100 per cent).")
-    values = {field.name: chosen[field.name] for field in fields(Sender)}
-    for name in ("closing_late_ms", "opening_late_ms", "bounce_ms", "dropouts_per_s"):
-        values[name] = dict(values[name])
-    values["bars"] = {element: BARS[word] for element, word in chosen["bars"]}
-    return Sender(**values)
-
-
-def _keying(chosen: dict[str, Any]) -> Keying:
-    lead_s, tail_s, gap_s, begin_s = (chosen[f"{name}_ms"] / 1000 for name in ("lead", "tail", "gap", "begin"))
-    return Keying(lead_s=lead_s, tail_s=tail_s, gap_s=gap_s, begin_s=begin_s, glitches=chosen["glitches"])
 
 
 def _recording(out: Path, chosen: dict[str, Any]) -> tuple[Instrument, Contents]:

@@ -85,6 +85,15 @@ HOW_IT_IS_RECORDED = (
 
 def compose_options(command: Any) -> Any:
     """Add them all to a click command, in this order."""
-    for option in reversed([*WHAT_TO_SEND, *WHO_SENDS, *HOW_IT_COMES, *HOW_IT_IS_RECORDED]):
+    return _with(command, [*WHAT_TO_SEND, *WHO_SENDS, *HOW_IT_COMES, *HOW_IT_IS_RECORDED])
+
+
+def send_options(command: Any) -> Any:
+    """Add those that say what is sent, by whom and how it comes."""
+    return _with(command, [*WHAT_TO_SEND, *WHO_SENDS, *HOW_IT_COMES])
+
+
+def _with(command: Any, options: list[Any]) -> Any:
+    for option in reversed(options):
         command = option(command)
     return command

@@ -1,0 +1,1 @@
+"""Where a signal can be sent to, one file each."""
