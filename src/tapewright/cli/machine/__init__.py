@@ -9,6 +9,8 @@ COMMANDS: CommandTable = {
     "list": ("tapewright.cli.machine.shelf:list_machines", "The machines of the book."),
     "show": ("tapewright.cli.machine.show:show", "What is known of a machine."),
     "compare": ("tapewright.cli.machine.compare:compare", "Two machines side by side, or one as found and as left."),
+    "plan": ("tapewright.cli.machine.prove:plan", "The tests that a proof asks for, and what of them is done."),
+    "prove": ("tapewright.cli.machine.prove:prove", "Write the proof of a machine."),
 }
 
 

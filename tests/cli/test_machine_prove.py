@@ -1,0 +1,107 @@
+"""`tapewright machine prove` and `machine plan`, on a book on disk."""
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pypdf
+import pytest
+
+from proof.practice_book import small
+from tapewright.cli.run import run
+from tapewright.core.book.entry import NewEntry
+from tapewright.wiring import open_book
+
+SCHEMAS = Path(__file__).parents[2] / "docs" / "reference" / "schemas"
+KEY = "ab" * 16
+
+
+def schema(name):
+    return json.loads((SCHEMAS / f"{name}.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory):
+    """Write the record of the practice machine into a book; its raw files are not needed for the proof."""
+    where = tmp_path_factory.mktemp("book") / "petrel.book"
+    opened = open_book(str(where))
+    keys = {}
+    for entry in small().entries:
+        rests_on = tuple(keys[key] for key in entry.new.rests_on)
+        new = NewEntry(KEY, entry.new.kind, entry.new.body, entry.new.by, (), rests_on)
+        keys[entry.key] = opened.write([new], {})[0].key
+    opened.write([NewEntry("cd" * 16, "identity", {"name": "Heron"})], {})
+    opened.close()
+    return str(where)
+
+
+def said(capsys, *words):
+    code = run(["machine", *words])
+    printed = capsys.readouterr()
+    assert "Traceback" not in printed.err
+    return code, printed
+
+
+def test_proof_is_written_as_pdf_html_and_json(book, tmp_path, capsys):
+    files = [tmp_path / f"petrel.{ending}" for ending in ("pdf", "html", "json")]
+    out = [word for file in files for word in ("-o", str(file))]
+    code, printed = said(capsys, "prove", "Petrel", "--book", book, "--paper", "letter", *out)
+    assert code == 1  # gap 3 is outside
+    assert "What was wrong, as found?" in printed.out
+    assert all(f"Wrote {file}." in printed.out for file in files)
+    assert float(pypdf.PdfReader(files[0]).pages[0].mediabox.width) == 612
+    assert files[1].read_text(encoding="utf-8").startswith("<!doctype html>")
+    document = json.loads(files[2].read_text(encoding="utf-8"))
+    jsonschema.validate(document, schema("proof"))
+    jsonschema.validate(document["plan"], schema("plan"))
+    assert sorted(tmp_path.iterdir()) == sorted(files)  # nothing left over beside them
+    first = files[0].read_bytes()
+    said(capsys, "prove", "Petrel", "--book", book, "--paper", "letter", "-o", str(files[0]))
+    assert files[0].read_bytes() == first
+
+
+def test_json_on_standard_output_is_the_document(book, capsys):
+    code, printed = said(capsys, "prove", "Petrel", "--book", book, "--json")
+    document = json.loads(printed.out)
+    jsonschema.validate(document, schema("proof"))
+    assert code == 1
+    assert document["first_page"]["counts"]["outside"] == 1
+    assert document["machine"]["name"] == "Petrel"
+
+
+def test_a_machine_nothing_was_measured_on_is_not_shown(book, tmp_path, capsys):
+    code, printed = said(capsys, "prove", "Heron", "--book", book, "-o", str(tmp_path / "h.pdf"))
+    assert code == 3
+    assert "Nothing on record shows the machine as left." in printed.out
+
+
+def test_plan_as_text_pdf_and_json(book, tmp_path, capsys):
+    sheet = tmp_path / "plan.pdf"
+    code, printed = said(capsys, "plan", "Petrel", "--book", book, "--one-in", "3000", "-o", str(sheet))
+    assert code == 0
+    assert printed.out.index("Mains and moving parts") < printed.out.index("Supply 10 % low")
+    assert "8,986 characters" in printed.out
+    pages = pypdf.PdfReader(sheet).pages
+    words = " ".join(page.extract_text() for page in pages)
+    assert words.index("Mains and moving parts") < words.index("Supply 10 % low")
+    code, printed = said(capsys, "plan", "Petrel", "--book", book, "--json")
+    jsonschema.validate(json.loads(printed.out), schema("plan"))
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        (("prove", "Nobody", "--book", "BOOK"), 4, "Nobody"),
+        (("prove", "Petrel", "--book", "BOOK", "-o", "petrel.docx"), 2, ".pdf, .html, .json"),
+        (("prove", "Petrel", "--book", "none.book"), 4, "no such file"),
+        (("prove", "Petrel", "--book", "BOOK", "-o", "no/such/folder/p.pdf"), 4, "no/such/folder"),
+        (("plan", "Petrel", "--book", "BOOK", "--one-in", "1"), 2, "--one-in"),
+        (("plan", "Petrel", "--book", "BOOK", "-o", "plan.txt"), 2, ".pdf, .html, .json"),
+    ],
+)
+def test_what_cannot_be_done_is_said(book, tmp_path, monkeypatch, capsys, words, code, says):
+    monkeypatch.chdir(tmp_path)
+    got, printed = said(capsys, *[book if word == "BOOK" else word for word in words])
+    assert got == code
+    assert says in printed.err
+    assert not list(tmp_path.iterdir())
