@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any, Literal
 from tapewright.errors import WrongUseError
 
 if TYPE_CHECKING:
+    from tapewright.adapters.bundle.zip_reader import ZipReader
+    from tapewright.app.export_book import NewBundle
     from tapewright.app.plan_drive import SearchOrder
     from tapewright.app.ports import Book, CaptureFiles, Progress
     from tapewright.app.read_coil_current import Reader
@@ -104,3 +106,32 @@ def coil_current_reader(channel: str | None, rate_hz: float | None) -> "Reader":
 def new_machine_key() -> str:
     """Give a key for a new machine that no other machine in any book has: 128 random bits in hex."""
     return secrets.token_hex(16)
+
+
+def program_version() -> str:
+    """Give the version that stands beside what this program writes."""
+    from tapewright import __version__
+
+    return __version__
+
+
+def new_bundle(path: Path) -> "NewBundle":
+    """Give what opens a new bundle at this place."""
+    from functools import partial
+
+    from tapewright.adapters.bundle.zip_writer import new_bundle as opened
+    from tapewright.core.book.bundle.members import Limits
+
+    return partial(opened, path, Limits())
+
+
+def open_bundle(path: Path, *, largest_gib: float) -> "ZipReader":
+    """Open a bundle for reading; its envelope and manifest are checked.
+
+    Raises:
+        InputError: when it is no bundle, or larger than allowed.
+    """
+    from tapewright.adapters.bundle.zip_reader import ZipReader
+    from tapewright.core.book.bundle.members import GIB, Limits
+
+    return ZipReader(path, Limits(total_bytes=int(largest_gib * GIB)))

@@ -24,6 +24,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "motor": ("tapewright.cli.motor:motor", "Gears, belts and motor speed; prove the speed; bring it in."),
     "diagnose": ("tapewright.cli.diagnose:diagnose", "From all the evidence to the part at fault, and the next test."),
     "machine": ("tapewright.cli.machine:machine", "The machines of the book, and what is known of each."),
+    "book": ("tapewright.cli.book:book", "Carry the book to another bench, back it up, check it."),
     "practice": ("tapewright.cli.practice:practice", "Find the fault of a practice machine, against the advisor."),
     "serve": ("tapewright.cli.serve:serve", "The bench: the page beside the machine."),
     "demo": ("tapewright.cli.demo:demo", "Run the whole job on the practice machine Petrel."),

@@ -1,0 +1,15 @@
+"""`tapewright book`: what is done with a whole book. To add a command, add a line."""
+
+import click
+
+from tapewright.cli.lazy_group import CommandTable, lazy
+
+COMMANDS: CommandTable = {
+    "export": ("tapewright.cli.book.export:export", "A machine, or the whole book, as a bundle."),
+    "import": ("tapewright.cli.book.take_in:take_in", "Take a bundle in: everything checked, all or nothing."),
+}
+
+
+@click.group(cls=lazy(COMMANDS))
+def book() -> None:
+    """Carry a book to another bench, keep a copy of it, see whether it is whole."""

@@ -1,0 +1,51 @@
+"""`book export` and `book import` as a person and as a program use them."""
+
+import json
+from contextlib import closing
+from pathlib import Path
+
+import jsonschema
+
+from fakes.bundles import book_with_two_machines
+from tapewright.cli.run import run
+
+SCHEMAS = Path(__file__).parents[2] / "docs/reference/schemas"
+
+
+def said(capsys, *words):
+    code = run([str(word) for word in words])
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+def document(capsys, name, *words):
+    code, out, _ = said(capsys, *words, "--json")
+    found = json.loads(out)
+    jsonschema.validate(found, json.loads((SCHEMAS / f"{name}.json").read_text("utf-8")))
+    return code, found
+
+
+def test_out_and_in(tmp_path, capsys):
+    with closing(book_with_two_machines(tmp_path / "a.book")):
+        pass
+    where = ("--book", tmp_path / "a.book")
+    code, out = document(capsys, "book-export", "book", "export", "-o", tmp_path / "a.zip", *where)
+    assert (code, out["entries"], out["raw_files"]) == (0, 5, 2)
+    code, taken = document(capsys, "book-import", "book", "import", tmp_path / "a.zip", "--book", tmp_path / "b.book")
+    assert (code, taken["new"], [m["was_there"] for m in taken["machines"]]) == (0, 5, [False, False])
+    code, text, _ = said(capsys, "book", "import", tmp_path / "a.zip", "--book", tmp_path / "b.book")
+    assert "0 new lines; 5 were here already" in text
+    code, text, _ = said(capsys, "book", "export", "-o", tmp_path / "h.zip", "--machine", "heron", *where)
+    assert (code, "Heron: 2 lines" in text, "Petrel" in text) == (0, True, False)
+
+
+def test_no_such_machine_book_or_folder(tmp_path, capsys):
+    with closing(book_with_two_machines(tmp_path / "a.book")):
+        pass
+    where = ("--book", tmp_path / "a.book")
+    code, _, err = said(capsys, "book", "export", "-o", tmp_path / "x.zip", "--machine", "Gannet", *where)
+    assert (code, "There are: Heron, Petrel" in err) == (4, True)
+    code, _, err = said(capsys, "book", "export", "-o", tmp_path / "no/x.zip", *where)
+    assert (code, "expected a folder that is there" in err) == (4, True)
+    assert said(capsys, "book", "export", "-o", tmp_path / "x.zip", "--book", tmp_path / "no.book")[0] == 4
+    assert not (tmp_path / "x.zip").exists()
