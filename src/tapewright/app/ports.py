@@ -2,12 +2,15 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import BinaryIO, Literal, Protocol
+from typing import TYPE_CHECKING, BinaryIO, Literal, Protocol
 
 from tapewright.core.book.entry import Entry, NewEntry
 from tapewright.core.book.machine import MachineOnShelf
 from tapewright.core.book.timeline import TimelineLine
-from tapewright.core.line.capture import Recording
+
+if TYPE_CHECKING:
+    # a name in annotations only: the book must not wait for numpy
+    from tapewright.core.line.capture import Recording
 
 Progress = Callable[[float], None]
 
@@ -26,7 +29,7 @@ class CaptureFiles(Protocol):
         rate_hz: float | None,
         threshold: Literal["auto"] | tuple[float, ...],
         progress: Progress,
-    ) -> tuple[Recording, ...]:
+    ) -> "tuple[Recording, ...]":
         """Give one recording for each channel, or the one asked for."""
         ...
 

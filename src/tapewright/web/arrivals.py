@@ -22,8 +22,7 @@ from starlette.routing import Route
 from tapewright.core.book.kinds import PHASES
 from tapewright.web.bench import Bench
 from tapewright.web.landing import LARGEST_BYTES, PIECE, TOO_LARGE, Landing, land, own_folder, sweep_one
-from tapewright.web.measuring import MEASURES, TITLES
-from tapewright.web.measuring.recognise import recognise
+from tapewright.web.measuring import SORTS
 from tapewright.web.record import measure_and_record
 from tapewright.web.trust.keys import FIELD, HEADER, brings_cookie, is_form_key
 
@@ -44,11 +43,11 @@ def arrivals_route(bench: Bench) -> Route:
         raw = request.headers.get("content-type", "").startswith("application/octet-stream")
         landing, said = await (_raw(request, bench) if raw else _form(request, bench))
         try:
-            sort = _sort(landing, said)
+            sort = await run_in_threadpool(_sort, landing, said)
         except HTTPException:
             sweep_one(landing.path)
             raise
-        job = bench.jobs.start(machine.key, f"{TITLES[sort]}: {landing.name}",
+        job = bench.jobs.start(machine.key, f"{SORTS[sort]}: {landing.name}",
                                lambda progress: measure_and_record(bench, machine.key, sort, landing, said, progress))
         if HEADER in request.headers:
             return JSONResponse({"job": job.id, "see": f"/jobs/{job.id}"}, 202)
@@ -92,6 +91,8 @@ async def _form(request: Request, bench: Bench) -> tuple[Landing, dict[str, str]
 
 
 def _sort(landing: Landing, said: dict[str, str]) -> str:
+    from tapewright.web.measuring.recognise import recognise
+
     if not landing.size:
         raise HTTPException(422, f"{landing.name} is empty. Record or export it again.")
     if said.get("phase", PHASES[0]) not in PHASES:
@@ -100,6 +101,6 @@ def _sort(landing: Landing, said: dict[str, str]) -> str:
     wanted = said.get("what", "")
     if found is None:
         raise HTTPException(415, f"{landing.name}: expected {KINDS}; found something else.")
-    if wanted and (wanted not in MEASURES or (wanted == "tape") != (found == "tape")):
+    if wanted and (wanted not in SORTS or (wanted == "tape") != (found == "tape")):
         raise HTTPException(415, f"{landing.name}: it was sent as {wanted[:20]!r}, but it is not one.")
     return wanted or found

@@ -4,13 +4,16 @@ import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from tapewright.app.ports import Book
 from tapewright.core.book.bodies import checked
 from tapewright.core.book.entry import Entry, NewEntry
 from tapewright.errors import InputError
 from tapewright.web.jobs import Jobs
+from tapewright.web.standings import Standings
+
+if TYPE_CHECKING:
+    from tapewright.app.ports import Book
 
 KEY_BYTES = 32
 
@@ -32,12 +35,18 @@ class Bench:
         jobs: work that goes on in the background.
         arrivals: folder in which uploads stand until they are measured; emptied at every start.
         keys: the keys of this start.
+        standings: where each machine stands.
     """
 
-    book: Book
+    book: "Book"
     jobs: Jobs
     arrivals: Path
     keys: Keys = field(default_factory=Keys)
+    standings: Standings = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Keep standings of this book."""
+        object.__setattr__(self, "standings", Standings(self.book))
 
     def write(
         self, machine: str, kind: str, body: Mapping[str, Any], *, files: Mapping[str, Path | bytes] | None = None,

@@ -1,10 +1,12 @@
 """What pages ask of the book about one machine."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from tapewright.app.ports import Book
 from tapewright.core.book.machine import MachineOnShelf
+
+if TYPE_CHECKING:
+    from tapewright.app.ports import Book
 
 
 def heading(machine: MachineOnShelf) -> dict[str, Any]:
@@ -12,7 +14,13 @@ def heading(machine: MachineOnShelf) -> dict[str, Any]:
     return {"key": machine.key, "name": machine.name, "model": machine.model}
 
 
-def identity(book: Book, machine: str) -> Mapping[str, Any]:
+def identity(book: "Book", machine: str) -> Mapping[str, Any]:
     """Give the newest identity of a machine."""
     newest = book.entries(machine, kinds=("identity",), limit=1)
     return newest[0].new.body if newest else {}
+
+
+def verdicts_of(document: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Give the verdicts of a result document, wherever that format keeps them."""
+    required = [r["verdict"] for r in document.get("requirements", ()) if r.get("verdict")]
+    return [*document.get("verdicts", ()), *required]

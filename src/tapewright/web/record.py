@@ -7,7 +7,8 @@ from tapewright.core.book.kinds import PHASES
 from tapewright.web.bench import Bench
 from tapewright.web.landing import Landing, sweep_one
 from tapewright.web.machines import identity
-from tapewright.web.measuring import MEASURES, SAYS, Arrived
+from tapewright.web.measuring import Arrived, measure, says
+from tapewright.web.words import see
 
 MEASURED_UP_TO = 0.9
 #: field of the form -> field of the machine's identity that stands in for it
@@ -29,13 +30,14 @@ def measure_and_record(
         fields = {field: str(known[key]) for field, key in FROM_IDENTITY.items() if known.get(key)} | said
         sha256 = landing.digest.hexdigest()
         arrived = Arrived(landing.path, landing.name, sha256, fields, lambda done: progress(done * MEASURED_UP_TO))
-        document = MEASURES[sort](arrived)
+        document = measure(sort, arrived)
         body: dict[str, Any] = {
-            "sort": sort, "phase": said.get("phase", PHASES[0]), "says": SAYS[sort](document), "result": document,
+            "sort": sort, "phase": said.get("phase", PHASES[0]), "says": says(sort, document), "result": document,
             "sources": [{"sha256": sha256, "name": landing.name, "role": sort}],
             "steps": {"measure": sort, **{key: fields[key] for key in KEPT if fields.get(key)}},
         }  # fmt: skip
         entry = bench.write(machine, "evidence", body, files={sha256: landing.path}, by=said.get("by", ""))
-        return f"/machines/{machine}/evidence/{entry.key}"
+        bench.standings.of(bench.book.machine(machine))  # so that the page need not wait for it
+        return see({"sort": sort, "key": entry.key}, machine)
     finally:
         sweep_one(landing.path)

@@ -7,23 +7,27 @@ import time
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import uvicorn
 
-from tapewright.app.ports import Book
 from tapewright.errors import WrongUseError
 from tapewright.web.application import application
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
 from tapewright.web.landing import sweep
 from tapewright.web.trust.sharing import Sharing
+from tapewright.web.warm_up import warm_up
+
+if TYPE_CHECKING:
+    from tapewright.app.ports import Book
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 STOP_AFTER_S = 1
 
 
 def serve(
-    book: Book, *, port: int, share: bool, tell: Callable[[str], None], open_page: str | None = None,
+    book: "Book", *, port: int, share: bool, tell: Callable[[str], None], open_page: str | None = None,
     arrivals: Path | None = None,
 ) -> None:  # fmt: skip
     """Serve until stopped.
@@ -56,6 +60,7 @@ def serve(
             tell(f"Shared on the local network at http://{_own_address()}:{port}/   pairing code {sharing.code}")
         if open_page is not None:
             threading.Thread(target=webbrowser.open, args=(address + open_page,), daemon=True).start()
+        warm_up(bench)
         uvicorn.Server(config).run(sockets=[listening])
 
 

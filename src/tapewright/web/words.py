@@ -12,6 +12,8 @@ MM_PER_INCH = 25.4
 IN_INCHES = {"mm": (1 / MM_PER_INCH, "in")}
 #: what stands for a unit on the page
 SHORT = {"percent": "%"}
+#: sorts of evidence that have a page of their own
+WITH_A_PAGE = frozenset[str]()
 #: words of the two families of states -> shape of the plate
 SHAPES = {
     "proved": "proved", "within": "proved", "suspect": "suspect", "outside": "outside",
@@ -88,6 +90,17 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def sentence(text: str) -> str:
+    """End a sentence that has no end yet."""
+    return text if text.rstrip()[-1:] in (".", "?", "!") else f"{text}."
+
+
+def see(line: Mapping[str, Any], machine: str) -> str:
+    """Give the path where a line of evidence is seen: its own page when its sort has one."""
+    page = line.get("sort") if line.get("sort") in WITH_A_PAGE else "evidence"
+    return f"/machines/{machine}/{page}/{line['key']}"
+
+
 def bar(v: Mapping[str, Any]) -> dict[str, Any] | None:
     """Give the places (0 to 300) of a limit and of the reading's interval on it; None where there is no limit."""
     low, high, at = v.get("low"), v.get("high"), v.get("value")
@@ -130,6 +143,7 @@ def _digits(number: float, expanded: float | None) -> str:
 
 
 FILTERS = {
-    "value": value, "doubt": doubt, "length": length, "limits": limits, "shape": shape, "percent": percent,
-    "minutes": minutes, "when": when, "capital": capital, "bar": bar, "bar_words": bar_words,
+    "value": value, "doubt": doubt, "extent": length, "limits": limits, "shape": shape, "percent": percent,
+    "minutes": minutes, "sentence": sentence, "see": see,
+    "when": when, "capital": capital, "bar": bar, "bar_words": bar_words,
 }  # fmt: skip

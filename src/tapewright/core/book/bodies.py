@@ -153,6 +153,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("after", "reading", "reading after"),
         Field("unit", "text", "unit of both"),
         Field("why", "text", "for what reason"),
+        Field("outcome", "text", "what came of it: helped, or no"),
+        Field("cause", "text", "the advisor's cause that it is the remedy of"),
         Field("recheck", "texts", "what must be checked again"),
         _STATION,
         _NOTE,

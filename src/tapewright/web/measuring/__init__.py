@@ -1,14 +1,16 @@
 """What can be measured from a file: one file of this folder a sort, each giving its document.
 
-arrived file --recognise--> sort --MEASURES[sort]--> document --bench.write--> evidence in the book
+    arrived file --recognise--> sort --measure--> document --record--> evidence in the book
+
+A module of this folder is loaded when its sort is first measured: the first page need not wait for any of them.
 """
 
+import importlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import ModuleType
 from typing import Any
-
-from tapewright.web.measuring import coil, line, tape
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +32,24 @@ class Arrived:
     progress: Callable[[float], None]
 
 
-#: sort of evidence -> what measures it; gives the document
-MEASURES: dict[str, Callable[[Any], dict[str, Any]]] = {
-    "line": line.measure,
-    "tape": tape.measure,
-    "coil": coil.measure,
-}
-#: sort of evidence -> its result in one sentence
-SAYS: dict[str, Callable[[Mapping[str, Any]], str]] = {"line": line.says, "tape": tape.says, "coil": coil.says}
-#: what is going on, for people
-TITLES = {"line": "Reading the line signal", "tape": "Reading the tape", "coil": "Reading the coil's current"}
+#: sort of evidence, which is also the module of this folder -> what is going on, for people
+SORTS = {"line": "Reading the line signal", "tape": "Reading the tape", "coil": "Reading the coil's current"}
+
+
+def measure(sort: str, arrived: Arrived) -> dict[str, Any]:
+    """Give the document.
+
+    Raises:
+        InputError: when the file cannot be read.
+    """
+    document: dict[str, Any] = _module(sort).measure(arrived)
+    return document
+
+
+def says(sort: str, document: Mapping[str, Any]) -> str:
+    """Say a result in one sentence."""
+    return str(_module(sort).says(document))
+
+
+def _module(sort: str) -> ModuleType:
+    return importlib.import_module(f"{__name__}.{sort}")

@@ -1,0 +1,31 @@
+"""Load what measures and what advises while the first page is read, so that the first file need not wait for it."""
+
+import importlib
+import threading
+
+from tapewright.errors import TapewrightError
+from tapewright.web.bench import Bench
+from tapewright.web.measuring import SORTS
+
+#: The first page comes first: all this shares the processor with it.
+AFTER_S = 1.5
+MOST_MACHINES = 6
+
+
+def warm_up(bench: Bench) -> None:
+    """Do it a little later, in the background."""
+    later = threading.Timer(AFTER_S, _load, (bench,))
+    later.daemon = True
+    later.start()
+
+
+def _load(bench: Bench) -> None:
+    for sort in SORTS:
+        importlib.import_module(f"tapewright.web.measuring.{sort}")
+    importlib.import_module("tapewright.web.measuring.recognise")
+    newest = sorted(bench.book.machines(), key=lambda machine: machine.last_at, reverse=True)
+    for machine in newest[:MOST_MACHINES]:
+        try:
+            bench.standings.of(machine)
+        except TapewrightError:
+            continue  # its page will say why
