@@ -3,18 +3,18 @@
 import secrets
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
-from tapewright.errors import WrongUseError
+from tapewright.errors import InputError, WrongUseError
 
 if TYPE_CHECKING:
     from tapewright.adapters.bundle.zip_reader import ZipReader
     from tapewright.app.export_book import NewBundle
     from tapewright.app.plan_drive import SearchOrder
-    from tapewright.app.ports import Book, CaptureFiles, Progress
+    from tapewright.app.ports import Book, CaptureFiles
     from tapewright.app.read_coil_current import Reader
+    from tapewright.core.book.entry import Entry
     from tapewright.core.diagnosis.machine_model import Model
-    from tapewright.core.line.capture import Recording
     from tapewright.core.magnet.plan import Request
     from tapewright.core.simulate.faulty_machine import FaultyMachine
 
@@ -22,31 +22,11 @@ if TYPE_CHECKING:
 LARGEST_SEED = 1_000_000
 
 
-class _CaptureFilesOnDisk:
-    """Capture files read from disk, by every format in the registry."""
-
-    def recordings(
-        self,
-        path: Path,
-        *,
-        channel: str | None,
-        rate_hz: float | None,
-        threshold: Literal["auto"] | tuple[float, ...],
-        progress: "Progress",
-    ) -> "tuple[Recording, ...]":
-        from tapewright.adapters.capture_files.read import read_recordings
-
-        return read_recordings(path, channel=channel, rate_hz=rate_hz, threshold=threshold, progress=progress)
-
-    def sha256(self, path: Path) -> str:
-        from tapewright.adapters.capture_files.fingerprint import sha256
-
-        return sha256(path)
-
-
 def capture_files() -> "CaptureFiles":
     """Give what reads capture files."""
-    return _CaptureFilesOnDisk()
+    from tapewright.adapters.capture_files.on_disk import CaptureFilesOnDisk
+
+    return CaptureFilesOnDisk()
 
 
 def open_book(where: str | None = None, *, create: bool = True) -> "Book":
@@ -58,6 +38,26 @@ def open_book(where: str | None = None, *, create: bool = True) -> "Book":
     from tapewright.adapters.book.open import open_book as opened
 
     return opened(where, create=create)
+
+
+def book_with(where: str | None, machine: str) -> "Book | None":
+    """Give the book if it has this machine; None when it has not, or when there is no book.
+
+    Raises:
+        InputError: when the book cannot be opened.
+    """
+    from tapewright.adapters.book.place import place_of
+
+    place = place_of(where)
+    if place.file is not None and not place.file.exists():
+        return None
+    book = open_book(where, create=False)
+    try:
+        book.machine(machine)
+    except InputError:
+        book.close()
+        return None
+    return book
 
 
 def drive_file(
@@ -135,3 +135,40 @@ def open_bundle(path: Path, *, largest_gib: float) -> "ZipReader":
     from tapewright.core.book.bundle.members import GIB, Limits
 
     return ZipReader(path, Limits(total_bytes=int(largest_gib * GIB)))
+
+
+def keep_in_book(
+    where: str | None,
+    machine: str,
+    document: dict[str, Any],
+    files: Mapping[str, Path],
+    command: str,
+    settings: Mapping[str, Any],
+    noted: Mapping[str, Any],
+) -> "tuple[str, Entry]":
+    """Write a result into the book with the files and the steps that made it; give the machine's name and the line.
+
+    Args:
+        where: the book; None is the user's own.
+        machine: name or key.
+        document: the result.
+        files: the files it was made from, by what they are.
+        command: the command that made it.
+        settings: what the user said.
+        noted: how it was measured: phase, by, instrument, temperature_c, running_minutes, note.
+
+    Raises:
+        InputError: no such book or machine, or a file that changed meanwhile.
+    """
+    from tapewright.adapters.book.raw_file import raw_file
+    from tapewright.app.keep_result import keep_result
+    from tapewright.app.record_evidence import Taken
+
+    book = open_book(where, create=False)
+    try:
+        name = book.machine(machine).name
+        raw = [raw_file(role, path) for role, path in files.items()]
+        steps = {"command": command, "settings": dict(settings)}
+        return name, keep_result(book, machine, document, raw, steps, Taken(**noted))
+    finally:
+        book.close()

@@ -4,13 +4,16 @@ from typing import Any
 
 import click
 
+from tapewright.cli.book_option import book_option
 from tapewright.cli.output import DONE, NOT_SHOWN, OUTSIDE, json_option, write_json
+from tapewright.errors import WrongUseError
 
 
 @click.command()
 @click.option("--evidence", "files", multiple=True, metavar="FILE",
               help="Evidence file (TOML, JSON) or JSON document of a measuring command; may stand several times.")
-@click.option("--machine", default="", metavar="NAME", help="Machine model, or a TOML file of your own.")
+@click.option("--machine", default="", metavar="NAME",
+              help="A machine of the book, whose evidence is taken; else a machine model, or a TOML file of your own.")
 @click.option("--yes", "yes", multiple=True, metavar="WORDS", help="This is so: a finding's id or words for it.")
 @click.option("--no", "no", multiple=True, metavar="WORDS", help="This was looked for and is not so.")
 @click.option("--cannot-say", multiple=True, metavar="WORDS", help="This was looked at and says nothing.")
@@ -26,11 +29,14 @@ from tapewright.cli.output import DONE, NOT_SHOWN, OUTSIDE, json_option, write_j
               help="Longest time for the next test.")
 @click.option("--list", "list_words", is_flag=False, flag_value="*", default=None, metavar="[WORD]",
               help="List findings whose words fit, with their ids, and stop.")
+@click.option("--by", default="", help="With a machine of the book: who looked; answers given here go into it.")
+@book_option
 @json_option  # fmt: skip
 def diagnose(**options: Any) -> int:
     """Say which part is suspected, why, and the next cheapest test.
 
     \b
+    tapewright diagnose --machine Petrel --no "wrong on tape"
     tapewright diagnose --machine page-printer --yes "prints nearly only T" --no "wrong on line"
     tapewright diagnose --evidence petrel.toml --evidence line.json --evidence tape.json
     tapewright diagnose --sent RYRY --received YGYG
@@ -48,13 +54,9 @@ def diagnose(**options: Any) -> int:
     models = ModelsInPackage()
     if options["list_words"] is not None:
         return _list(models.load(options["machine"]), options["list_words"], options["as_json"])
-    report = find_the_fault(
-        models,
-        EvidenceFilesOnDisk(),
-        options["files"],
-        machine=options["machine"],
-        more=_more(options),
-        bounds=Bounds(options["risk"], options["depth"], options["minutes"]),
+    bounds = Bounds(options["risk"], options["depth"], options["minutes"])
+    report = _from_book(options, models, bounds) or find_the_fault(
+        models, EvidenceFilesOnDisk(), options["files"], machine=options["machine"], more=_more(options), bounds=bounds
     )
     if options["as_json"]:
         write_json(diagnosis_document(report))
@@ -62,6 +64,31 @@ def diagnose(**options: Any) -> int:
         click.echo(diagnosis_text(report))
     states = {station.state for station in report.diagnosis.stations}
     return OUTSIDE if "outside" in states else NOT_SHOWN if states - {"proved"} else DONE
+
+
+def _from_book(options: dict[str, Any], models: Any, bounds: Any) -> Any:
+    """Diagnose from the book when it has this machine, and write the answers given here into it; else None."""
+    from tapewright.wiring import book_with
+
+    book = book_with(options["book"], options["machine"]) if options["machine"] else None
+    if book is None:
+        if options["by"]:
+            raise WrongUseError("--by: say with --machine NAME whose record it goes into.")
+        return None
+    from tapewright.app.diagnose_from_book import diagnose_from_book, observation_document
+    from tapewright.app.record_evidence import Taken, record_evidence
+
+    if options["files"]:
+        raise WrongUseError("--evidence and a machine of the book: the book has the evidence; keep new evidence in it "
+                            "with --machine at the command that measures.")  # fmt: skip
+    more = _more(options)
+    report = diagnose_from_book(book, models, options["machine"], more=more, bounds=bounds)
+    if more:
+        taken = Taken(by=options["by"])
+        steps = {"command": "diagnose", "settings": {}}
+        record_evidence(book, options["machine"], observation_document(more), (), steps, taken)
+    book.close()
+    return report
 
 
 def _more(options: dict[str, Any]) -> dict[str, Any]:

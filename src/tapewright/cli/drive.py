@@ -1,13 +1,13 @@
 """`tapewright drive`: feed a magnet from a bench supply, and read from its current whether it moved."""
 
-import math
 from pathlib import Path
 from typing import Any
 
 import click
 
+from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import DONE, NOT_SHOWN, exit_code, json_option, write_json
-from tapewright.errors import WrongUseError
+from tapewright.cli.parameters import files_given
 
 #: option -> (key in the file, help)
 OPTIONS: dict[str, tuple[str, str]] = {
@@ -97,47 +97,26 @@ def plan(file: Path | None, search: bool, out_plot: Path | None, as_json: bool, 
     help="A second recording, later: warm, or after oiling.",
 )
 @click.option("--out-plot", type=click.Path(dir_okay=False, path_type=Path), help="Write the picture (SVG).")
+@keep_options
 @json_option
 def read(
-    file: Path,
-    shunt: float | None,
-    supply: float | None,
-    series_ohm: float,
-    scale: float,
-    rate: float | None,
-    channel: str | None,
-    against: Path | None,
-    out_plot: Path | None,
-    as_json: bool,
+    file: Path, against: Path | None, out_plot: Path | None, keep: Keeping | None, as_json: bool, **said: Any
 ) -> int:
     """Say from a recorded coil current whether the armature moved, when it landed, and what R and L are.
 
     Example: tapewright drive read current.csv --shunt 10 --supply 120 --series-ohm 1924
     """
-    from tapewright.adapters.reports.coil_json import coil_document
+    from tapewright.adapters.measuring import coil
     from tapewright.adapters.reports.coil_plot import coil_plot
     from tapewright.adapters.reports.coil_text import coil_text
-    from tapewright.app.read_coil_current import compare_coil_currents, read_coil_current
-    from tapewright.core.magnet.signature import Loop
-    from tapewright.wiring import coil_current_reader
 
-    _positive({"--shunt": shunt, "--supply": supply, "--scale": scale, "--rate": rate})
-    if not (math.isfinite(series_ohm) and series_ohm >= 0):
-        raise WrongUseError(f"--series-ohm: expected ohms, not below zero; found {series_ohm:g}.")
-    loop, reader = Loop(supply, shunt, series_ohm), coil_current_reader(channel, rate)
-    reading = read_coil_current(file, reader, loop, scale)
-    other = None if against is None else read_coil_current(against, reader, loop, scale)
-    compared = None if other is None else compare_coil_currents(reading, other)
+    files = files_given(current=file, against=against)
+    report = coil.measure(files, said)
     if out_plot is not None:
-        out_plot.write_text(coil_plot(reading), encoding="utf-8")
+        out_plot.write_text(coil_plot(report.reading), encoding="utf-8")
     if as_json:
-        write_json(coil_document(reading, compared, other))
+        write_json(coil.document(report))
     else:
-        click.echo(coil_text(reading, compared, other))
-    return NOT_SHOWN if reading.signature.moved is None else DONE
-
-
-def _positive(options: dict[str, float | None]) -> None:
-    for name, value in options.items():
-        if value is not None and not (math.isfinite(value) and value > 0):
-            raise WrongUseError(f"{name}: expected a number above zero; found {value:g}.")
+        click.echo(coil_text(report.reading, report.compared, report.other))
+    keep_result(keep, lambda: coil.document(report), files, "drive read", said, quiet=as_json)
+    return NOT_SHOWN if report.reading.signature.moved is None else DONE

@@ -77,6 +77,11 @@ class NamedWord(click.ParamType[Any]):
         return name, word
 
 
+def files_given(**files: Path | None) -> dict[str, Path]:
+    """Give the files that were given, by what they are."""
+    return {role: path for role, path in files.items() if path is not None}
+
+
 def text_argument(value: str) -> str:
     """Give the text itself, or that of a file for `@FILE`; ends of line in a file become CR LF.
 

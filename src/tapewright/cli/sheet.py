@@ -7,13 +7,15 @@ from pathlib import Path
 
 import click
 
+from tapewright.adapters.measuring import gauge
 from tapewright.adapters.reports.bench_form import Box, boxes_of, form_html, form_pdf
 from tapewright.adapters.reports.sheet_report import sheet_json, sheet_text
 from tapewright.adapters.sheet_files.files import TO_BEGIN_FROM, SheetFilesOnDisk, built_in_bytes
 from tapewright.adapters.sheet_files.journal_writer import append_journal
-from tapewright.app.check_sheet import check_sheet
 from tapewright.app.type_readings_in import type_readings_in
+from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import DONE, NOT_SHOWN, exit_code, json_option, write_json
+from tapewright.cli.parameters import files_given
 from tapewright.core.measurement import Verdict
 from tapewright.core.mechanism.typing_in import Question, Said, TypingIn
 from tapewright.errors import WrongUseError
@@ -45,14 +47,18 @@ def new(out: Path, begin_from: str) -> None:
 @click.argument("sheet_name", metavar="SHEET")
 @click.option("--readings", metavar="FILE", help="Journal of readings and changes, TOML or CSV.")
 @click.option("--variant", default="", help="Which variant of the machine; else what the sheet says.")
+@keep_options
 @json_option
-def check(sheet_name: str, readings: str | None, variant: str, as_json: bool) -> int:
+def check(sheet_name: str, readings: str | None, variant: str, keep: Keeping | None, as_json: bool) -> int:
     """Judge every requirement; say what comes next, why, and what must be measured again."""
-    result = check_sheet(SheetFilesOnDisk(), sheet_name, readings, variant)
+    files = files_given(sheet=Path(sheet_name), readings=Path(readings) if readings else None)
+    settings = {"variant": variant}
+    result = gauge.measure(files, settings)
     if as_json:
         write_json(sheet_json(result))
     else:
         click.echo(sheet_text(result))
+    keep_result(keep, lambda: sheet_json(result), files, "sheet check", settings, quiet=as_json)
     code = exit_code(c.verdict for c in result.checked if c.verdict is not None)
     return NOT_SHOWN if code == DONE and any(c.verdict is None for c in result.checked) else code
 

@@ -1,24 +1,30 @@
 """`tapewright trim`: from trials of knobs and readings to the next move."""
 
+from pathlib import Path
+
 import click
 
+from tapewright.adapters.measuring.trim import measure
 from tapewright.adapters.reports.trim_report import trim_json, trim_text
-from tapewright.adapters.sheet_files.trials import TrialFilesOnDisk
-from tapewright.app.trim_machine import trim_machine
+from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import exit_code, json_option, write_json
+from tapewright.cli.parameters import files_given
 
 
 @click.command()
 @click.argument("trials", metavar="TRIALS")
+@keep_options
 @json_option
-def trim(trials: str, as_json: bool) -> int:
+def trim(trials: str, keep: Keeping | None, as_json: bool) -> int:
     """Recommend one move from the trials in TRIALS (TOML or CSV), predict every reading, say how sure.
 
     Exit code 0 when every reading is shown within, 1 when one is outside, 3 when one is not shown.
     """
-    advice = trim_machine(TrialFilesOnDisk(), trials)
+    files = files_given(trials=Path(trials))
+    advice = measure(files, {})
     if as_json:
         write_json(trim_json(advice))
     else:
         click.echo(trim_text(advice))
+    keep_result(keep, lambda: trim_json(advice), files, "trim", {}, quiet=as_json)
     return exit_code(advice.now)

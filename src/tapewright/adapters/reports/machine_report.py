@@ -1,15 +1,18 @@
 """What the book says of machines: as JSON documents and as text."""
 
-from collections.abc import Sequence
+import json
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tapewright.app.look_at_machine import Overview
+from tapewright.core.book.bodies import FIELDS
 from tapewright.core.book.entry import Entry
 from tapewright.core.book.kinds import SORTS
 from tapewright.core.book.machine import MachineOnShelf
 from tapewright.core.book.timeline import TimelineLine
 
 KEY_SHOWN = 12
+LONGEST_SHOWN = 400
 
 
 def shelf_document(machines: Sequence[MachineOnShelf]) -> dict[str, Any]:
@@ -108,3 +111,61 @@ def _on_shelf(machine: MachineOnShelf) -> dict[str, Any]:
         "entries": machine.entries,
         "last_at": machine.last_at.isoformat(),
     }
+
+
+def history_document(machine: MachineOnShelf, lines: Sequence[TimelineLine], limit: int) -> dict[str, Any]:
+    """Give `tapewright/history/1`; "before" turns the page, null on the last one."""
+    return {
+        "format": "tapewright/history/1",
+        "machine": _on_shelf(machine),
+        "lines": [line_document(line) for line in lines],
+        "before": lines[-1].number if len(lines) == limit and lines[-1].number > 1 else None,
+    }
+
+
+def history_text(lines: Sequence[TimelineLine], limit: int) -> str:
+    """List lines for a person."""
+    more = [f"Older lines: --before {lines[-1].number}"] if len(lines) == limit and lines[-1].number > 1 else []
+    return "\n".join([*(line_text(line) for line in lines), *more]) or "No such lines."
+
+
+def entry_text(entry: Entry) -> str:
+    """Show one line whole to a person."""
+    new = entry.new
+    lines = [f"Line {entry.number}, {new.kind}, {entry.at:%Y-%m-%d %H:%M:%S} UTC{f', {new.by}' if new.by else ''}"]
+    told = [field.name for field in FIELDS[new.kind] if field.name in new.body]
+    lines += [f"  {name}: {_shown(new.body[name])}" for name in dict.fromkeys([*told, *new.body])]
+    lines += [f"  rests on {key}" for key in new.rests_on] + ([f"  replaces {new.replaces}"] if new.replaces else [])
+    return "\n".join([*lines, f"  key {entry.key}", f"  written by Tapewright {entry.program}"])
+
+
+def assembly_document(machine: MachineOnShelf, steps: Sequence[Entry]) -> dict[str, Any]:
+    """Give `tapewright/assembly/1`: the steps of taking apart, the last first."""
+    return {
+        "format": "tapewright/assembly/1",
+        "machine": _on_shelf(machine),
+        "steps": [{"step": n, **entry.new.body, "key": entry.key} for n, entry in enumerate(steps, start=1)],
+    }
+
+
+def assembly_text(machine: MachineOnShelf, steps: Sequence[Entry]) -> str:
+    """Give the assembly list for the bench."""
+    if not steps:
+        return f"Nothing of {machine.name} is on record as taken apart."
+    return "\n".join(line for n, entry in enumerate(steps, start=1) for line in _step(n, entry.new.body))
+
+
+def _step(number: int, body: Mapping[str, Any]) -> list[str]:
+    bag = f"  (bag {body['bag']})" if body.get("bag") else ""
+    lines = [f"{number:3d}. {body['part']}{bag}"]
+    told = [(field, body.get(field)) for field in ("mind", "way_round", "shims", "springs", "fasteners", "note")]
+    lines += [f"       {field.replace('_', ' ')}: {value}" for field, value in told if value]
+    photos = ", ".join(source["name"] for source in body.get("sources", ()))
+    return [*lines, f"       photos: {photos}"] if photos else lines
+
+
+def _shown(value: Any) -> str:
+    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    if len(text) <= LONGEST_SHOWN:
+        return text
+    return f"{text[:LONGEST_SHOWN]}... ({len(text)} characters; --json shows all)"

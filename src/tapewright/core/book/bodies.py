@@ -51,6 +51,7 @@ FORMS: dict[str, tuple[Callable[[Any], bool], str]] = {
 }
 
 _NOTE = Field("note", "text", "anything else")
+_SOURCES = Field("sources", "list", "photos and other files: {sha256, name, role}")
 _STATION = Field("station", "text", "which station of the machine it belongs to")
 
 FIELDS: dict[str, tuple[Field, ...]] = {
@@ -77,6 +78,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("hazards", "texts", "what can hurt: asbestos, capacitors, mercury, frayed mains lead, sharp edges"),
         Field("missing", "texts", "what is missing"),
         Field("damage", "texts", "what is broken, bent, rusted"),
+        _SOURCES,
         _NOTE,
     ),
     "condition": (
@@ -84,6 +86,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _must("state", "text", "how it is: dry, gummed, rusted, worn, bent, whole"),
         Field("do", "text", "what to do about it"),
         _STATION,
+        _SOURCES,
         _NOTE,
     ),
     "dismantled": (
@@ -95,6 +98,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("way_round", "text", "which way round it sits, marks"),
         Field("mind", "text", "what to mind when it goes back"),
         _STATION,
+        _SOURCES,
         _NOTE,
     ),
     "part": (
@@ -105,6 +109,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("quantity", "number", "how many or how much"),
         Field("unit", "text", "unit of the quantity"),
         _STATION,
+        _SOURCES,
         _NOTE,
     ),
     "electrical check": (
@@ -116,6 +121,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("source", "text", "who says so"),
         Field("verdict", "word", "judged", words=("within", "outside", "not shown")),
         Field("instrument", "text", "measured with what"),
+        Field("complete", "yes or no", "the whole list is done and nothing of it is open"),
+        _SOURCES,
         _NOTE,
     ),
     "session": (
@@ -143,8 +150,15 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _NOTE,
     ),
     "trial": (
-        _must("at", "table", "knob -> where it stood"),
-        _must("read", "table", "reading -> what it was"),
+        _must("says", "text", "what was tried and what came of it"),
+        Field("at", "table", "knob -> where it stood"),
+        Field("read", "table", "reading -> what it was"),
+        Field("advice", "table", "what trim made of all trials so far, as the command writes it"),
+        Field("sources", "list", "the trials' file: {sha256, name, role}"),
+        Field("steps", "table", "command and settings that made the advice"),
+        Field("instrument", "text", "measured with what"),
+        Field("temperature_c", "number", "temperature of the room, degrees Celsius"),
+        Field("running_minutes", "number", "how long the machine had been running, minutes"),
         _NOTE,
     ),
     "adjustment": (
@@ -157,6 +171,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("cause", "text", "the advisor's cause that it is the remedy of"),
         Field("recheck", "texts", "what must be checked again"),
         _STATION,
+        _SOURCES,
         _NOTE,
     ),
     "verdicts": (
@@ -185,10 +200,11 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _STATION,
         _NOTE,
     ),
-    "note": (_must("text", "text", "what there is to say"), _STATION),
+    "note": (_must("text", "text", "what there is to say"), _STATION, _SOURCES),
     "record": (
         _must("which", "word", "start: what we knew; end: what we know", "start", "end"),
         _must("text", "text", "in words"),
+        _SOURCES,
         _NOTE,
     ),
     "soak": (
@@ -198,6 +214,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("state", "word", "cold or warm", words=("cold", "warm", "cold to warm")),
         Field("supply_percent", "number", "supply against its nominal value, percent"),
         Field("text", "text", "what was sent"),
+        _SOURCES,
         _NOTE,
     ),
 }  # fmt: skip

@@ -29,6 +29,7 @@ SORTS: dict[str, str] = {
     "coil": "tapewright/coil/1",
     "gauge": "tapewright/sheet/1",
     "observation": "tapewright/observation/1",
+    "comparison": "tapewright/compare/1",
 }
 
 #: When in a restoration evidence was taken.

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from tapewright.core.book.entry import Entry
+from tapewright.core.book.standing import standing
 
 
 def still_owed(rechecks: Iterable[Entry]) -> tuple[Entry, ...]:
@@ -13,8 +14,6 @@ def still_owed(rechecks: Iterable[Entry]) -> tuple[Entry, ...]:
     Args:
         rechecks: lines of kind "recheck", in any order.
     """
-    lines = sorted(rechecks, key=lambda entry: entry.number)
-    replaced = {entry.new.replaces for entry in lines}
-    standing = [entry for entry in lines if entry.key not in replaced]
-    done = {key for entry in standing if entry.new.body.get("state") == "done" for key in entry.new.rests_on}
-    return tuple(entry for entry in standing if entry.new.body.get("state") == "owed" and entry.key not in done)
+    lines = standing(rechecks)
+    done = {key for entry in lines if entry.new.body.get("state") == "done" for key in entry.new.rests_on}
+    return tuple(entry for entry in lines if entry.new.body.get("state") == "owed" and entry.key not in done)

@@ -21,7 +21,7 @@ SAID_BY: dict[str, tuple[str, ...]] = {
     "session": ("what", "minutes"),
     "evidence": ("sort", "phase", "says"),
     "sheet": ("name",),
-    "trial": ("knob", "at"),
+    "trial": ("says",),
     "adjustment": ("what", "before", "after"),
     "verdicts": ("says",),
     "recheck": ("what", "state"),
@@ -73,7 +73,7 @@ def _words(value: Any) -> str:
     if value is None or isinstance(value, Mapping):
         return ""
     if isinstance(value, list | tuple):
-        return " ".join(_words(item) for item in value)
+        return " ".join(word for item in value if (word := _words(item)))
     return printable(str(value))
 
 

@@ -1,0 +1,33 @@
+"""Measure again what the book keeps: the command's name leads to what measures."""
+
+import importlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from tapewright.errors import InputError
+
+#: command -> module of this folder that measures for it. To add a command, add a line.
+COMMANDS: dict[str, str] = {
+    "line read": "line",
+    "tape read": "tape",
+    "drive read": "coil",
+    "sheet check": "gauge",
+    "compare": "both",
+    "trim": "trim",
+}
+
+
+def measure_again(command: str, files: Mapping[str, Path], settings: Mapping[str, Any]) -> dict[str, Any]:
+    """Give the document that the command makes of these files now.
+
+    Raises:
+        InputError: for a command that is not known, or what the command itself refuses.
+    """
+    if command not in COMMANDS:
+        raise InputError("steps", place="command", expected=", ".join(COMMANDS), found=repr(command),
+                         do="It was measured by another version.")  # fmt: skip
+    module = importlib.import_module(f"tapewright.adapters.measuring.{COMMANDS[command]}")
+    report = module.measure(files, settings)
+    result: dict[str, Any] = module.document(report)
+    return result

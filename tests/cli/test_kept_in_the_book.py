@@ -1,0 +1,176 @@
+"""Results kept in the book: the measuring commands, what the advisor draws from it, the log and its lists."""
+
+import hashlib
+import json
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from tapewright.adapters.book.open import open_book
+from tapewright.adapters.measuring.again import COMMANDS, measure_again
+from tapewright.adapters.sheet_files.from_book import SheetFilesInBook, add_readings
+from tapewright.app.check_from_book import check_from_book
+from tapewright.app.record_evidence import Taken
+from tapewright.cli.run import run
+from tapewright.core.mechanism.journal import Entry as Reading
+
+SCHEMAS = Path(__file__).parents[2] / "docs" / "reference" / "schemas"
+OWN_LIMITS = """[[limits]]
+check = "feed pitch"
+low = 2.5
+high = 2.6
+unit = "mm"
+source = "ours"
+"""
+TEXT = "RYRYRYRYRY THE QUICK BROWN FOX"
+
+
+@pytest.fixture
+def say(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("TAPEWRIGHT_BOOK", "workshop.book")
+
+    def said(*words, code=(0, 1, 3)):
+        found = run(list(words))
+        printed = capsys.readouterr()
+        assert found in (code if isinstance(code, tuple) else (code,)), printed.err
+        return printed.err if code in (2, 4) else printed.out
+
+    said("machine", "add", "Petrel", "--advisor", "keyboard-punch")
+    return said
+
+
+@pytest.fixture
+def book(say):
+    opened = open_book("workshop.book")
+    yield opened
+    opened.close()
+
+
+def document(text, name):
+    found = json.loads(text)
+    Draft202012Validator(json.loads((SCHEMAS / f"{name}.json").read_text("utf-8"))).validate(found)
+    return found
+
+
+def test_evidence_names_file_settings_and_how_it_was_taken(say, book):
+    say("line", "compose", TEXT, "--bias", "10", "-o", "petrel.wav")
+    reading = ("line", "read", "petrel.wav", "--nominal", "45.45", "--expect", TEXT)
+    noted = ("--phase", "as found", "--instrument", "sound card", "--temperature", "17", "--running", "5")
+    say(*reading, "--machine", "petrel", "--by", "Ada", "--note", "rain", *noted)
+    printed = json.loads(say(*reading, "--json"))
+    (entry,) = book.entries(book.machine("Petrel").key, kinds=("evidence",))
+    body = entry.new.body
+    assert body["result"] == printed
+    told = {key: body[key] for key in ("sort", "phase", "instrument", "temperature_c", "running_minutes", "note")}
+    assert told == {"sort": "line", "phase": "as found", "instrument": "sound card", "temperature_c": 17,
+                    "running_minutes": 5, "note": "rain"}  # fmt: skip
+    assert entry.new.by == "Ada"
+    wav = Path("petrel.wav").read_bytes()
+    assert body["sources"] == [{"sha256": hashlib.sha256(wav).hexdigest(), "name": "petrel.wav", "role": "capture"}]
+    assert book.raw(entry.new.files[0]).read() == wav
+    assert body["steps"]["command"] == "line read"
+    # the settings in the book are enough to measure the same again
+    assert measure_again("line read", {"capture": Path("petrel.wav")}, body["steps"]["settings"]) == printed
+
+
+def test_every_command_keeps_its_result(say, book):
+    key = book.machine("Petrel").key
+    say("line", "compose", TEXT, "-o", "line.wav")
+    say("tape", "practice", TEXT, "-o", "tape.png")
+    say("sheet", "new", "trials.toml", "--from", "trials")
+    Path("limits.toml").write_text(OWN_LIMITS)
+    kept = ("--machine", "Petrel")
+    say("tape", "read", "tape.png", "--limits", "limits.toml", *kept, code=(0, 1, 3))
+    say("compare", "line.wav", "tape.png", "--expect", TEXT, *kept)
+    say("sheet", "check", "petrel", *kept)
+    say("trim", "trials.toml", *kept)
+    evidence = {sort: e.new.body for sort, e in book.newest_evidence(key).items()}
+    assert {sort: [s["role"] for s in body["sources"]] for sort, body in evidence.items()} == {
+        "tape": ["picture", "limits"], "comparison": ["capture", "picture"], "gauge": ["sheet"]}  # fmt: skip
+    assert evidence["tape"]["result"]["source"]["file"] == "tape.png"
+    assert [e.new.body["name"] for e in book.entries(key, kinds=("sheet",))] == ["petrel.toml"]
+    assert book.entries(key, kinds=("trial",))[0].new.body["advice"]["format"] == "tapewright/trim/1"
+    assert {body["steps"]["command"] for body in evidence.values()} <= set(COMMANDS)
+
+
+def test_output_in_json_stays_one_document(say):
+    say("line", "compose", "RYRYRYRYRY", "-o", "line.wav")
+    assert json.loads(say("line", "read", "line.wav", "--json", "--machine", "Petrel"))["format"] == "tapewright/line/1"
+
+
+@pytest.mark.parametrize(("words", "code", "match"), [
+    (("--by", "Ada"), 2, "say with --machine"),
+    (("--machine", "Gannet"), 4, "There are: Petrel"),
+    (("--machine", "Petrel", "--book", "none.book"), 4, "machine add"),
+])  # fmt: skip
+def test_what_cannot_be_kept_is_said(say, words, code, match):
+    say("line", "compose", "RYRYRYRYRY", "-o", "line.wav")
+    assert match in say("line", "read", "line.wav", *words, code=code)
+
+
+def test_the_advisor_draws_on_the_book(say, book):
+    say("line", "compose", TEXT * 3, "--bias", "20", "-o", "line.wav")
+    say("line", "read", "line.wav", "--nominal", "45.45", "--machine", "Petrel")
+    first = document(say("diagnose", "--machine", "petrel", "--json"), "diagnosis")
+    assert first["machine"]["name"] == "keyboard-punch"
+    assert [name[:13] for name in first["files"]] == ["line 2, line "]
+    # an answer given is kept, and the newer word on a finding counts
+    say("diagnose", "--machine", "Petrel", "--yes", "better-warm", "--by", "Ada")
+    say("diagnose", "--machine", "Petrel", "--no", "better-warm")
+    observed = book.entries(book.machine("Petrel").key, sort="observation")
+    assert [document(json.dumps(e.new.body["result"]), "observation") for e in observed] == [
+        {"format": "tapewright/observation/1", "no": ["better-warm"]},
+        {"format": "tapewright/observation/1", "yes": ["better-warm"]}]  # fmt: skip
+    said = document(say("diagnose", "--machine", "Petrel", "--json"), "diagnosis")
+    states = [a["state"] for a in said["evidence"] if a["finding"] == "better-warm"]
+    assert states == ["absent"]
+    say("machine", "log", "Petrel", "electrical-check", "between=all", "reading=good", "complete=yes")
+    say("machine", "log", "Petrel", "adjustment", "what=gap")
+    said = document(say("diagnose", "--machine", "Petrel", "--json"), "diagnosis")
+    assert "dead electrical check" in said["on_record"]
+    assert said["files"][0].endswith("before the last adjustment")
+
+
+def test_sheet_and_newest_readings_from_the_book(say, book):
+    say("sheet", "check", "petrel", "--machine", "Petrel")
+    before = check_from_book(book, SheetFilesInBook(book), "Petrel")
+    assert not any(c.found for c in before.checked)
+    wanted = next(c.requirement for c in before.checked if c.requirement.unit == "mm" and not c.requirement.positions)
+    entry = add_readings(book, "Petrel", (Reading(wanted.id, value=0.3, unit="mm", u=0.01),), Taken(by="Ada"))
+    more = add_readings(book, "Petrel", (Reading(wanted.id, value=0.4, unit="mm", u=0.01),), Taken(by="Ada"))
+    assert more.new.rests_on == (entry.key,)
+    after = check_from_book(book, SheetFilesInBook(book), "Petrel")
+    assert [c.requirement.id for c in after.checked if c.found] == [wanted.id]
+    journal = book.raw(next(s["sha256"] for s in more.new.body["sources"] if s["role"] == "readings")).read().decode()
+    assert journal.count("[[entry]]") == 2
+
+
+def test_log_history_and_assembly(say):
+    for part in ("punch block", "feed wheel"):
+        say("machine", "log", "Petrel", "dismantled", f"part={part}", "bag=7")
+    wrong = json.loads(say("machine", "log", "Petrel", "dismantled", "part=crank", "--json"))
+    Path("latch.jpg").write_bytes(b"a picture")
+    say("machine", "log", "Petrel", "dismantled", "part=latch", "--replaces", wrong["key"][:12], "--file", "latch.jpg")
+    steps = document(say("machine", "assembly", "Petrel", "--json"), "assembly")["steps"]
+    assert [(s["step"], s["part"]) for s in steps] == [(1, "latch"), (2, "feed wheel"), (3, "punch block")]
+    assert "photos: latch.jpg" in say("machine", "assembly", "Petrel")
+    page = document(say("machine", "history", "Petrel", "--limit", "2", "--json"), "history")
+    assert ([line["number"] for line in page["lines"]], page["before"]) == ([5, 4], 4)
+    last = document(say("machine", "history", "Petrel", "--limit", "3", "--before", "4", "--json"), "history")
+    assert ([line["number"] for line in last["lines"]], last["before"]) == ([3, 2, 1], None)
+    whole = document(say("machine", "line", page["lines"][0]["key"][:12], "--json"), "entry")
+    assert whole["replaces"] == wrong["key"]
+    assert "replaces" in say("machine", "line", whole["key"])
+    document(say("machine", "log", "--kinds", "--json"), "kinds")
+
+
+def test_rechecks_are_owed_until_done(say):
+    say("machine", "log", "Petrel", "adjustment", "what=contact 3 gap", "recheck=contact 4 gap", "recheck=speed")
+    say("machine", "log", "Petrel", "recheck", "what=Contact 4 gap", "state=done")
+    shown = document(say("machine", "show", "Petrel", "--json"), "machine")
+    assert [(e["body"]["what"], e["body"]["because"]) for e in shown["owed"]] == [("speed", "after: contact 3 gap")]
+    assert "is owed: speed" in say("machine", "log", "Petrel", "recheck", "what=x", "state=done", code=4)
+    assert "no kind" in say("machine", "log", "Petrel", "adjustmnt", code=2)
+    assert "needs 'what'" in say("machine", "log", "Petrel", "adjustment", code=4)
