@@ -39,6 +39,41 @@ def test_out_and_in(tmp_path, capsys):
     assert (code, "Heron: 2 lines" in text, "Petrel" in text) == (0, True, False)
 
 
+def test_check_backup_restore(tmp_path, capsys):
+    with closing(book_with_two_machines(tmp_path / "a.book")):
+        pass
+    where = ("--book", tmp_path / "a.book")
+    code, found = document(capsys, "book-check", "book", "check", *where)
+    assert (code, found["whole"], found["lines"]) == (0, True, 5)
+    code, done = document(capsys, "book-backup", "book", "backup", tmp_path / "b.book", *where)
+    assert (code, done["form"], done["raw_files"]) == (0, "copy", 2)
+    said(capsys, "machine", "add", "Gannet", *where)
+    code, _, err = said(capsys, "book", "restore", tmp_path / "b.book", *where)
+    assert (code, "holds 1 line that" in err) == (2, True)
+    code, done = document(capsys, "book-restore", "book", "restore", tmp_path / "b.book", "--yes", *where)
+    assert (code, done["gone"], done["kept"]) == (0, 1, str(tmp_path / "a.book.before-restore-1"))
+
+
+def test_check_finds_damage_and_tells_how_to_save_the_rest(tmp_path, capsys):
+    with closing(book_with_two_machines(tmp_path / "a.book")):
+        pass
+    data = bytearray((tmp_path / "a.book").read_bytes())
+    data[data.find(b'"text":"in order"') + 10] ^= 1
+    (tmp_path / "a.book").write_bytes(data)
+    where = ("--book", tmp_path / "a.book")
+    code, text, _ = said(capsys, "book", "check", *where)
+    assert code == 1
+    assert "4 of 5 lines and 2 of 2 raw files are whole" in text
+    assert "Heron: 1 of 2 lines whole" in text
+    assert "book export --whole-only -o saved.zip" in text
+    code, found = document(capsys, "book-check", "book", "check", *where)
+    assert (code, found["whole"], len(found["faults"])) == (1, False, 1)
+    code, out = document(capsys, "book-export", "book", "export", "--whole-only", "-o", tmp_path / "s.zip", *where)
+    assert (code, out["entries"], out["left_out"]) == (0, 4, 1)
+    code, text, _ = said(capsys, "book", "import", tmp_path / "s.zip", "--book", tmp_path / "new.book")
+    assert "1 line that was not whole" in text
+
+
 def test_no_such_machine_book_or_folder(tmp_path, capsys):
     with closing(book_with_two_machines(tmp_path / "a.book")):
         pass

@@ -4,7 +4,7 @@ import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
-from typing import IO, Protocol
+from typing import IO, BinaryIO, Protocol
 
 from tapewright.app.ports import Book, Progress
 from tapewright.core.book.bundle.lines import line_of
@@ -48,6 +48,18 @@ class Writer(Protocol):
 
     def add(self, name: str, pieces: Iterable[bytes], *, length: int = 0) -> Member:
         """Write one member."""
+        ...
+
+
+class RawFiles(Protocol):
+    """Where raw files come from."""
+
+    def raw_files(self) -> Mapping[str, int]:
+        """Give the fingerprints of raw files with their lengths."""
+        ...
+
+    def raw(self, sha256: str) -> BinaryIO:
+        """Open one."""
         ...
 
 
@@ -108,7 +120,7 @@ def lines_as_they_stand(book: Book, machine: str | None) -> Lines:
     return Lines(entries)
 
 
-def export_book(book: Book, lines: Lines, program: str, new_bundle: NewBundle, progress: Progress) -> Exported:
+def export_book(book: RawFiles, lines: Lines, program: str, new_bundle: NewBundle, progress: Progress) -> Exported:
     """Write a bundle.
 
     Args:
@@ -130,7 +142,7 @@ def export_book(book: Book, lines: Lines, program: str, new_bundle: NewBundle, p
         stored |= writer.too_dense
 
 
-def _write(book: Book, lines: Lines, program: str, writer: Writer, progress: Progress) -> Exported:
+def _write(book: RawFiles, lines: Lines, program: str, writer: Writer, progress: Progress) -> Exported:
     lengths = book.raw_files()
     seen = _Seen()
     with tempfile.SpooledTemporaryFile(IN_MEMORY_BYTES) as table:
@@ -182,7 +194,7 @@ def _file_rows(seen: _Seen, lengths: Mapping[str, int]) -> Iterator[bytes]:
 
 
 def _raw_files(
-    book: Book, files: list[str], lengths: Mapping[str, int], writer: Writer, progress: Progress
+    book: RawFiles, files: list[str], lengths: Mapping[str, int], writer: Writer, progress: Progress
 ) -> None:
     total, done = sum(lengths.get(sha256, 0) for sha256 in files) or 1, 0
     for sha256 in files:

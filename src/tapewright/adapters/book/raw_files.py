@@ -49,6 +49,11 @@ def open_raw(engine: Engine, said: str, sha256: str) -> BinaryIO:
         length = connection.execute(select(FILES.c.bytes).where(FILES.c.sha256 == sha256)).scalar()
     if length is None:
         raise InputError(said, expected=f"the raw file {sha256}", found="none with this fingerprint")
+    return open_stored(engine, sha256, length)
+
+
+def open_stored(engine: Engine, sha256: str, length: int) -> BinaryIO:
+    """Open a stored file whose length is known."""
     return cast(BinaryIO, io.BufferedReader(_StoredFile(engine, sha256, length), PIECE_BYTES))
 
 

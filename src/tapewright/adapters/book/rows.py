@@ -51,7 +51,7 @@ def insert_row(
         elif connection.execute(select(FILES.c.sha256).where(FILES.c.sha256 == sha256)).first() is None:
             raise InputError(said, expected=f"the raw file {sha256} with the line that rests on it", found="none")
         connection.execute(insert(FILES_OF_ENTRIES).values(number=number, sha256=sha256))
-    for key in _named(new):
+    for key in named_by(new):
         connection.execute(insert(LINKS).values(number=number, names=key))
     return entry({"number": number, **row}, said)
 
@@ -62,7 +62,7 @@ def names_what_is_there(connection: Connection, said: str, new: NewEntry) -> Non
     Raises:
         InputError: when one is not.
     """
-    for key in _named(new):
+    for key in named_by(new):
         if connection.execute(select(ENTRIES.c.number).where(ENTRIES.c.key == key)).first() is None:
             raise InputError(said, expected=f"the line {key}, which a new line names", found="no such line")
 
@@ -89,7 +89,8 @@ def timeline_line(row: RowMapping) -> TimelineLine:
     return TimelineLine(row["number"], row["key"], row["kind"], row["sort"], at, row["by"], row["says"])
 
 
-def _named(new: NewEntry) -> tuple[str, ...]:
+def named_by(new: NewEntry) -> tuple[str, ...]:
+    """Give the keys of the lines that this one rests on or replaces, each once."""
     return tuple(dict.fromkeys([*new.rests_on, *([new.replaces] if new.replaces else [])]))
 
 

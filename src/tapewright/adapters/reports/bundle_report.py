@@ -47,7 +47,8 @@ def _imported(imported: Imported, bundle: Path) -> Iterator[str]:
         yield f"  {_machine(machine)}"
     if imported.manifest.left_out:
         left = counted(imported.manifest.left_out, "line")
-        yield f"It was saved from a damaged book: {left} that were not whole are in its left-out.jsonl, as text."
+        was = "was" if imported.manifest.left_out == 1 else "were"
+        yield f"It was saved from a damaged book: {left} that {was} not whole, as text in its left-out.jsonl."
     if imported.dangling:
         named = ", ".join(key[:12] for key in imported.dangling[:MOST_NAMED])
         more = f" and {len(imported.dangling) - MOST_NAMED} more" if len(imported.dangling) > MOST_NAMED else ""

@@ -6,6 +6,9 @@ from tapewright.cli.lazy_group import CommandTable, lazy
 
 COMMANDS: CommandTable = {
     "export": ("tapewright.cli.book.export:export", "A machine, or the whole book, as a bundle."),
+    "check": ("tapewright.cli.book.check:check", "Whether the book is whole; if not, what is, and how to save it."),
+    "backup": ("tapewright.cli.book.backup:backup", "A copy of the book, made while others write to it."),
+    "restore": ("tapewright.cli.book.restore:restore", "Put a backup in the place of the book."),
     "import": ("tapewright.cli.book.take_in:take_in", "Take a bundle in: everything checked, all or nothing."),
 }
 
