@@ -16,6 +16,7 @@ class Asked:
         turned: mark low, or the tone on in space.
         by: "uart", "break" or "auto": how a serial port sends.
         seed: of the practice machine's chance.
+        orientation: how much later than usual the practice machine looks, units.
     """
 
     where: str = ""
@@ -24,6 +25,7 @@ class Asked:
     turned: bool = False
     by: str = "auto"
     seed: int = 1
+    orientation: float = 0.0
 
     def must_say_where(self, kind: str, example: str) -> str:
         """Give where.

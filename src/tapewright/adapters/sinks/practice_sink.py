@@ -47,14 +47,14 @@ class PracticeSink:
 
     def __init__(self, asked: Asked) -> None:
         """Choose the machine."""
-        self._name, self._seed = asked.where or "heron", asked.seed
+        self._name, self._asked = asked.where or "heron", asked
         receiver_of(self._name, 1.0)
         self.what = f"practice machine {self._name.capitalize()}"
 
     def deliver(self, transmission: Transmission, baud: float, progress: Progress) -> Delivered:
         """Let it print."""
-        receiver = receiver_of(self._name, 1 / baud)
-        printed = print_codes(transmission.line, receiver, np.random.default_rng([self._seed, 2]))
+        receiver = receiver_of(self._name, 1 / baud, self._asked.orientation)
+        printed = print_codes(transmission.line, receiver, np.random.default_rng([self._asked.seed, 2]))
         progress(1.0)
         return Delivered("received at once, not in real time", printed=tuple(printed))
 

@@ -8,6 +8,7 @@ COMMANDS: CommandTable = {
     "read": ("tapewright.cli.line.read:read", "Speed, text, and which contact is late by how much."),
     "compose": ("tapewright.cli.line.compose:compose", "Write a test signal, ideal or with known faults."),
     "send": ("tapewright.cli.line.send:send", "Send a test signal to sound, serial port, file or practice machine."),
+    "margin": ("tapewright.cli.line.margin:margin", "A receiver's orientation range, in the fewest questions."),
 }
 
 

@@ -1,0 +1,89 @@
+"""A receiver's range and margin, as JSON and as words with the scale as a picture."""
+
+from typing import Any
+
+from tapewright.adapters.reports.json_values import judged, measured
+from tapewright.app.find_margin import Search
+from tapewright.core.margin.result import PLAIN, Range
+from tapewright.core.measurement import Verdict
+
+WIDE = 60
+SIGNS = {"right": "o", "wrong": "x", "can't say": "?"}
+AXES = {"scale": "points of the scale", "signal": "per cent of a unit"}
+
+
+def margin_document(search: Search, found: Range, verdict: Verdict, way: str) -> dict[str, Any]:
+    """Give the document tapewright/margin/1."""
+    following = search.next()
+    return {
+        "format": "tapewright/margin/1",
+        "by": way,
+        "scale": {"low": search.scale.low, "high": search.scale.high},
+        "questions": [{"n": n, "at": one.at, "answer": one.answer} for n, one in enumerate(search.asked, start=1)],
+        "state": state_of(search, found),
+        "next": following,
+        "orientation_low": measured(found.low),
+        "orientation_high": measured(found.high),
+        "range_points": measured(found.points),
+        "margin_percent": measured(found.margin),
+        "margin_at_least_percent": found.at_least,
+        "best_setting": measured(found.best),
+        "reads_right_nowhere": found.nowhere,
+        "notes": _notes(found),
+        "verdicts": [judged(verdict)],
+    }
+
+
+def state_of(search: Search, found: Range) -> str:
+    """Give "found", "nowhere", "asking" or "not enough"."""
+    if found.nowhere > PLAIN:
+        return "nowhere"
+    if search.next() is not None:
+        return "asking"
+    return "found" if found.found else "not enough"
+
+
+def margin_words(search: Search, found: Range, verdict: Verdict, way: str) -> str:
+    """Say the same to a person."""
+    n, limit = len(search.asked), verdict.limit
+    lines = [f"After {n} question{'s' * (n != 1)} ({AXES[way]}; o right, x wrong)", *_picture(search, found), ""]
+    if found.nowhere > PLAIN:
+        lines += ["No setting reads right. Look at loop current, speed and selector before the range."]
+    else:
+        lines += [
+            f"  Low end   {found.low}",
+            f"  High end  {found.high}",
+            f"  Set it to {found.best}",
+            f"  Margin    {found.margin} of a unit",
+        ]
+    if state_of(search, found) == "not enough":
+        lines += ["  Known to the doubts shown; --most allows more questions."]
+    lines += [
+        "",
+        f"  {verdict.state.value:<10} {limit.check} at least {limit.low:g} %: {verdict.why}",
+        f"             [{limit.source}; {limit.source.standing.value}]",
+    ]
+    return "\n".join(lines)
+
+
+def _notes(found: Range) -> list[str]:
+    return [r.how for r in (found.low, found.high) if r.value is None and r.how]
+
+
+def _picture(search: Search, found: Range) -> list[str]:
+    """Draw the scale: the answers above, the range that reads right below."""
+    low, high = search.scale.low, search.scale.high
+
+    def at(value: float) -> int:
+        return round((value - low) / (high - low) * (WIDE - 1))
+
+    marks = [" "] * WIDE
+    for one in search.asked:
+        marks[at(one.at)] = SIGNS[one.answer]
+    if found.nowhere > PLAIN:
+        bar = "-" * WIDE
+    else:
+        begin, end = (max(0, min(WIDE - 1, at(low if v is None else v))) for v in (found.low.value, found.high.value))
+        end = WIDE - 1 if found.high.value is None else end
+        bar = "".join("=" if begin <= n <= end else "-" for n in range(WIDE))
+    return [f"  {'':>5}  {''.join(marks).rstrip()}", f"  {low:>5g} |{bar}| {high:g}"]
