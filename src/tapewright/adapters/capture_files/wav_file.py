@@ -102,7 +102,7 @@ def read_layout(file: BinaryIO, source: str) -> Layout:
             body = file.read(16)
             long_data = struct.unpack("<Q", body[8:16])[0] if len(body) == 16 else None
         elif name == b"fmt ":
-            described = _describe(file.read(min(length, 64)), source, at)
+            described = describe(file.read(min(length, 64)), source, at)
         elif name == b"data":
             break
         at += 8 + length + (length & 1)
@@ -113,7 +113,7 @@ def read_layout(file: BinaryIO, source: str) -> Layout:
     return _lay_out(described, at + 8, length, size)
 
 
-def _describe(body: bytes, source: str, at: int) -> tuple[int, int, int, int]:
+def describe(body: bytes, source: str, at: int) -> tuple[int, int, int, int]:
     """Give format, channels, rate and bits out of a fmt chunk."""
 
     def no(expected: str, found: str) -> InputError:

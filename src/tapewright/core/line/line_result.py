@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from tapewright.core.alphabets import Alphabet
 from tapewright.core.comparison import Comparison
 from tapewright.core.line.capture import RawEdges, Suspicion
+from tapewright.core.line.decomposition import Decomposition
 from tapewright.core.line.frames import Frames
 from tapewright.core.line.groups import Groups
 from tapewright.core.line.instants import Instants
@@ -176,6 +177,7 @@ class LineTrace:
     instants: Instants
     groups: Groups
     speeds: CharacterSpeeds
+    split: Decomposition
 
 
 @dataclass(frozen=True, slots=True, eq=False)

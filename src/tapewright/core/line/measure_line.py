@@ -34,14 +34,17 @@ COARSE_UNITS = 0.006
 TOO_SLOW = "too low a sample rate"
 
 
-def measure_line(edges: RawEdges, settings: LineSettings) -> LineResult:
+def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | None = None) -> LineResult:
     """Measure one recorded channel.
 
     Args:
         edges: every edge of it.
         settings: what the user knows about the signal.
+        guess: unit and polarity when they are known already, as when a line is being watched.
     """
-    guess, suspicions = _guess(edges, settings)
+    suspicions: tuple[Suspicion, ...] = ()
+    if guess is None:
+        guess, suspicions = guess_unit(edges, settings)
     if guess is None:
         return _nothing(edges, settings, (*edges.suspicions, *suspicions))
     line = find_transitions(edges, mark_is_high=guess.mark_is_high, settling_s=settling_s(guess.unit_s))
@@ -96,11 +99,11 @@ def measure_line(edges: RawEdges, settings: LineSettings) -> LineResult:
         verdicts=judge_line(speed, distortion, contacts, receiver, errors, settings.limits),
         findings=list_findings(speed, distortion, contacts),
         notes=_notes(line, speed, distortion, split.inseparable, frames.skipped, frames.breaks_s.size, settings),
-        trace=LineTrace(edges, guess.mark_is_high, line, frames, instants, groups, speeds),
+        trace=LineTrace(edges, guess.mark_is_high, line, frames, instants, groups, speeds, split),
     )
 
 
-def _guess(edges: RawEdges, settings: LineSettings) -> tuple[UnitGuess | None, tuple[Suspicion, ...]]:
+def guess_unit(edges: RawEdges, settings: LineSettings) -> tuple[UnitGuess | None, tuple[Suspicion, ...]]:
     """Find unit and polarity; doubt the user's idle level only when the other fits far better."""
     about = None if settings.nominal_baud is None else 1 / settings.nominal_baud
     tried: dict[bool, UnitGuess | None] = {}

@@ -15,10 +15,9 @@ from tapewright.core.line.capture import FloatArray, RawEdges, Suspicion
 from tapewright.core.line.edges.analogue import LOOK_BACK, EdgeStream, Instants, join
 from tapewright.core.line.edges.blocks import BLOCK, Extremes, Samples, Thresholds, blocks_to_look_at, extremes
 from tapewright.core.line.edges.clock import Clock
-from tapewright.core.line.edges.levels import Levels, find_levels
+from tapewright.core.line.edges.learned import learn_levels
 from tapewright.core.line.edges.lists import make_edges
-from tapewright.core.line.edges.lively import lively_blocks, lively_samples
-from tapewright.core.line.edges.sagging import restore, sagging_levels
+from tapewright.core.line.edges.sagging import restore
 from tapewright.core.line.edges.slow import slow_edges
 from tapewright.core.line.edges.stretch import lively_stretch
 from tapewright.core.line.edges.suspect import too_few_samples
@@ -31,8 +30,6 @@ LEVEL_SAMPLES = 100_000
 PIECE = 1 << 22
 #: samples of one channel looked at again at once
 LOOKED_AT_AGAIN = 1 << 23
-#: levels are flat when this share of the samples lies near one of them
-FLAT_SHARE = 0.97
 
 Progress = Callable[[float], None]
 
@@ -123,22 +120,15 @@ def _one_channel(
     progress: Progress,
 ) -> _Found:
     """Find the edges of one channel by its levels, or restored where the levels sag."""
-    overall = find_levels(some)
-    if overall is None or not kept.lowest.size:
-        return _Found(Instants.none(), None, None, ())
-    lively = lively_samples(reader, channel, kept, interval_s)
-    there = find_levels(lively) or overall
-    levels = there if there.two else overall
-    if wanted is None and min(there.near, overall.near) < FLAT_SHARE and lively_blocks(kept).size:
-        sagging = sagging_levels(reader, channel, kept, interval_s)
-        if sagging is not None:
-            instants, starts_high = restore(reader, channel, sagging, interval_s, progress)
-            said = (*sagging.suspicions(), *too_few_samples(interval_s, instants.at.size))
-            return _Found(instants, starts_high, None, said, levels_known=False)
-    use = wanted or (levels.thresholds() if levels.two else None)
-    if use is None:
-        return _Found(Instants.none(), _always(overall), None, ())
-    stream = EdgeStream(use, swing=levels.swing or use.high - use.low, noise=levels.noise)
+    learned = learn_levels(reader, channel, kept, some, interval_s, wanted)
+    if learned.sagging is not None:
+        instants, starts_high = restore(reader, channel, learned.sagging, interval_s, progress)
+        said = (*learned.sagging.suspicions(), *too_few_samples(interval_s, instants.at.size))
+        return _Found(instants, starts_high, None, said, levels_known=False)
+    use, levels = learned.thresholds, learned.levels
+    if use is None or levels is None:
+        return _Found(Instants.none(), learned.always_high, None, ())
+    stream = learned.edge_stream()
     instants = resolve(reader, channel, kept, stream, progress)
     said = too_few_samples(interval_s, instants.at.size)
     if levels.two and levels.near < 1.0 and instants.at.size:
@@ -146,11 +136,6 @@ def _one_channel(
         slow = slow_edges(stretch, levels.low, levels.high, levels.noise, interval_s * step)
         said = (*said, slow) if slow is not None else said
     return _Found(instants, stream.starts_high, use, said)
-
-
-def _always(levels: Levels) -> bool | None:
-    """Say what a channel without edges is: a logic level that is above zero is high; a voltage tells nothing."""
-    return levels.low > 0 if levels.noise == 0 else None
 
 
 def _part_of(tell: Progress, begin: float, share: float) -> Progress:

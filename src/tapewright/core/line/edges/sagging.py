@@ -65,11 +65,15 @@ def restore(
         if scout.starts_high is not None:
             break
     restored = found.stream(rate_hz, scout.starts_high)
-    thresholds = Thresholds(0.4 * found.step, 0.5 * found.step, 0.6 * found.step)
-    edges = EdgeStream(thresholds, swing=found.step, noise=found.noise)
+    edges = EdgeStream(restored_thresholds(found.step), swing=found.step, noise=found.noise)
     parts = []
     for first in range(0, reader.count, PIECE):
         samples = reader.read(first, min(PIECE, reader.count - first))[channel]
         parts.append(edges.feed(restored.feed(samples)))
         progress(min(1.0, (first + PIECE) / reader.count))
     return join(parts), scout.starts_high
+
+
+def restored_thresholds(step: float) -> Thresholds:
+    """Give where low ends and high begins when low is 0 and high is `step`."""
+    return Thresholds(0.4 * step, 0.5 * step, 0.6 * step)

@@ -1,0 +1,138 @@
+"""Keep the raw signal of a watch: WAV or NPY for samples, CSV for edges. What was written survives a power cut.
+
+A WAV's lengths are left open (all ones) until it is closed, which readers take as "to the end of the file".
+"""
+
+import struct
+from pathlib import Path
+from types import TracebackType
+from typing import Any, BinaryIO, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from tapewright.app.live_source import EdgePiece, GapPiece, Piece, SamplePiece
+from tapewright.errors import WrongUseError
+
+#: a stretch that was not seen is kept as rest on the last level, this long when its length is not known
+UNKNOWN_GAP_S = 0.25
+OPEN_END = 0xFFFFFFFF
+#: after so many bytes they are handed to the disk
+FLUSH_BYTES = 1 << 18
+NPY_HEAD = 128
+
+
+class _Form(Protocol):
+    """One file format."""
+
+    def begin(self, file: BinaryIO, kind: np.dtype[Any], rate_hz: float) -> None: ...
+
+    def end(self, file: BinaryIO, kind: np.dtype[Any], samples: int) -> None: ...
+
+
+class _Wav:
+    def begin(self, file: BinaryIO, kind: np.dtype[Any], rate_hz: float) -> None:
+        form, bits = (3 if kind.kind == "f" else 1), kind.itemsize * 8
+        rate = round(rate_hz)
+        file.write(struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", OPEN_END, b"WAVE", b"fmt ", 16, form, 1, rate,
+                               rate * kind.itemsize, kind.itemsize, bits, b"data", OPEN_END))  # fmt: skip
+
+    def end(self, file: BinaryIO, kind: np.dtype[Any], samples: int) -> None:
+        length = samples * kind.itemsize
+        if length + 36 < OPEN_END:
+            file.seek(4)
+            file.write(struct.pack("<I", length + 36))
+            file.seek(40)
+            file.write(struct.pack("<I", length))
+
+
+class _Npy:
+    def begin(self, file: BinaryIO, kind: np.dtype[Any], rate_hz: float) -> None:
+        self.end(file, kind, 0)
+
+    def end(self, file: BinaryIO, kind: np.dtype[Any], samples: int) -> None:
+        said = f"{{'descr': {np.lib.format.dtype_to_descr(kind)!r}, 'fortran_order': False, 'shape': ({samples},), }}"
+        file.seek(0)
+        # version 1.0: magic, version, length of the head, head padded with spaces, newline
+        file.write(b"\x93NUMPY\x01\x00" + struct.pack("<H", NPY_HEAD - 10) + said.ljust(NPY_HEAD - 11).encode() + b"\n")
+
+
+_FORMS: dict[str, type[_Wav] | type[_Npy]] = {".wav": _Wav, ".npy": _Npy}
+
+
+class Recorder:
+    """Takes every piece of a source and writes it down.
+
+    Args:
+        path: the file; its name says the format.
+        rate_hz: samples a second; None for a source of edges.
+
+    Raises:
+        WrongUseError: when the name and the source do not go together.
+    """
+
+    def __init__(self, path: Path, rate_hz: float | None) -> None:
+        suffix = path.suffix.lower()
+        if rate_hz is None and suffix != ".csv":
+            raise WrongUseError(f"--record {path.name}: this source gives edges; the name must end in .csv.")
+        if rate_hz is not None and suffix not in _FORMS:
+            raise WrongUseError(f"--record {path.name}: the name must end in {' or '.join(_FORMS)}.")
+        if suffix == ".wav" and rate_hz is not None and rate_hz != round(rate_hz):
+            raise WrongUseError("--record: a WAV file needs a whole number of samples a second; use .npy.")
+        self.path, self.samples = path, 0
+        self._rate_hz = rate_hz
+        self._form: _Form | None = _FORMS[suffix]() if rate_hz is not None else None
+        self._kind: np.dtype[Any] | None = None
+        self._file: BinaryIO | None = path.open("wb")
+        self._last: npt.NDArray[Any] = np.zeros(1, np.int16)
+        self._unflushed = 0
+        if self._form is None:
+            self._file.write(b"time_s,level\n")
+
+    def take(self, piece: Piece) -> None:
+        """Write one piece."""
+        if isinstance(piece, SamplePiece) and piece.samples.size:
+            self._write(piece.samples)
+        elif isinstance(piece, EdgePiece):
+            rows = zip(piece.times_s.tolist(), piece.level_after.tolist(), strict=True)
+            self._put("".join(f"{at:.9f},{int(high)}\n" for at, high in rows).encode())
+        elif isinstance(piece, GapPiece) and self._kind is not None and self._rate_hz is not None:
+            seconds = UNKNOWN_GAP_S if piece.seconds is None else piece.seconds
+            self._write(np.repeat(self._last, round(seconds * self._rate_hz)))
+
+    def close(self) -> None:
+        """Write the lengths and close."""
+        if self._file is not None:
+            if self._form is not None and self._kind is not None:
+                self._form.end(self._file, self._kind, self.samples)
+            self._file.close()
+            self._file = None
+
+    def __enter__(self) -> "Recorder":
+        """Give itself."""
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Close."""
+        self.close()
+
+    def _write(self, samples: npt.NDArray[Any]) -> None:
+        values = samples.view(np.uint8) if samples.dtype == np.bool_ else samples
+        if self._kind is None and self._form is not None and self._file is not None:
+            self._kind = values.dtype.newbyteorder("<")
+            self._form.begin(self._file, self._kind, self._rate_hz or 0.0)
+        if self._kind is not None:
+            self._put(values.astype(self._kind, copy=False).tobytes())
+            self.samples += values.size
+            self._last = samples[-1:].copy()
+
+    def _put(self, data: bytes) -> None:
+        if self._file is None:
+            return
+        self._file.write(data)
+        self._unflushed += len(data)
+        if self._unflushed > FLUSH_BYTES:
+            self._file.flush()
+            self._unflushed = 0

@@ -1,0 +1,138 @@
+"""The sound input, through PortAudio.
+
+    line > attenuator, isolation > sound input > callback > queue > pieces
+
+The callback only puts samples into the queue; what PortAudio reports as lost is passed on as a gap.
+"""
+
+import importlib
+import queue
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tapewright.adapters.live_sources.asked import Asked
+from tapewright.app.live_source import GapPiece, Piece, SamplePiece
+from tapewright.core.line.capture import Suspicion
+from tapewright.errors import InputError
+
+KIND = "sound"
+WHAT = "a sound input"
+EXAMPLE = "sound"
+RATE_HZ = 48_000.0
+#: samples in a block: 10 ms at 48 kHz
+BLOCK_S = 0.01
+#: seconds of sound that may wait; when a busy machine falls behind by more, a gap is said
+LONGEST_WAIT_S = 60.0
+INSTALL = "install what is missing with: pip install 'tapewright[live]'"
+NO_PORTAUDIO = "the PortAudio library is not installed; on Debian and Ubuntu: sudo apt install libportaudio2"
+
+
+def load() -> Any:
+    """Import the library.
+
+    Raises:
+        InputError: with the reason and the remedy.
+    """
+    reason = unavailable()
+    if reason:
+        raise InputError("sound input", expected="the sound library", found="none", do=f"{reason}.")
+    return importlib.import_module("sounddevice")
+
+
+def unavailable() -> str:
+    """Say why there is no sound input here; empty when there is."""
+    try:
+        sounddevice = importlib.import_module("sounddevice")
+    except ImportError:
+        return INSTALL
+    except OSError:
+        return NO_PORTAUDIO
+    try:
+        devices = sounddevice.query_devices()
+    except Exception as reason:
+        return f"PortAudio finds no sound system ({reason}); plug in a sound card, or start the sound service"
+    if not any(device["max_input_channels"] > 0 for device in devices):
+        return "no sound input was found; plug in a sound card with a line input"
+    return ""
+
+
+def found() -> tuple[str, ...]:
+    """Name the inputs."""
+    if unavailable():
+        return ()
+    devices = importlib.import_module("sounddevice").query_devices()
+    return tuple(str(d["name"]) for d in devices if d["max_input_channels"] > 0)
+
+
+class SoundSource:
+    """One channel of a sound input."""
+
+    suspicions: tuple[Suspicion, ...] = ()
+    whole_file: Path | None = None
+
+    def __init__(self, asked: Asked) -> None:
+        """Open the input.
+
+        Raises:
+            InputError: when it cannot be opened.
+        """
+        sound = load()
+        self.rate_hz = asked.rate_hz or RATE_HZ
+        self._channel = (asked.channel or 1) - 1
+        self._queue: queue.Queue[Piece] = queue.Queue()
+        self._most = round(LONGEST_WAIT_S / BLOCK_S)
+        self._closed = False
+        device: str | int | None = int(asked.where) if asked.where.isdecimal() else asked.where or None
+        try:
+            self._stream = sound.InputStream(
+                samplerate=self.rate_hz,
+                blocksize=round(self.rate_hz * BLOCK_S),
+                device=device,
+                channels=self._channel + 1,
+                dtype="int16",
+                latency="low",
+                callback=self._take,
+            )
+            self._stream.start()
+        except Exception as reason:
+            raise InputError(
+                f"sound input {asked.where}".strip(),
+                expected=f"an input of {self._channel + 1} channels at {self.rate_hz:g} Hz",
+                found=str(reason),
+                do="tapewright line watch --list names the inputs.",
+            ) from reason
+        self.what = f"sound input {asked.where or '(the usual one)'}, {self.rate_hz:g} samples a second"
+
+    def pieces(self) -> Iterator[Piece]:
+        """Give blocks as they come."""
+        while not self._closed:
+            try:
+                yield self._queue.get(timeout=0.1)
+            except queue.Empty:
+                yield SamplePiece(np.empty(0, np.int16))
+
+    def close(self) -> None:
+        """Stop the input."""
+        if not self._closed:
+            self._closed = True
+            self._stream.stop()
+            self._stream.close()
+
+    def _take(self, block: Any, frames: int, times: Any, status: Any) -> None:
+        """Take a block from PortAudio's thread; never wait here."""
+        if status and status.input_overflow:
+            self._queue.put(GapPiece(None, "the sound system lost samples"))
+        if self._queue.qsize() > self._most:
+            return
+        if self._queue.qsize() == self._most:
+            self._queue.put(GapPiece(None, "this computer fell a minute behind"))
+        self._queue.put(SamplePiece(block[:, self._channel].copy(), time.monotonic()))
+
+
+def open_source(asked: Asked) -> SoundSource:
+    """Open it."""
+    return SoundSource(asked)

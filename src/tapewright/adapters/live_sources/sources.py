@@ -1,0 +1,76 @@
+"""The live sources there are. To add one: a file beside this one, a line in SOURCES."""
+
+import re
+from dataclasses import replace
+from typing import Protocol
+
+from tapewright.adapters.live_sources import growing_file, practice_machine, sound_card
+from tapewright.adapters.live_sources.asked import Asked
+from tapewright.app.live_source import LiveSource, SourceOnOffer
+from tapewright.errors import InputError, WrongUseError
+
+
+class SourceKind(Protocol):
+    """What a module that serves one kind of source offers."""
+
+    #: how to ask for it
+    KIND: str
+    #: what it is, in a few words
+    WHAT: str
+    #: a whole `--from`
+    EXAMPLE: str
+
+    def unavailable(self) -> str:
+        """Say why it cannot be used here, with the remedy; empty when it can."""
+
+    def found(self) -> tuple[str, ...]:
+        """Name the places where one was found."""
+
+    def open_source(self, asked: Asked) -> LiveSource:
+        """Open one."""
+
+
+SOURCES: dict[str, SourceKind] = {
+    module.KIND: module
+    for module in (practice_machine, growing_file, sound_card)
+}
+
+
+def on_offer() -> tuple[SourceOnOffer, ...]:
+    """Say which sources there are, and why those that cannot be used cannot."""
+    out = []
+    for kind, module in SOURCES.items():
+        reason = module.unavailable()
+        out.append(SourceOnOffer(kind, module.WHAT, module.EXAMPLE, () if reason else module.found(), reason))
+    return tuple(out)
+
+
+def open_source(spec: str, asked: Asked) -> LiveSource:
+    """Open the source that `--from` names: KIND, KIND:WHERE, a file's name, or - for the pipe.
+
+    Raises:
+        InputError: when it cannot be opened.
+        WrongUseError: when there is no such kind.
+    """
+    kind, where = split(spec)
+    module = SOURCES[kind]
+    reason = module.unavailable()
+    if reason:
+        raise InputError(f"--from {spec}", expected=f"{module.WHAT}", found="none that can be used", do=f"{reason}.")
+    return module.open_source(replace(asked, where=where))
+
+
+def split(spec: str) -> tuple[str, str]:
+    """Give kind and place of a `--from`.
+
+    Raises:
+        WrongUseError: when there is no such kind, nor such a file.
+    """
+    kind, _, where = spec.partition(":")
+    if kind in SOURCES:
+        return kind, where
+    # one letter before the colon is a drive, not a kind
+    looks_like_kind = re.fullmatch(r"[a-z]{2,}(:.*)?", spec) and "." not in spec
+    if growing_file.readable(spec) or not looks_like_kind:
+        return growing_file.KIND, spec
+    raise WrongUseError(f"--from {spec}: there is no such source and no such file. Sources: {', '.join(SOURCES)}.")

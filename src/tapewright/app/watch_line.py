@@ -1,0 +1,157 @@
+"""Watch a line: source > live line > what happens, with how long it took; the raw signal kept beside."""
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from tapewright.app.live_source import CodePiece, EdgePiece, GapPiece, LiveSource, Piece, SamplePiece
+from tapewright.app.ports import CaptureFiles
+from tapewright.app.read_line import HowToRead, LineReport, read_line
+from tapewright.core.line.capture import Recording
+from tapewright.core.line.line_result import LineSettings
+from tapewright.core.line.live.events import Event, Lost, Struck, Typed
+from tapewright.core.line.live.live_line import LiveLine
+from tapewright.core.line.measure_line import measure_line
+
+
+class RawKeeper(Protocol):
+    """Writes down every piece."""
+
+    path: Path
+
+    def take(self, piece: Piece) -> None:
+        """Write one piece."""
+
+    def close(self) -> None:
+        """Finish the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Something that happened.
+
+    Attributes:
+        event: what; None for a tick, when only time has passed.
+        screen_ms: from the instant its stop began on the line to now; None where that makes no sense.
+    """
+
+    event: Event | None
+    screen_ms: float | None = None
+
+
+#: samples that wait longer than this say that the computer is behind
+LATE_S = 0.04
+
+
+@dataclass(frozen=True, slots=True)
+class Until:
+    """When to end by itself; None for never."""
+
+    seconds: float | None = None
+    characters: int | None = None
+
+
+class Watch:
+    """One watch.
+
+    Args:
+        source: what shows the line.
+        line: what makes sense of it.
+        keeper: keeps the raw signal; None to keep none.
+        clock: gives monotonic seconds.
+    """
+
+    def __init__(
+        self,
+        source: LiveSource,
+        line: LiveLine,
+        keeper: RawKeeper | None = None,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self.source, self.line, self.keeper = source, line, keeper
+        self.samples, self.gaps = 0, 0
+        self.ended_by_itself = False
+        self._clock = clock
+        self._ready_at_s: float | None = None
+        self._stopped = False
+
+    @property
+    def seconds(self) -> float:
+        """Signal time taken in."""
+        return self.samples / self.source.rate_hz if self.source.rate_hz else self.line.now_s
+
+    def moments(self, until: Until) -> Iterator[Moment]:
+        """Give what happens, and a tick for each piece; ends with the source, with `until` or with `stop`."""
+        for piece in self.source.pieces():
+            if self.keeper is not None:
+                self.keeper.take(piece)
+            self._ready_at_s = piece.ready_at_s if isinstance(piece, SamplePiece) else None
+            self.line.hurry = self._ready_at_s is not None and self._clock() - self._ready_at_s > LATE_S
+            for event in self._bring(piece):
+                yield self._timed(event)
+            yield Moment(None)
+            if self._stopped or self._over(until):
+                break
+        else:
+            self.ended_by_itself = True
+        for event in self.line.finish():
+            yield self._timed(event)
+        if self.keeper is not None:
+            self.keeper.close()
+
+    def stop(self) -> None:
+        """End after this piece."""
+        self._stopped = True
+
+    def _bring(self, piece: Piece) -> Iterator[Event]:
+        if isinstance(piece, SamplePiece):
+            self.samples += piece.samples.size
+            yield from self.line.feed(piece.samples)
+        elif isinstance(piece, EdgePiece):
+            yield from self.line.feed_edges(piece.times_s, piece.level_after, piece.u_s, piece.until_s)
+        elif isinstance(piece, CodePiece):
+            yield from self.line.feed_codes(piece.codes)
+        elif isinstance(piece, GapPiece):
+            self.gaps += 1
+            if self.source.rate_hz is None and piece.seconds is None:
+                yield Lost(self.line.now_s, None, piece.why)
+            else:
+                yield from self.line.gap(piece.seconds, piece.why)
+
+    def _timed(self, event: Event) -> Moment:
+        if not isinstance(event, Struck) or self._ready_at_s is None or event.kept_back:
+            return Moment(event)
+        on_line_at_s = self._ready_at_s - (self.seconds - event.stop_begins_s)
+        return Moment(event, 1e3 * (self._clock() - on_line_at_s))
+
+    def _over(self, until: Until) -> bool:
+        return (until.seconds is not None and self.seconds >= until.seconds) or (
+            until.characters is not None and self.line.characters >= until.characters
+        )
+
+
+def raw_signal(watch: Watch) -> Path | None:
+    """Give the file that holds all that was watched: what was kept, or the file that was read to its end."""
+    if watch.keeper is not None:
+        return watch.keeper.path if watch.keeper.path.exists() else None
+    return watch.source.whole_file if watch.ended_by_itself else None
+
+
+def report_of(watch: Watch, settings: LineSettings, how: HowToRead, *, files: CaptureFiles) -> LineReport:
+    """Give the figures of the whole watch, as for a recording: from the raw signal where there is one.
+
+    Without it they come from the edges of the last characters, found with the levels learned at the beginning.
+    """
+    raw = raw_signal(watch)
+    if raw is not None:
+        return read_line(raw, how, settings, files=files, progress=lambda fraction: None)
+    edges = watch.line.kept()
+    recording = Recording(edges, watch.source.what, "1", ("1",), watch.samples, watch.source.rate_hz)
+    return LineReport(watch.source.what, None, recording, measure_line(edges, settings), ())
+
+
+def heard(event: Event | None) -> str:
+    """Give the text an event adds."""
+    return event.text if isinstance(event, Struck | Typed) else ""

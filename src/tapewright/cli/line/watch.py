@@ -1,0 +1,152 @@
+"""`tapewright line watch`: each key as it is struck."""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from tapewright.cli.output import exit_code, json_option, write_json
+from tapewright.cli.parameters import Number, text_argument
+from tapewright.core.alphabets import ALPHABETS
+from tapewright.errors import WrongUseError
+
+TONES = ("1", "2", "3", "4", "5", "stop")
+
+
+@click.command()
+@click.option("--from", "source", metavar="SOURCE",
+              help="What shows the line: see --list. A file's name, or - for a pipe.")  # fmt: skip
+@click.option("--list", "list_them", is_flag=True, help="List the sources, those that cannot be used with the remedy.")
+@click.option("--nominal", default="auto", show_default=True, help="Speed it should have, in baud: 45.45, 50, ...")
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--idle", type=click.Choice(["auto", "high", "low"]), default="auto", show_default=True,
+              help="Level of the line at rest (mark).")  # fmt: skip
+@click.option("--threshold", default="auto", show_default=True, help="Level, or LOW,HIGH, in the source's own units.")
+@click.option("--clock-ppm", type=Number(0, 1e5), default=0.0, help="How far the source's clock may be out.")
+@click.option("--expect", help="Text that was sent, or @FILE with it.")
+@click.option("--limits", type=click.Path(path_type=Path), help="Your own limits, as TOML.")
+@click.option("--window", type=Number(0, 0.99), default=0.2, show_default=True,
+              help="Width of a receiver's look, as a share of the unit.")  # fmt: skip
+@click.option("--unshift-on-space", is_flag=True, help="The machine goes back to letters on a space.")
+@click.option("--rate", type=Number(1, 1e8), help="Samples a second to take, or that a raw file has.")
+@click.option("--channel", type=click.IntRange(1, 64), help="Which channel of the source.")
+@click.option("--raw", type=click.Choice(["u8", "s16", "s32", "f32", "logic"]), help="What raw samples are.")
+@click.option("--follow", is_flag=True, help="Wait for more at the end of a file.")
+@click.option("--profile", type=click.Path(path_type=Path), help="An oscilloscope's own words, as TOML.")
+@click.option("--type", "typed", default="", help="What the practice machine types, over and over.")
+@click.option("--fast", is_flag=True, help="The practice machine as fast as this computer can.")
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Of the practice machine's chance.")
+@click.option("--record", type=click.Path(path_type=Path), metavar="FILE",
+              help="Keep the raw signal: .wav or .npy, .csv for a source of edges.")  # fmt: skip
+@click.option("--seconds", type=Number(0.1, 1e7), help="End after so much of the line.")
+@click.option("--characters", type=click.IntRange(1), help="End after so many characters.")
+@click.option("--tone", type=click.Choice(TONES), help="Sound how late this contact is, for busy hands.")
+@click.option("--tone-opening", is_flag=True, help="Its opening instead of its closing.")
+@click.option("--plain", is_flag=True, help="Lines instead of a drawn screen.")
+@json_option
+def watch(source: str | None, list_them: bool, as_json: bool, **said: Any) -> int:
+    """Watch a line live: each character as it is struck, how late each contact was, the speed now.
+
+    Keys: h holds the screen still (nothing is lost), t marks a trial: press it before you turn the screw,
+    say what you did, Enter; what was keyed before and after is compared. q ends, and prints the figures.
+
+    Example: tapewright line watch --from sound --nominal 45.45 --record morning.wav
+    """
+    from tapewright.adapters.live_sources.sources import on_offer
+    from tapewright.adapters.reports.watch_json import offer_document
+    from tapewright.adapters.reports.watch_text import offers_text
+
+    if list_them:
+        write_json(offer_document(on_offer())) if as_json else click.echo(offers_text(on_offer()))
+        return 0
+    if source is None:
+        raise WrongUseError("Say what to watch with --from; --list shows what there is.")
+    return _watch(source, as_json, said)
+
+
+def _watch(spec: str, as_json: bool, said: dict[str, Any]) -> int:
+    from tapewright.adapters.keyboard import keys
+    from tapewright.adapters.live_recorder import Recorder
+    from tapewright.adapters.live_sources.sources import open_source
+    from tapewright.adapters.measuring.line import line_settings, threshold_of
+    from tapewright.app.watch_line import Until, Watch
+    from tapewright.cli.line.watch_display import display_for
+    from tapewright.core.line.edges.blocks import Thresholds
+    from tapewright.core.line.live.live_line import LiveLine
+
+    said["expect"] = None if said["expect"] is None else text_argument(said["expect"])
+    settings = line_settings(said, said["limits"])
+    threshold = threshold_of(said["threshold"])
+    levels = None
+    if threshold != "auto":
+        low, high = min(threshold), max(threshold)
+        levels = Thresholds(low, (low + high) / 2, high)
+    source = open_source(spec, _asked(said, settings.nominal_baud))
+    keeper = None
+    try:
+        keeper = Recorder(said["record"], source.rate_hz) if said["record"] else None
+        one = Watch(source, LiveLine(settings, source.rate_hz, levels), keeper)
+        display = display_for(one, as_json=as_json, plain=said["plain"], tone=_tone(said))
+        with keys() as keyboard, display:
+            try:
+                for moment in one.moments(Until(said["seconds"], said["characters"])):
+                    display.take(moment)
+                    display.press(keyboard.poll())
+            except KeyboardInterrupt:
+                display.end_by_hand()
+    finally:
+        source.close()
+        if keeper is not None:
+            keeper.close()
+    return _report(one, settings, said, as_json)
+
+
+def _asked(said: dict[str, Any], nominal_baud: float | None) -> Any:
+    from tapewright.adapters.live_sources.asked import Asked
+
+    return Asked(
+        rate_hz=said["rate"],
+        channel=said["channel"],
+        baud=nominal_baud,
+        text=said["typed"],
+        fast=said["fast"],
+        follow=said["follow"],
+        raw=said["raw"],
+        profile=said["profile"],
+        seed=said["seed"],
+    )
+
+
+def _tone(said: dict[str, Any]) -> Any:
+    from tapewright.adapters.watch_tone import Tone
+
+    return Tone(said["tone"], closing=not said["tone_opening"]) if said["tone"] else None
+
+
+def _report(one: Any, settings: Any, said: dict[str, Any], as_json: bool) -> int:
+    """Print the figures of the whole watch, and give the exit code."""
+    from tapewright.adapters.measuring.line import threshold_of
+    from tapewright.adapters.reports.line_json import line_document
+    from tapewright.adapters.reports.line_text import line_text
+    from tapewright.adapters.reports.watch_json import end_line
+    from tapewright.app.read_line import HowToRead
+    from tapewright.app.watch_line import raw_signal, report_of
+    from tapewright.cli.line.watch_display import json_text
+    from tapewright.wiring import capture_files
+
+    if not one.line.tells_timing:
+        if as_json:
+            click.echo(json_text(end_line(one.samples, one.gaps, "nothing: this source tells no timing", {})))
+        return 0
+    channel = None if one.keeper is not None else str(said["channel"] or 1)
+    how = HowToRead(channel, one.source.rate_hz, threshold_of(said["threshold"]))
+    report = report_of(one, settings, how, files=capture_files())
+    kept = f"the raw signal in {report.file}" if raw_signal(one) else "the edges of the last characters"
+    if as_json:
+        click.echo(json_text(end_line(one.samples, one.gaps, kept, line_document(report))))
+    else:
+        click.echo(f"\nThe whole watch, from {kept}:\n{line_text(report)}")
+    sys.stdout.flush()
+    return exit_code(report.result.verdicts)
+

@@ -1,0 +1,91 @@
+"""What is learned of one channel before its edges are looked for: its levels, or how they sag.
+
+A recording is learned from as a whole; a line that is being watched, from its first stretch. The rest is the same.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from tapewright.core.line.edges.analogue import EdgeStream
+from tapewright.core.line.edges.blocks import Extremes, Thresholds
+from tapewright.core.line.edges.levels import Levels, find_levels
+from tapewright.core.line.edges.lively import Readable, lively_blocks, lively_samples
+from tapewright.core.line.edges.restored import RestoreStream
+from tapewright.core.line.edges.sagging import Sagging, restored_thresholds, sagging_levels
+
+#: levels are flat when this share of the samples lies near one of them
+FLAT_SHARE = 0.97
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Learned:
+    """The levels of one channel.
+
+    Attributes:
+        levels: its two levels; None when there is nothing to learn from.
+        thresholds: where low ends and high begins; None when it never changes, or when the levels sag.
+        sagging: how the levels sag; None when they stay.
+        always_high: level of a channel that never changes; None when that cannot be told.
+    """
+
+    levels: Levels | None
+    thresholds: Thresholds | None = None
+    sagging: Sagging | None = None
+    always_high: bool | None = None
+
+    def edge_stream(self) -> EdgeStream:
+        """Give what finds the edges, of samples whose levels stay, or of restored ones.
+
+        Raises:
+            ValueError: when no edges can be looked for.
+        """
+        if self.sagging is not None:
+            found = self.sagging.found
+            return EdgeStream(restored_thresholds(found.step), swing=found.step, noise=found.noise)
+        if self.thresholds is None or self.levels is None:
+            raise ValueError("a channel without two levels has no edges")
+        use = self.thresholds
+        return EdgeStream(use, swing=self.levels.swing or use.high - use.low, noise=self.levels.noise)
+
+    def restore_stream(self, rate_hz: float, starts_high: bool | None) -> RestoreStream | None:
+        """Give what puts sagging levels back; None when they stay."""
+        return None if self.sagging is None else self.sagging.found.stream(rate_hz, starts_high)
+
+
+def learn_levels(
+    reader: Readable,
+    channel: int,
+    kept: Extremes,
+    some: npt.NDArray[Any],
+    interval_s: float,
+    wanted: Thresholds | None = None,
+) -> Learned:
+    """Learn the levels of one channel.
+
+    Args:
+        reader: the samples.
+        channel: which channel of them.
+        kept: the extremes of its blocks.
+        some: shape (n,), some of its samples, evenly spaced.
+        interval_s: time from sample to sample.
+        wanted: thresholds to use whatever the levels are.
+    """
+    overall = find_levels(some)
+    if overall is None or not kept.lowest.size:
+        return Learned(None)
+    there = find_levels(lively_samples(reader, channel, kept, interval_s)) or overall
+    levels = there if there.two else overall
+    if wanted is None and min(there.near, overall.near) < FLAT_SHARE and lively_blocks(kept).size:
+        sagging = sagging_levels(reader, channel, kept, interval_s)
+        if sagging is not None:
+            return Learned(levels, sagging=sagging)
+    use = wanted or (levels.thresholds() if levels.two else None)
+    return Learned(levels, use, always_high=None if use else _always_high(overall))
+
+
+def _always_high(levels: Levels) -> bool | None:
+    """Say what a channel without edges is: a logic level that is above zero is high; a voltage tells nothing."""
+    return bool(np.greater(levels.low, 0)) if levels.noise == 0 else None

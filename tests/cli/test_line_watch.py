@@ -1,0 +1,123 @@
+"""`tapewright line watch` from the command line: JSON lines against their schema, files, pipes, the end."""
+
+import io
+import json
+import sys
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+
+from tapewright.cli.run import run
+
+SCHEMAS = Path(__file__).parents[2] / "docs/reference/schemas"
+NAMES = ("watch", "line", "sources")
+WATCH, LINE, SOURCES = (json.loads((SCHEMAS / f"{name}.json").read_text("utf-8")) for name in NAMES)
+
+
+@pytest.fixture
+def lines(capsys):
+    def watch(*arguments):
+        capsys.readouterr()
+        code = run(["line", "watch", *map(str, arguments), "--json"])
+        out = capsys.readouterr()
+        assert code in (0, 1, 3), out.err
+        found = [json.loads(line) for line in out.out.splitlines()]
+        for one in found:
+            jsonschema.validate(one, WATCH)
+        return code, found
+
+    return watch
+
+
+@pytest.fixture
+def capture(tmp_path):
+    path = tmp_path / "fox.wav"
+    assert run(["line", "compose", "THE QUICK BROWN FOX JUMPS OVER", "--machine", "petrel", "-o", str(path)]) == 0
+    return path
+
+
+def text_of(found):
+    return "".join(one["text"] for one in found if one["kind"] == "character")
+
+
+def test_a_file_that_is_watched_gives_what_reading_it_gives(lines, capture, capsys):
+    code, found = lines("--from", capture)
+    assert text_of(found) == "THE QUICK BROWN FOX JUMPS OVER"
+    end = found[-1]
+    jsonschema.validate(end["result"], LINE)
+    assert run(["line", "read", str(capture), "--json"]) == code
+    assert end["result"] == json.loads(capsys.readouterr().out)
+
+
+def test_what_is_recorded_is_what_came(lines, tmp_path, capsys):
+    kept = tmp_path / "kept.wav"
+    code, found = lines("--from", "practice", "--fast", "--characters", 24, "--record", kept)
+    assert run(["line", "read", str(kept), "--json"]) == code
+    read = json.loads(capsys.readouterr().out)
+    assert found[-1]["result"] == read
+    # no sample is lost on the way
+    assert read["source"]["samples"] == found[-1]["samples"]
+    assert kept.stat().st_size == 44 + 2 * found[-1]["samples"]
+    assert text_of(found) == "THE QUICK BROWN FOX JUMP"
+
+
+def test_a_pipe_of_raw_samples(lines, tmp_path, monkeypatch, capture):
+    import soundfile  # an independent reader of WAV
+
+    samples, rate_hz = soundfile.read(capture, dtype="int16")
+
+    class Pipe:
+        buffer = io.BytesIO(samples.tobytes())
+
+        @staticmethod
+        def isatty():
+            return False
+
+    monkeypatch.setattr(sys, "stdin", Pipe)
+    _, found = lines("--from", "-", "--raw", "s16", "--rate", rate_hz, "--record", tmp_path / "kept.npy")
+    assert text_of(found) == "THE QUICK BROWN FOX JUMPS OVER"
+    assert np.array_equal(np.load(tmp_path / "kept.npy"), samples)
+
+
+def test_the_list_names_reasons_and_remedies(capsys):
+    assert run(["line", "watch", "--list", "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    jsonschema.validate(document, SOURCES)
+    for source in document["sources"]:
+        assert source["available"] == (source["why_not"] == "")
+    assert run(["line", "watch", "--list"]) == 0
+    assert "practice" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code"),
+    [
+        (["--from", "nowhere"], 2),
+        (["--from", "practice:wren"], 2),
+        ([], 2),
+        (["--from", "missing.wav"], 4),
+        (["--from", "file:"], 2),
+        (["--from", "junk.wav"], 4),
+        (["--from", "practice", "--record", "kept.txt"], 2),
+    ],
+)
+def test_what_cannot_be_watched_is_said_in_a_paragraph(arguments, code, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    Path("junk.wav").write_bytes(b"RIFF\x00\x00\x00\x00WAVEdat")
+    assert run(["line", "watch", *arguments]) == code
+    said = capsys.readouterr().err
+    assert "Traceback" not in said
+    assert len(said) > 20
+
+
+@pytest.mark.slow
+def test_from_edge_to_line_of_output_in_real_time(lines):
+    # floor: under 100 ms at 48 kHz; the slowest tenth may wait for another program on a busy machine
+    _, found = lines("--from", "practice", "--nominal", "45.45", "--seconds", 6)
+    took = sorted(one["screen_ms"] for one in found if one["kind"] == "character" and one["screen_ms"] is not None)
+    assert len(took) > 20
+    assert took[int(0.9 * len(took))] < 100
+    # half a unit to the middle of the stop must pass at least
+    assert took[0] > 11
