@@ -15,4 +15,4 @@ COMMANDS: CommandTable = {
 
 @click.group(cls=lazy(COMMANDS))
 def line() -> None:
-    """Read a line signal; watch one live; compose a test signal."""
+    """Read a line signal; watch one live; compose or send a test signal."""
