@@ -41,6 +41,7 @@ def application(bench: Bench, *, sharing: Sharing | None = None, pages: Sequence
     async def while_running(_: Starlette) -> AsyncIterator[None]:
         yield
         bench.jobs.close()
+        bench.traces.close()
 
     routes: list[BaseRoute] = [
         Mount("/assets", StaticFiles(directory=ASSETS), name="assets"),

@@ -11,6 +11,7 @@ from tapewright.core.book.entry import Entry, NewEntry
 from tapewright.errors import InputError
 from tapewright.web.jobs import Jobs
 from tapewright.web.standings import Standings
+from tapewright.web.traces.kept import Kept
 
 if TYPE_CHECKING:
     from tapewright.app.ports import Book
@@ -36,12 +37,14 @@ class Bench:
         arrivals: folder in which uploads stand until they are measured; emptied at every start.
         keys: the keys of this start.
         standings: where each machine stands.
+        traces: what was worked out from raw evidence for looking at.
     """
 
     book: "Book"
     jobs: Jobs
     arrivals: Path
     keys: Keys = field(default_factory=Keys)
+    traces: Kept = field(default_factory=Kept)
     standings: Standings = field(init=False)
 
     def __post_init__(self) -> None:

@@ -11,6 +11,7 @@ from starlette.responses import HTMLResponse, Response
 
 from tapewright.web import words
 from tapewright.web.bench import Bench
+from tapewright.web.evidence_of import NEWEST
 from tapewright.web.page import Page, Units
 from tapewright.web.trust.keys import FIELD, cookie_name
 
@@ -62,7 +63,7 @@ class Drawing:
             if page.menu and page.of == "bench":
                 out["bench"].append((page.name, page.menu, page.path))
             elif page.menu and machine is not None:
-                path = page.path.replace("{machine}", quote(str(machine["key"])))
+                path = page.path.replace("{machine}", quote(str(machine["key"]))).replace("{entry}", NEWEST)
                 out["machine"].append((page.name, page.menu, path))
         return out
 

@@ -13,7 +13,7 @@ IN_INCHES = {"mm": (1 / MM_PER_INCH, "in")}
 #: what stands for a unit on the page
 SHORT = {"percent": "%"}
 #: sorts of evidence that have a page of their own
-WITH_A_PAGE = frozenset[str]()
+WITH_A_PAGE = frozenset({"line"})
 #: words of the two families of states -> shape of the plate
 SHAPES = {
     "proved": "proved", "within": "proved", "suspect": "suspect", "outside": "outside",
@@ -26,6 +26,11 @@ def value(measured: Mapping[str, Any], units: str = "metric") -> str:
     factor, unit = _on_page(measured.get("unit") or "", units)
     number = float(measured["value"]) * factor
     return f"{_digits(number, _expanded(measured, factor))} {unit}".strip()
+
+
+def abs_value(measured: Mapping[str, Any], units: str = "metric") -> str:
+    """Write the size of a measured value; a word beside it says late or early, left or right."""
+    return value(measured | {"value": abs(float(measured["value"]))}, units)  # type: ignore[operator]
 
 
 def doubt(measured: Mapping[str, Any], units: str = "metric") -> str:
@@ -143,6 +148,7 @@ def _digits(number: float, expanded: float | None) -> str:
 
 
 FILTERS = {
+    "abs_value": abs_value,
     "value": value, "doubt": doubt, "extent": length, "limits": limits, "shape": shape, "percent": percent,
     "minutes": minutes, "sentence": sentence, "see": see,
     "when": when, "capital": capital, "bar": bar, "bar_words": bar_words,

@@ -1,0 +1,133 @@
+"""A line capture: the trace from an hour to a bounce, each contact's lateness, the speed, what a receiver makes of it."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from starlette.responses import Response
+
+from tapewright.errors import InputError
+from tapewright.web.drawn.receiver import histogram_bars, receiver_bars
+from tapewright.web.drawn.rulers import rulers
+from tapewright.web.evidence_of import certain, chosen, others, told
+from tapewright.web.machines import heading
+from tapewright.web.page import Asking, Page
+
+SORT = "line"
+#: The trace opens on so many characters, so many units before the first of them.
+OPENS_ON, BEFORE_UNITS = 2, 1.5
+FALLBACK_S = 0.5
+#: Names of functions that are written as what they do; any other stands in brackets.
+AS_IT_IS = {"SP": " ", "LF": "⟨LF⟩\n"}
+
+
+def answer(asking: Asking) -> dict[str, Any]:
+    """Give the capture with all that is drawn of it."""
+    book = asking.bench.book
+    machine = book.machine(asking.where["machine"])
+    entry = chosen(asking, machine.key, SORT)
+    document: dict[str, Any] = {
+        "machine": heading(machine), "entry": None, "others": others(book, machine.key, SORT, entry),
+    }  # fmt: skip
+    if entry is None:
+        return document
+    result = entry.new.body["result"]
+    return document | {
+        "entry": told(entry), "result": result, "opens_on": opens_on(result), "rulers": rulers(result),
+        "receiver": receiver_bars(result["receiver"]), "text": runs(result["characters"]),
+        "histogram": histogram_bars(result["distortion"].get("histogram")),
+    }  # fmt: skip
+
+
+def opens_on(result: Mapping[str, Any]) -> dict[str, float]:
+    """Give the stretch the trace opens on: a few characters, the first that shows what is farthest off among them."""
+    characters, unit = result["characters"], result["speed"]["unit_ms"]
+    if not characters or unit is None:
+        return {"from_s": 0.0, "to_s": max(FALLBACK_S, float(result["source"]["duration_s"]))}
+    first = max(0, min(_telling(result), len(characters) - OPENS_ON))
+    last = characters[min(first + OPENS_ON, len(characters)) - 1]
+    unit_s = unit["value"] / 1e3
+    return {"from_s": characters[first]["start_s"] - BEFORE_UNITS * unit_s, "to_s": last["start_s"] + 8 * unit_s}
+
+
+def _telling(result: Mapping[str, Any]) -> int:
+    """Number the first character in which the contact that is farthest off closes after a space."""
+    off = [c for c in result["contacts"] if c.get("probability_off", 0) > 0.5 and c["contact"].isdecimal()]
+    if not off:
+        return 0
+    worst = max(off, key=lambda c: max(abs((c[f"{side}_late_ms"] or {"value": 0})["value"])
+                                       for side in ("closing", "opening")))  # fmt: skip
+    k = int(worst["contact"])
+    shows = (i for i, c in enumerate(result["characters"]) if ("0" + c["code"])[k - 1 : k + 1] == "01")
+    return next(shows, 0)
+
+
+def runs(characters: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Give the text in runs: what is certain together, each doubtful character alone with why and where it is."""
+    out: list[dict[str, Any]] = []
+    for number, character in enumerate(characters, start=1):
+        name = character["letter_or_figure"]
+        shown = name if len(name) == 1 else AS_IT_IS.get(name, f"⟨{name}⟩")
+        if character["notes"]:
+            out.append({"text": shown, "doubt": "; ".join(character["notes"]), "number": number,
+                        "at_s": character["start_s"]})  # fmt: skip
+        elif out and out[-1]["doubt"] is None:
+            out[-1]["text"] += shown
+        else:
+            out.append({"text": shown, "doubt": None})
+    return out
+
+
+def trace(asking: Asking) -> Response:
+    """Give a stretch of the trace: ?from= and ?to= in seconds, ?columns= it is drawn in."""
+    from tapewright.web.traces.window import MOST_COLUMNS
+    from tapewright.web.traces.wire import answer as arrays
+
+    study = _study(asking)
+    low, high = study.trace.begin_s, study.trace.end_s
+    from_s, to_s = _number(asking, "from", low), _number(asking, "to", high)
+    columns = min(max(int(_number(asking, "columns", 1000)), 1), MOST_COLUMNS)
+    window = study.trace.window(from_s, to_s, columns)
+    return arrays(
+        {"times_s": window.times_s, "low": window.low, "high": window.high},
+        each=window.each, from_s=from_s, to_s=to_s, **study.head,
+    )  # fmt: skip
+
+
+def marks(asking: Asking) -> Response:
+    """Give every character and instant of the capture."""
+    from tapewright.web.traces.wire import answer as arrays
+
+    study = _study(asking)
+    return arrays(study.marks, **study.head)
+
+
+def _study(asking: Asking) -> Any:
+    from tapewright.web.traces.line_study import study_line
+
+    bench, entry = asking.bench, certain(asking, SORT)
+    return bench.traces.get(entry.key, lambda folder: study_line(bench.book, entry, folder))
+
+
+def _number(asking: Asking, name: str, otherwise: float) -> float:
+    """Give a number of the query.
+
+    Raises:
+        InputError: when it is none.
+    """
+    text = asking.query.get(name, "")
+    if not text:
+        return otherwise
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError("the address", place=f"?{name}=", expected="a number", found=repr(text[:40]))
+    return value
+
+
+PAGE = Page(
+    "line", "/machines/{machine}/line/{entry}", answer, "One line capture: trace, contacts, speed, receiver, text.",
+    menu="Line", module="line", data={"trace": trace, "marks": marks},
+)  # fmt: skip

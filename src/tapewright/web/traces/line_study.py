@@ -1,0 +1,147 @@
+"""A line capture as the page draws it: the trace itself, and every character and instant with its place on it."""
+
+import shutil
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from tapewright.adapters.capture_files.read import read_recordings
+from tapewright.app.ports import Book
+from tapewright.app.read_line import HowToRead, LineReport, read_line
+from tapewright.core.alphabets import ALPHABETS
+from tapewright.core.book.entry import Entry
+from tapewright.core.line.line_result import LineResult, LineSettings, LineTrace
+from tapewright.errors import InputError
+from tapewright.web.traces.sampled import SampledTrace, take_samples
+from tapewright.web.traces.stepped import SteppedTrace
+from tapewright.web.traces.window import Trace
+from tapewright.wiring import capture_files
+
+Arrays = Mapping[str, npt.NDArray[Any]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LineStudy:
+    """What the page asks for again and again.
+
+    Attributes:
+        trace: the recording.
+        marks: arrays of the characters (start_s, unit_ms, unit_u_ms), of the instants (at_s, late_ms, own_ms, contact,
+            closing, character) and of what is wrong in between (dropout_s, dropout_ms, missing_s).
+        head: unit_ms, elements, mark_is_high, begin_s, end_s.
+        bytes: what it takes.
+    """
+
+    trace: Trace
+    marks: Arrays
+    head: Mapping[str, Any]
+    bytes: int
+
+    def close(self) -> None:
+        """Let go of the samples on disk."""
+        self.trace.close()
+
+
+def study_line(book: Book, entry: Entry, folder: Path) -> LineStudy:
+    """Work it out from the raw file in the book, the way the evidence was measured.
+
+    Raises:
+        InputError: when the entry is no line evidence with its raw file.
+    """
+    raw = folder / "raw"
+    try:
+        with book.raw(raw_file_of(entry)) as source, raw.open("wb") as copy:
+            shutil.copyfileobj(source, copy, 1 << 22)
+        return study_file(entry.new.body, raw, folder)
+    finally:
+        raw.unlink(missing_ok=True)
+
+
+def study_file(body: Mapping[str, Any], raw: Path, folder: Path) -> LineStudy:
+    """Work it out from the raw file."""
+    how, settings = how_measured(body)
+    report = read_line(raw, how, settings, files=capture_files(), progress=lambda _: None, fingerprint=False)
+    trace = _trace(raw, report, how, folder)
+    marks, head = marks_of(report.result)
+    size = sum(array.nbytes for array in marks.values())
+    if isinstance(trace, SampledTrace):
+        size += trace.pyramid.bytes + trace.pyramid.count * trace.dtype.itemsize
+    return LineStudy(trace, marks, {"begin_s": trace.begin_s, "end_s": trace.end_s, **head}, size)
+
+
+def raw_file_of(entry: Entry) -> str:
+    """Give the fingerprint of the capture behind a piece of line evidence."""
+    sha256 = entry.new.body.get("result", {}).get("source", {}).get("sha256")
+    if entry.new.body.get("sort") != "line" or sha256 not in entry.new.files:
+        raise InputError("the book", expected="a line capture with its raw file", found=f"line {entry.key[:12]}")
+    return str(sha256)
+
+
+def how_measured(body: Mapping[str, Any]) -> tuple[HowToRead, LineSettings]:
+    """Give how the capture was read, from the result and from the steps that stand beside it."""
+    result, steps = body["result"], body.get("steps", {})
+    said = steps.get("settings", steps)
+    source, speed = result["source"], result["speed"]
+    channel = source["channel"] if len(source["channels"]) > 1 else None
+    rate = said.get("rate")
+    how = HowToRead(channel, float(str(rate).replace(",", ".")) if rate else None)
+    settings = LineSettings(
+        alphabet=ALPHABETS.get(str(said.get("alphabet", "")), ALPHABETS["ita2"]),
+        nominal_baud=speed["nominal_baud"] if speed["nominal_given"] else None,
+        idle=source["idle"] or "auto",
+        clock_ppm=source["clock_ppm"],
+    )
+    return how, settings
+
+
+def _trace(raw: Path, report: LineReport, how: HowToRead, folder: Path) -> Trace:
+    taken: list[SampledTrace] = []
+
+    def tap(reader: Any, clock: Any, _: tuple[str, ...]) -> None:
+        taken.append(take_samples(reader, clock, folder / "samples", lambda _: None))
+
+    channel = report.recording.channel if len(report.recording.channels) > 1 else how.channel
+    read_recordings(raw, channel=channel, rate_hz=how.rate_hz, tap=tap)
+    return taken[0] if taken else SteppedTrace(report.recording.edges)
+
+
+def marks_of(result: LineResult) -> tuple[Arrays, dict[str, Any]]:
+    """Give every character and every instant as arrays."""
+    trace, unit_ms = result.trace, result.speed.unit_ms.value
+    if trace is None or unit_ms is None:
+        return {"start_s": np.empty(0), "at_s": np.empty(0)}, {"unit_ms": None, "elements": result.settings.elements}
+    instants, frames = trace.instants, trace.frames
+    contact = instants.boundary - ~instants.to_mark
+    arrays = {
+        "start_s": frames.start_s,
+        "unit_ms": _short(1e3 * trace.speeds.unit_s),
+        "unit_u_ms": _short(1e3 * trace.speeds.unit_u_s),
+        "at_s": frames.start_s[instants.frame] + instants.elapsed_s,
+        "late_ms": _short(unit_ms * instants.deviation_units(unit_ms / 1e3)),
+        "own_ms": _short(_own(result, trace, contact)),
+        "contact": contact.astype(np.uint8),
+        "closing": instants.to_mark,
+        "character": instants.frame.astype(np.uint32),
+        "dropout_s": trace.transitions.dropout_s,
+        "dropout_ms": _short(1e3 * trace.transitions.dropout_length_s),
+        "missing_s": trace.edges.missing.ravel(),
+    }
+    head = {"unit_ms": unit_ms, "elements": frames.elements.shape[1], "mark_is_high": trace.mark_is_high}
+    return arrays, head
+
+
+def _own(result: LineResult, trace: LineTrace, contact: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
+    """Give each instant's lateness with all that is common to the contacts taken out, ms; NaN for an odd one."""
+    mean = np.full((2, result.settings.elements + 2), np.nan)
+    for number, each in enumerate(result.contacts, start=1):
+        for closing, reading in ((1, each.closing_late_ms), (0, each.opening_late_ms)):
+            mean[closing, number] = np.nan if reading.value is None else reading.value
+    return np.asarray(mean[trace.instants.to_mark.astype(int), contact] + 1e3 * trace.groups.residual_s)
+
+
+def _short(array: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
+    return array.astype(np.float32)
