@@ -1,6 +1,5 @@
 """Practice recordings with known faults, sent to a bench; and a bench that a real browser can look at."""
 
-import contextlib
 import re
 import shutil
 import threading
@@ -45,8 +44,10 @@ class Sender:
         return done.json()["see"].split("/")[-1]
 
     def send(self, machine, path, name="", **fields):
-        headers = {"x-bench-key": self.key, "x-file-name": name or path.name, "content-type": "application/octet-stream"}
-        sent = self.client.post(f"/machines/{machine}/arrivals", params=fields, content=path.read_bytes(), headers=headers)
+        headers = {"x-bench-key": self.key, "x-file-name": name or path.name}
+        headers["content-type"] = "application/octet-stream"
+        to, body = f"/machines/{machine}/arrivals", path.read_bytes()
+        sent = self.client.post(to, params=fields, content=body, headers=headers)
         assert sent.status_code == 202, sent.text
         for _ in range(1200):
             job = self.bench.jobs.get(sent.json()["job"])
@@ -92,8 +93,10 @@ def browser():
     found = shutil.which("chromium")
     if found is None:
         pytest.skip("no chromium here")
-    with sync.sync_playwright() as playwright, contextlib.closing(playwright.chromium.launch(executable_path=found)) as b:
-        yield b
+    with sync.sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=found)
+        yield chromium
+        chromium.close()
 
 
 def until(page, condition):

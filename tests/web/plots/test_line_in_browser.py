@@ -1,4 +1,4 @@
-"""The line page as a person uses it: pointing at a contact marks its instants, zoom to a bounce, keys alone, no mouse."""
+"""The line page as a person uses it: pointing marks instants, zoom to a bounce, keys alone."""
 
 import pytest
 
@@ -60,7 +60,8 @@ def test_with_the_keyboard_alone(look, line):
     until(page, "() => /Marked: [1-9]/.test(document.getElementById('trace-says').textContent)")
     page.get_by_text("The characters in view as a table").click()
     told = page.inner_text("#trace-rows")
-    late = [float(words.split("+")[1]) for words in told.replace("\n", ", ").split(", ") if f"{LATE_CONTACT} closes +" in words]
+    each = told.replace("\n", ", ").split(", ")
+    late = [float(words.split("+")[1]) for words in each if f"{LATE_CONTACT} closes +" in words]
     assert late
     assert late[0] == pytest.approx(LATE_MS, abs=1.2)
 

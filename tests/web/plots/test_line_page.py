@@ -78,7 +78,9 @@ def test_a_strange_window_is_refused(caller, line, query):
     assert caller.get(f"{line}/trace?{query}").status_code == 404
 
 
-@pytest.mark.parametrize("query", ["from=5&to=1", "from=-1e9&to=1e9", "columns=-4", "from=1e300&to=1e301", "columns=1e9"])
+@pytest.mark.parametrize(
+    "query", ["from=5&to=1", "from=-1e9&to=1e9", "columns=-4", "from=1e300&to=1e301", "columns=1e9"]
+)
 def test_an_empty_or_huge_window_is_answered(caller, line, query):
     answer = caller.get(f"{line}/trace?{query}")
     assert answer.status_code == 200

@@ -54,7 +54,10 @@ def test_the_samples_go_when_it_is_closed(tmp_path):
 edge_times = st.lists(st.floats(0.001, 9.999), min_size=0, max_size=60, unique=True).map(sorted)
 
 
-@given(times=edge_times, starts=st.booleans(), columns=st.integers(1, 40), ends=st.tuples(st.floats(0, 10), st.floats(0, 10)))
+@given(
+    times=edge_times, starts=st.booleans(), columns=st.integers(1, 40),
+    ends=st.tuples(st.floats(0, 10), st.floats(0, 10)),
+)  # fmt: skip
 def test_columns_of_edges_are_what_the_level_does_in_them(times, starts, columns, ends):
     times = np.array(times)
     after = np.array([(i % 2 == 0) != starts for i in range(times.size)], bool)
@@ -81,13 +84,17 @@ def test_columns_of_edges_are_what_the_level_does_in_them(times, starts, columns
             assert (low, high) == ((0, 1) if moves else (level(a), level(a)))
 
 
-@given(st.lists(st.tuples(st.sampled_from(["f8", "f4", ">f8", "i8", "i2", "u1", "bool"]), st.integers(0, 40)), max_size=5))
+kinds = st.sampled_from(["f8", "f4", ">f8", "i8", "i2", "u1", "bool"])
+
+
+@given(st.lists(st.tuples(kinds, st.integers(0, 40)), max_size=5))
 def test_arrays_come_back_as_they_were_sent(wanted):
     arrays = {f"a{i}": np.arange(n).astype(kind) for i, (kind, n) in enumerate(wanted)}
     head, back = unpack(pack(arrays, unit_ms=22.0, words="Skerry Point, ± 0.1"))
     assert (head["unit_ms"], head["words"]) == (22.0, "Skerry Point, ± 0.1")
     assert all(each["at"] % 8 == 0 for each in head["arrays"])
-    assert {name: array.tolist() for name, array in back.items()} == {n: a.astype(float).tolist() for n, a in arrays.items()}
+    sent = {name: array.astype(float).tolist() for name, array in arrays.items()}
+    assert {name: array.tolist() for name, array in back.items()} == sent
 
 
 class Study:

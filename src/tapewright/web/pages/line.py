@@ -1,4 +1,4 @@
-"""A line capture: the trace from an hour to a bounce, each contact's lateness, the speed, what a receiver makes of it."""
+"""A line capture: the trace from an hour to a bounce, each contact's lateness, the speed, a receiver's view of it."""
 
 import math
 from collections.abc import Mapping, Sequence

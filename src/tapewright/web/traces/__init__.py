@@ -2,6 +2,6 @@
 
     recording --once--> pyramid of least and greatest values --each zoom--> window --wire--> arrays for the page
 
-A spike of one sample among a hundred million is seen at every zoom: each point of a window is the least and the greatest
-of all the samples it stands for.
+A spike of one sample among a hundred million is seen at every zoom: each point of a window is the least and the
+greatest of all the samples it stands for.
 """

@@ -1,6 +1,8 @@
 """Traces and pictures that were worked out once are kept for the next look: outside the book, and not without bound.
 
-    key --not there--> make(folder of its own) --> kept --too many, too many bytes--> the one not looked at for longest goes
+    key --not there--> make(folder of its own) --> kept --too many or too large--> one goes
+
+It is the one that was not looked at for longest that goes.
 """
 
 import tempfile

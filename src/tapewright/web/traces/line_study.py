@@ -116,7 +116,7 @@ def marks_of(result: LineResult) -> tuple[Arrays, dict[str, Any]]:
         return {"start_s": np.empty(0), "at_s": np.empty(0)}, {"unit_ms": None, "elements": result.settings.elements}
     instants, frames = trace.instants, trace.frames
     contact = instants.boundary - ~instants.to_mark
-    arrays = {
+    arrays: dict[str, npt.NDArray[Any]] = {
         "start_s": frames.start_s,
         "unit_ms": _short(1e3 * trace.speeds.unit_s),
         "unit_u_ms": _short(1e3 * trace.speeds.unit_u_s),

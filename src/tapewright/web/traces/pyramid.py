@@ -6,8 +6,8 @@ Picture (o = sample; each level holds the least and the greatest of FAN blocks o
     level 0    [lo hi][lo hi] ...                              64 samples each
     samples    o o o o o o o o o o o o o o o o o o o o o
 
-A window of n samples drawn in w columns takes its columns from the coarsest level whose blocks are no longer than n / w;
-so it costs a few w whatever n is. Every column is exactly the least and the greatest of the samples between its bounds.
+A window of n samples drawn in w columns takes them from the coarsest level whose blocks are no longer than n / w; so it
+costs a few w whatever n is. Every column is exactly the least and the greatest of the samples between its bounds.
 """
 
 from collections.abc import Callable

@@ -79,7 +79,7 @@ def take_samples(reader: Any, clock: Clock, path: Path, progress: Callable[[floa
             samples = _native(reader.read(first, min(PIECE, reader.count - first))[0])
             dtype = samples.dtype
             builder.add(samples)
-            file.write(memoryview(samples).cast("B"))
+            file.write(samples.data.cast("B"))
             progress(first / reader.count)
     return SampledTrace(path, dtype, clock, builder.done())
 

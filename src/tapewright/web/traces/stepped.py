@@ -11,6 +11,7 @@ Picture (one column holds three edges: least 0, greatest 1; the next holds none:
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from tapewright.core.line.capture import RawEdges
 from tapewright.web.traces.window import Window
@@ -55,7 +56,7 @@ class SteppedTrace:
         levels = np.repeat(self._level_before(np.append(inside, last)), 2)
         return Window(times, levels, levels, True)
 
-    def _level_before(self, place: np.ndarray[tuple[int], np.dtype[np.int64]]) -> np.ndarray:  # type: ignore[type-arg]
+    def _level_before(self, place: npt.NDArray[np.int64]) -> npt.NDArray[np.uint8]:
         """Give the level just before each edge, shape (n,); place n is after the last."""
         after = self.edges.level_after
         begins = bool(self.edges.starts_high) if self.edges.starts_high is not None or not after.size else not after[0]
