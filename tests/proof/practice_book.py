@@ -48,7 +48,7 @@ class Record:
         found = result.get("source", {})
         files = [found["sha256"]] if isinstance(found, dict) and found.get("sha256") else []
         sources = [{"sha256": s, "name": found.get("file", ""), "role": sort} for s in files]
-        body = {"sort": sort, "phase": phase, "says": sort, "result": result, "sources": sources, **more}
+        body = {"sort": sort, "phase": phase, "says": sort, "result": result, "sources": sources} | more
         return self.write("evidence", body, files=files)
 
     def all(self):
@@ -131,5 +131,8 @@ def small():
                     instrument="leaf gauge set")
     record.write("recheck", {"what": "contact timing", "state": "done"}, rests_on=[owed.key])
     record.write("soak", {"characters": 12000, "wrong": 1, "minutes": 35, "state": "warm"})
+    record.measured("observation", "as left", {"format": "tapewright/observation/1"},
+                    says="The clutch lets go with a clean click")
+    record.write("record", {"which": "end", "text": "Runs; gap 3 is still wide."})
     record.write("note", {"text": "A long evening."})
     return record

@@ -37,8 +37,8 @@ def test_first_page_answers_the_four_questions():
     assert any("contact 3" in said.lower() and "1.52" in said for said in page.was_wrong)
     assert any("ratchet" in said for said in page.was_wrong)
     assert any("Gap 3" in said for said in page.does_now)
-    assert any("0 wrong in 243" in said and "1 in 81" in said for said in page.how_sure)
-    assert any("not tested" in said for said in page.not_shown)
+    assert any("0 wrong in 243" in said and "fewer than 1 in 81" in said for said in page.how_sure)
+    assert any(said.startswith("Not tested") for said in page.not_shown)
 
 
 def test_as_found_stands_beside_as_left_with_the_change():
@@ -193,7 +193,7 @@ def test_practice_documents_are_what_the_commands_write():
 
 
 odd = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | st.text(max_size=20),
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(max_size=20),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
     max_leaves=12,
 )
@@ -206,7 +206,7 @@ def documents():
     return known.flatmap(lambda d: st.sampled_from([*SORTS.values()]).map(lambda f: {**d, "format": f}))
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(st.lists(
     st.tuples(st.sampled_from([*KINDS]), st.dictionaries(st.text(max_size=8), odd, max_size=4),
               st.sampled_from([*SORTS]), st.sampled_from(PHASES), documents()), min_size=1, max_size=4,

@@ -6,6 +6,7 @@
     Answer         each requirement with reading, doubt, limit, source, standing, verdict
     LineFigures    the line signal; TapeFigures: the tape
     ErrorCount     wrong characters with bound and N; Soak: long runs
+    Said           what eye, ear and finger noticed; DeadCheck: electrical checks of the dead machine
     Instrument     what measured, and its doubt
     Gap            what was not tested; OpenPoint: what is open
     Caution        shown and acknowledged
@@ -242,6 +243,37 @@ class Work:
 
 
 @dataclass(frozen=True, slots=True)
+class Said:
+    """Something in the words of whoever wrote it: an observation, a start or an end record.
+
+    Attributes:
+        head: what it is, for example "as left" or "what we knew at the start".
+        text: their words.
+        by, at, line: who, when, where in the book.
+    """
+
+    head: str
+    text: str
+    by: str
+    at: datetime
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class DeadCheck:
+    """One electrical check of the dead machine, as it stands in the book."""
+
+    between: str
+    reading: str
+    limit: str
+    verdict: str
+    instrument: str
+    by: str
+    at: datetime
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
 class UsedLine:
     """A line of the book that the proof rests on, with the fingerprints of its raw files as (name, SHA-256)."""
 
@@ -298,6 +330,9 @@ class ProofDocument:
     tape: tuple[TapeFigures, ...]
     errors: tuple[ErrorCount, ...]
     soaks: tuple[Soak, ...]
+    observations: tuple[Said, ...]
+    records: tuple[Said, ...]
+    dead_checks: tuple[DeadCheck, ...]
     instruments: tuple[Instrument, ...]
     plan: PlanOfTests
     not_tested: tuple[Gap, ...]

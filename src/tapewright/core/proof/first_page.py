@@ -17,7 +17,7 @@ from tapewright.core.proof.lines import Evidence
 from tapewright.core.proof.phases import Chosen
 from tapewright.core.proof.plain import first_words, mappings, spoken
 
-MOST = 6
+MOST, MOST_GAPS = 6, 14
 NAMES = {"line": "On the line", "tape": "On the tape", "soak": "In long runs"}
 
 
@@ -121,9 +121,9 @@ def _tape_now(tape: TapeFigures) -> str:
 def _how_sure(answers: Sequence[Answer], errors: Sequence[ErrorCount], points: Sequence[OpenPoint]) -> list[str]:
     out = []
     for e in errors:
-        where = NAMES[e.sort]
-        out.append(f"{where}: with {e.wrong:,} wrong in {e.n:,}, fewer than 1 in {e.one_in:,} is shown at 95 % "
-                   "confidence, if errors fall independently.")  # fmt: skip
+        out.append(f"{NAMES[e.sort]}: {e.wrong:,} wrong in {e.n:,}, so fewer than 1 in {e.one_in:,} is shown.")
+    if errors:
+        out.append("That is at 95 % confidence, and if errors fall independently of each other.")
     standing = Counter(a.standing or "not stated" for a in answers if a.low is not None or a.high is not None)
     if standing:
         out.append(f"Limits judged by: {'; '.join(f'{n} {word}' for word, n in standing.most_common())}.")
@@ -138,10 +138,17 @@ def _not_shown(answers: Sequence[Answer], gaps: Sequence[Gap], points: Sequence[
     measured = [a for a in answers if a.state is State.NOT_SHOWN and a.reading]
     out = [f"{a.check}: {a.reading}, limit {limit_words(a)}" for a in measured[:3]]
     if len(measured) > 3:
-        out.append(f"{len(measured) - 3} more measured and not shown")
-    out += [gap.what for gap in gaps[: max(2, MOST - len(out))]]
+        out.append(f"and {len(measured) - 3} more that were measured and not shown")
+    out.append(_named_gaps(gaps))
     owed = sum(point.kind == "recheck" for point in points)
     if owed:
-        out.append(f"{owed} check{'s' if owed > 1 else ''} owed after changes")
-    out.append(f"in all {len(gaps)} things not tested: see “Not tested”")
+        out.append(f"{owed} check{'s' if owed > 1 else ''} still owed after changes: see “Open points”.")
     return out
+
+
+def _named_gaps(gaps: Sequence[Gap]) -> str:
+    """Name what was not tested in one sentence, as far as there is room."""
+    names = [gap.what.partition(":")[0] for gap in gaps]
+    named = "; ".join(name[:1].lower() + name[1:] for name in names[:MOST_GAPS])
+    more = f"; and {len(names) - MOST_GAPS} more" if len(names) > MOST_GAPS else ""
+    return f"Not tested: {named}{more}. Why, and what would close it, stands under “Not tested”."

@@ -13,16 +13,17 @@ from tapewright.core.book.entry import Entry
 from tapewright.core.book.kinds import SORTS
 from tapewright.core.measurement import Reading
 from tapewright.core.proof.answers import answers_of, outdated, requirements_as_left, worst_of
-from tapewright.core.proof.document import Answer, Caution, Identity, ProofDocument, Work
+from tapewright.core.proof.document import Answer, Identity, ProofDocument
 from tapewright.core.proof.error_counts import error_counts, soaks_of
 from tapewright.core.proof.figures import line_figures, tape_figures
 from tapewright.core.proof.first_page import first_page
 from tapewright.core.proof.gaps import gaps_of
+from tapewright.core.proof.in_words import cautions_of, dead_checks_of, observations_of, records_of, work_of
 from tapewright.core.proof.instruments import instruments_of
 from tapewright.core.proof.lines import AS_FOUND, AS_LEFT, Evidence, evidence_of, of_kind, standing_lines
 from tapewright.core.proof.open_points import open_points
 from tapewright.core.proof.phases import Chosen, as_found, as_left, changes_after, speaks_for_now
-from tapewright.core.proof.plain import each, first_words, mapping, mappings, number, reading, truth, words
+from tapewright.core.proof.plain import each, mapping, mappings, number, reading, truth, words
 from tapewright.core.proof.plan import Pace, PlanOfTests, make_plan, pace_from
 from tapewright.core.proof.quantities import Quantity, compare_phases
 from tapewright.core.proof.trail import trail_of
@@ -77,11 +78,12 @@ def prove(
         first_page(found_answers, answers, (line_now, tape_now), errors, gaps, points),
         _phases(found, left),
         compare_phases([(found[s], left[s]) for s in SORTS], lines, _gauge_quantities(answers)),
-        tuple(_work(line) for line in of_kind(lines, "adjustment")),
+        work_of(lines),
         answers,
         tuple(f for f in (_unless_same(line_figures(found["line"], AS_FOUND), line_now), line_now) if f),
         tuple(t for t in (_unless_same(tape_figures(found["tape"], AS_FOUND), tape_now), tape_now) if t),
-        errors, soaks, instruments_of([e for e in evidence if e.readable]), plan, gaps, points, _cautions(lines),
+        errors, soaks, observations_of(evidence), records_of(lines), dead_checks_of(lines),
+        instruments_of([e for e in evidence if e.readable]), plan, gaps, points, cautions_of(lines),
         trail_of(lines, name),
     )  # fmt: skip
 
@@ -187,17 +189,3 @@ def _gauge_quantities(answers: Sequence[Answer]) -> list[Quantity]:
 def _unless_same(found: Any, left: Any) -> Any:
     """Leave the figures as found out where the same evidence stands for both."""
     return None if found and left and found.line == left.line else found
-
-
-def _work(line: Entry) -> Work:
-    body = line.new.body
-    unit = words(body.get("unit"))
-    before, after = (f"{words(body.get(k))} {unit}".strip() if words(body.get(k)) else "" for k in ("before", "after"))
-    return Work(first_words(body, "what") or "not said what", before, after, words(body.get("why")), line.new.by,
-                line.at, line.number)  # fmt: skip
-
-
-def _cautions(lines: Sequence[Entry]) -> tuple[Caution, ...]:
-    said = [(words(line.new.body.get("caution")), line) for line in of_kind(lines, "caution")
-            if line.new.body.get("acknowledged") is not False]  # fmt: skip
-    return tuple(Caution(text, line.new.by, line.at) for text, line in said if text)

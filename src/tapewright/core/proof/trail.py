@@ -33,5 +33,6 @@ def trail_of(lines: Sequence[Entry], name: str) -> Trail:
 
 
 def _files(entry: Entry) -> tuple[tuple[str, str], ...]:
-    named = {first_words(s, "sha256"): first_words(s, "name") for s in mappings(entry.new.body.get("sources"))}
+    named = {first_words(s, "sha256"): first_words(s, "name").replace("\\", "/").rpartition("/")[2]
+             for s in mappings(entry.new.body.get("sources"))}  # fmt: skip
     return tuple((named.get(sha256, ""), sha256) for sha256 in entry.new.files)

@@ -10,6 +10,7 @@ from tapewright.core.proof.document import (
     ErrorCount,
     LineFigures,
     ProofDocument,
+    Said,
     Side,
     TapeFigures,
     UsedLine,
@@ -43,6 +44,11 @@ def proof_document(proof: ProofDocument) -> dict[str, Any]:
         "errors": [_errors(e) for e in proof.errors],
         "soaks": [{"line": s.line, "at": s.at.isoformat(), "characters": s.characters, "wrong": s.wrong,
                    "minutes": s.minutes, "note": s.note} for s in proof.soaks],
+        "observations": [_said(s) for s in proof.observations],
+        "records": [_said(s) for s in proof.records],
+        "electrical_checks": [{"between": c.between, "reading": c.reading, "limit": c.limit, "verdict": c.verdict,
+                               "instrument": c.instrument, "by": c.by, "at": c.at.isoformat(), "line": c.line}
+                              for c in proof.dead_checks],
         "instruments": [{"name": i.name, "doubt": i.doubt, "used_for": i.used_for, "lines": list(i.lines)}
                         for i in proof.instruments],
         "plan": plan_document(proof.plan),
@@ -52,6 +58,10 @@ def proof_document(proof: ProofDocument) -> dict[str, Any]:
         "trail": {"lines": [_used(line) for line in proof.trail.lines], "how": list(proof.trail.how),
                   "commands": list(proof.trail.commands)},
     }  # fmt: skip
+
+
+def _said(said: Said) -> dict[str, Any]:
+    return {"head": said.head, "text": said.text, "by": said.by, "at": said.at.isoformat(), "line": said.line}
 
 
 def _verdict(answer: Answer) -> dict[str, Any]:
