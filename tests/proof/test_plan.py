@@ -94,6 +94,29 @@ def test_every_command_composes_what_it_says(alphabet, tmp_path, monkeypatch, ca
         assert len(written["codes"]) == test.characters
 
 
+@pytest.mark.parametrize("key", ["blank", "all-marks", "r-y", "single-spaces", "all-codes", "pangram"])
+def test_what_a_test_composes_reads_clean_by_its_own_check(key, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    test = by_key(make_plan(NOMINAL, LENGTHS))[key]
+    assert run(test.command.replace(".wav", ".csv").split()[1:]) == 0
+    capsys.readouterr()
+    words = test.check.replace("CAPTURE", f"petrel-{key}.csv").partition(" --machine")[0].split()
+    run([*words[1:], "--json"])
+    errors = json.loads(capsys.readouterr().out)["errors"]
+    assert (errors["sent"], errors["wrong"]) == (test.characters, 0)
+
+
+ODD = ("pattern:", "pattern:none", "pattern:ry:0", "pattern:ry:x", "pattern:ry:9" + "9" * 5000)
+
+
+@pytest.mark.parametrize("said", ODD, ids=range(len(ODD)))
+def test_a_pattern_that_is_none_is_refused(said, tmp_path, capsys):
+    file = tmp_path / "ry.csv"
+    assert run(["line", "compose", "RY", "-o", str(file)]) == 0
+    assert run(["line", "read", str(file), "--expect", said]) == 2
+    assert "pattern:NAME" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("key", "name", "count"),
     [("blank", "blank", 100), ("all-marks", "letters", 100), ("r-y", "ry", 200), ("single-marks", "single-marks", 201),

@@ -39,6 +39,8 @@ class Taken:
         instrument: with what.
         temperature_c: temperature of the room, degrees Celsius.
         running_minutes: how long the machine had been running.
+        supply_percent: supply against its nominal value, per cent: 0 is nominal.
+        keyed: what set the pace: "hand", "tape", "signal"; empty when not said.
         note: anything else.
     """
 
@@ -47,6 +49,8 @@ class Taken:
     instrument: str = ""
     temperature_c: float | None = None
     running_minutes: float | None = None
+    supply_percent: float | None = None
+    keyed: str = ""
     note: str = ""
 
 
@@ -134,6 +138,7 @@ def how_taken(taken: Taken) -> dict[str, Any]:
     """Give what was said of the measuring; what was not said is left out."""
     said = {
         "instrument": taken.instrument, "temperature_c": taken.temperature_c,
-        "running_minutes": taken.running_minutes, "note": taken.note,
+        "running_minutes": taken.running_minutes, "supply_percent": taken.supply_percent, "keyed": taken.keyed,
+        "note": taken.note,
     }  # fmt: skip
     return {key: value for key, value in said.items() if value not in (None, "")}

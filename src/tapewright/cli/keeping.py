@@ -14,7 +14,7 @@ from tapewright.core.book.kinds import PHASES
 from tapewright.errors import WrongUseError
 
 #: options that say how it was measured; they make sense only with --machine
-NOTED = ("phase", "by", "instrument", "temperature_c", "running_minutes", "note")
+NOTED = ("phase", "by", "instrument", "temperature_c", "running_minutes", "supply_percent", "keyed", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +49,10 @@ def _noted_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--temperature", "temperature_c", type=Number(-60, 90), help="With --machine: of the room, °C."),
         click.option("--running", "running_minutes", type=Number(0, 1e6),
                      help="With --machine: minutes the machine had been running."),
+        click.option("--supply-percent", type=Number(-100, 100),
+                     help="With --machine: supply against its nominal value; 0 is nominal, -10 ten per cent low."),
+        click.option("--keyed", type=click.Choice(["hand", "tape", "signal"]),
+                     help="With --machine: what set the pace."),
         click.option("--note", help="With --machine: anything else."),
     )  # fmt: skip
     for option in reversed(options):
@@ -61,10 +65,15 @@ def _keeping(said: dict[str, Any]) -> Keeping | None:
     noted = {key: value for key in NOTED if (value := said.pop(key)) is not None}
     if machine is None:
         if noted:
-            names = ", ".join(f"--{key.removesuffix('_c').removesuffix('_minutes')}" for key in noted)
+            names = ", ".join(f"--{_option(key)}" for key in noted)
             raise WrongUseError(f"{names}: say with --machine NAME whose record it goes into.")
         return None
     return Keeping(machine, book, noted)
+
+
+def _option(key: str) -> str:
+    """Give the option's name as it is typed."""
+    return key.removesuffix("_c").removesuffix("_minutes").replace("_", "-")
 
 
 def keep_result(

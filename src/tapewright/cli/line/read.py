@@ -21,7 +21,7 @@ from tapewright.core.alphabets import ALPHABETS
               help="Level of the line at rest (mark).")  # fmt: skip
 @click.option("--threshold", default="auto", show_default=True, help="Level, or LOW,HIGH, in the file's own units.")
 @click.option("--clock-ppm", type=Number(0, 1e5), default=0.0, help="How far the recorder's clock may be out.")
-@click.option("--expect", help="Text that was sent, or @FILE with it.")
+@click.option("--expect", help="Text that was sent, @FILE with it, or pattern:NAME[:COUNT].")
 @click.option("--limits", type=click.Path(path_type=Path), help="Your own limits, as TOML.")
 @click.option("--window", type=Number(0, 0.99), default=0.2, show_default=True,
               help="Width of a receiver's look, as a share of the unit.")  # fmt: skip

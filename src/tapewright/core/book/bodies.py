@@ -141,6 +141,8 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("instrument", "text", "measured with what"),
         Field("temperature_c", "number", "temperature of the room, degrees Celsius"),
         Field("running_minutes", "number", "how long the machine had been running, minutes"),
+        Field("supply_percent", "number", "supply against its nominal value, percent: 0 is nominal, -10 low"),
+        Field("keyed", "word", "what set the pace", words=("hand", "tape", "signal")),
         _NOTE,
     ),
     "sheet": (

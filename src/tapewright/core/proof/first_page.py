@@ -149,6 +149,6 @@ def _not_shown(answers: Sequence[Answer], gaps: Sequence[Gap], points: Sequence[
 def _named_gaps(gaps: Sequence[Gap]) -> str:
     """Name what was not tested in one sentence, as far as there is room."""
     names = [gap.what.partition(":")[0] for gap in gaps]
-    named = "; ".join(name[:1].lower() + name[1:] for name in names[:MOST_GAPS])
+    named = "; ".join(names[:MOST_GAPS])
     more = f"; and {len(names) - MOST_GAPS} more" if len(names) > MOST_GAPS else ""
     return f"Not tested: {named}{more}. Why, and what would close it, stands under “Not tested”."

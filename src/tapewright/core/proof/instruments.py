@@ -32,7 +32,7 @@ def _line(evidence: Evidence, source: Mapping[str, Any]) -> str:
         # u of a step is step/sqrt(12), a rectangular doubt (JCGM 100:2008, 4.3.7); shown is U = 2u
         doubt_ms = 2e3 / rate / 12**0.5
         step = f"{rate:,.10g} samples a second: by the step alone an instant is known to ± {doubt_ms:.2g} ms"
-    ppm = number(mapping(evidence.body.get("steps")).get("clock_ppm"))
+    ppm = number(mapping(mapping(evidence.body.get("steps")).get("settings")).get("clock_ppm"))
     clock = f"clock within {ppm:g} ppm, as stated" if ppm else "its clock was taken as right: its doubt is not stated"
     return f"{step}; {clock}"
 

@@ -52,6 +52,7 @@ class PlannedTest:
         seconds: for the sending; minutes_more: for warming up, setting and cooling down.
         tape_m: length of tape punched.
         command: composes the signal; empty where the hand sends.
+        check: reads what came against what was sent, and keeps it; CAPTURE stands for the file recorded.
         done: "done", "in part" or "not done", by the evidence of the machine as it now is.
         have, want: how much of what is wanted; unit: characters, codes, pairs or letters.
         lines: numbers of the lines of the book that count for it.
@@ -63,6 +64,7 @@ class PlannedTest:
     minutes_more: float
     tape_m: float
     command: str
+    check: str
     done: str
     have: int
     want: int
@@ -129,7 +131,7 @@ def _planned(
     done = "done" if have >= want else "in part" if have else "not done"
     return PlannedTest(
         row, characters, characters * pace.character_s, row.minutes_more, characters * pace.pitch_mm / 1e3,
-        _command(row, pace, characters), done, min(have, want) if things else have, want,
+        _command(row, pace, characters), _check(row, pace, characters), done, min(have, want) if things else have, want,
         UNITS.get(row.measure, "characters"), lines,
     )  # fmt: skip
 
@@ -152,6 +154,20 @@ def _command(row: PlanRow, pace: Pace, characters: int) -> str:
         f"tapewright line compose --pattern {row.pattern} --count {characters} --baud {pace.baud:.4g}{other}"
         f" -o {file}.wav"
     )
+
+
+def _check(row: PlanRow, pace: Pace, characters: int) -> str:
+    other = f" --alphabet {pace.alphabet_key}" if pace.alphabet_key != "ita2" else ""
+    noted = f" {row.noted}" if row.noted else ""
+    return (
+        f"tapewright line read CAPTURE --nominal {pace.baud:.4g}{other} --expect pattern:{row.pattern}:{characters}"
+        f' --machine {quoted(pace.name)} --phase "as left"{noted}'
+    )
+
+
+def quoted(name: str) -> str:
+    """Give a name as it can be typed: in quotes unless it is one plain word."""
+    return name if name.isalnum() and name.isascii() else '"' + "".join(c for c in name if c not in '"\\$`!%') + '"'
 
 
 def usual_units(baud: float) -> float:

@@ -35,6 +35,7 @@ class PlanRow:
         measure: how it is seen to be done, a key of `coverage.MEASURES`.
         minutes_more: time beside the sending itself: warming up, setting, cooling down.
         cautions: what to mind before, each a sentence without its stop.
+        noted: options that write the conditions beside the evidence.
     """
 
     key: str
@@ -46,6 +47,7 @@ class PlanRow:
     measure: str
     minutes_more: float = 0.0
     cautions: tuple[str, ...] = (RUNNING_CAUTION,)
+    noted: str = ""
 
 
 TESTS: tuple[PlanRow, ...] = (
@@ -64,15 +66,17 @@ TESTS: tuple[PlanRow, ...] = (
     PlanRow("full-speed", "Full speed, long enough for the claim", "all-pairs", None,
             "the share of wrong characters", "without a pause, from tape or a signal", "full-speed"),
     PlanRow("hand-keyed", "Keyed by hand", "pangram", 100, "clutch and latch: start and stop of every character",
-            "struck one by one with uneven pauses", "hand-keyed"),
+            "struck one by one with uneven pauses", "hand-keyed", noted="--keyed hand"),
     PlanRow("cold", "Cold", "ry", 200, "gummed oil, tight bearings, governor before it settles",
-            "in the first five minutes after a night at rest; write down the room temperature", "cold"),
+            "in the first five minutes after a night at rest; write down the room temperature", "cold",
+            noted="--running 2"),
     PlanRow("warm", "Warm", "ry", 200, "drift of the speed, play that opens",
-            "after thirty minutes of running; write down the minutes", "warm", 30.0),
+            "after thirty minutes of running; write down the minutes", "warm", 30.0, noted="--running 30"),
     PlanRow("supply-low", "Supply 10 % low", "ry", 200, "what the motor and the magnets have in hand",
             "supply at 90 % of nominal, ten minutes, then the test", "supply-low", 10.0,
-            (POWER_CAUTION, "A motor that stalls or lags on low supply overheats: watch it, and switch off at once")),
+            (POWER_CAUTION, "A motor that stalls or lags on low supply overheats: watch it, and switch off at once"),
+            noted="--supply-percent -10"),
     PlanRow("supply-high", "Supply 10 % high", "ry", 200, "heat, bounce, speed",
             "supply at 110 % of nominal, ten minutes, then the test; never above what motor and lamps are rated for",
-            "supply-high", 10.0, (POWER_CAUTION,)),
+            "supply-high", 10.0, (POWER_CAUTION,), "--supply-percent 10"),
 )  # fmt: skip

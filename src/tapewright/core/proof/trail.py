@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from tapewright.core.book.entry import Entry
 from tapewright.core.proof.document import Trail, UsedLine
 from tapewright.core.proof.plain import first_words, mappings
+from tapewright.core.proof.plan import quoted
 
 HOW = (
     "Take the bundle or the book from whom you had this proof. Each raw file has the fingerprint (SHA-256) printed "
@@ -23,11 +24,11 @@ HOW = (
 def trail_of(lines: Sequence[Entry], name: str) -> Trail:
     """Give every line that was read, with its raw files."""
     used = tuple(UsedLine(e.number, e.key, e.new.kind, e.at, e.program, _files(e)) for e in lines)
-    quoted = "'" + name.replace("'", "'\\''") + "'" if not name.isalnum() else name
+    typed = quoted(name)
     commands = (
         "tapewright book check",
-        f"tapewright book recompute {quoted}",
-        f"tapewright machine prove {quoted} -o proof.pdf",
+        f"tapewright book recompute {typed}",
+        f"tapewright machine prove {typed} -o proof.pdf",
     )
     return Trail(used, HOW, commands)
 

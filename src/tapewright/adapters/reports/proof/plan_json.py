@@ -41,6 +41,7 @@ def _test(test: PlannedTest) -> dict[str, Any]:
         "test": test.row.key, "what": test.row.what, "shows": test.row.shows, "setting": test.row.setting,
         "cautions": list(test.row.cautions), "pattern": test.row.pattern, "characters": test.characters,
         "seconds": test.seconds, "minutes_more": test.minutes_more, "tape_m": test.tape_m,
-        "command": test.command or None, "done": test.done, "have": test.have, "want": test.want, "unit": test.unit,
+        "command": test.command or None, "check": test.check,
+        "done": test.done, "have": test.have, "want": test.want, "unit": test.unit,
         "lines": list(test.lines),
     }  # fmt: skip

@@ -95,10 +95,12 @@ def _tests(plan: PlanOfTests) -> Section:
     head = ("", "test", "characters", "time", "tape", "on record", "wrong, notes")
     table = Table(head, (8, 62, 20, 24, 16, 24, 32), rows, "The tests to tick off")
     commands = [
-        (Cell(t.row.what), Cell(t.command or "by hand at the keyboard", mono=bool(t.command))) for t in plan.tests
+        (Cell(t.row.what), Cell(t.command, quiet=t.check, mono=True) if t.command else Cell(t.check, mono=True))
+        for t in plan.tests
     ]
-    typed = Table(("test", "to compose its signal"), (50, 130), commands, "Commands that compose the signals")
-    return Section("The tests", [table, Text("Each signal is written by this command:"), typed])
+    typed = Table(("test", "to compose its signal; below, to read the capture"), (38, 142), commands,
+                  "Commands that compose the signals and read the captures")  # fmt: skip
+    return Section("The tests", [table, Text("What to type, where CAPTURE stands for the file you recorded:"), typed])
 
 
 def _what_to_do(test: PlannedTest) -> str:

@@ -39,4 +39,4 @@ def _test(test: PlannedTest, width: int) -> list[str]:
     head = (f"  {test.done:<8}  {test.row.what:<{width}}  {test.characters:>5,} characters, {time_words(test)}, "
             f"{metres_words(test.tape_m)}{so_far}")  # fmt: skip
     setting = [f"            {test.row.setting}"] if test.row.setting else []
-    return [head, *setting, *([f"            {test.command}"] if test.command else [])]
+    return [head, *setting, *(f"            {command}" for command in (test.command, test.check) if command)]
