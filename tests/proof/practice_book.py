@@ -136,3 +136,23 @@ def small():
     record.write("record", {"which": "end", "text": "Runs; gap 3 is still wide."})
     record.write("note", {"text": "A long evening."})
     return record
+
+
+def large(requirements=200, captures=10, tapes=5):
+    """Give the record that the limit of time is about; every document is a different one."""
+    record = Record()
+    record.write("identity", {"name": "Petrel", "model": "keyboard with tape punch", "nominal_baud": 45.45})
+    half = {f"gap-{n}": 0.42 if n % 3 == 0 else 0.25 for n in range(requirements // 2)}
+    record.measured("gauge", "as found", sheet_of(half, requirements))
+    for n in range(captures // 2):
+        record.measured("line", "as found", line_of("petrel", "pangram", "--count", "430", seed=n))
+    for n in range(tapes // 2):
+        record.measured("tape", "as found", tape_of("petrel", TEXT * 3, seed=n))
+    record.write("adjustment", {"what": "contact 3 reset", "before": 1.52, "after": 0.02, "unit": "ms"})
+    for n in range(captures - captures // 2):
+        record.measured("line", "as left", line_of("heron", "all-pairs", seed=n))
+    for n in range(tapes - tapes // 2):
+        record.measured("tape", "as left", tape_of("heron", TEXT * 3, seed=n))
+    whole = {f"gap-{n}": 0.20 + 0.001 * (n % 120) for n in range(requirements)}
+    record.measured("gauge", "as left", sheet_of(whole, requirements))
+    return record
