@@ -17,9 +17,9 @@ FEED = Feed(24.0, 134.0, 47.0)
 LOOP = ["--shunt", "10", "--supply", "24", "--series-ohm", "124"]
 
 
-def volts_of(coil):
-    pulses = tuple(Pulse(0.02 + 0.1 * n, 0.09 + 0.1 * n) for n in range(2))
-    truth = run_coil(coil, FEED, pulses, 0.22)
+def volts_of(coil, closings=2):
+    pulses = tuple(Pulse(0.02 + 0.1 * n, 0.09 + 0.1 * n) for n in range(closings))
+    truth = run_coil(coil, FEED, pulses, 0.02 + 0.1 * closings)
     return record(truth, CurrentProbe(noise_a=0.0012, volts_per_a=10), np.random.default_rng(9)), truth, pulses
 
 
@@ -45,6 +45,12 @@ def told(capsys, *words, code=0):
     document = json.loads(capsys.readouterr().out)
     jsonschema.validate(document, json.loads(SCHEMA.read_text("utf-8")))
     return document
+
+
+def test_enough_closings_to_tell_a_slow_one_make_a_document_too(capsys, tmp_path):
+    volts, _, _ = volts_of(MagnetCoil(pull_in_a=0.05), closings=4)
+    document = told(capsys, csv(tmp_path, "four.csv", volts), *LOOP)
+    assert [closure["slow"] for closure in document["closures"]] == [False] * 4
 
 
 def test_a_free_armature_is_read(capsys, tmp_path, free):

@@ -31,6 +31,18 @@ def line_of(folder, machine, *, ppm=100):
     )  # fmt: skip
 
 
+def tape_of(folder, machine):
+    assert said("tape", "practice", TEXT, "--machine", machine, "-o", folder / "a.png")[0] == 0
+    return json.loads(said("tape", "read", folder / "a.png", "--expect", TEXT, "--json")[1])
+
+
+def gauges_of(folder, gap, low, high):
+    """The sheet of Heron with one number and one go/no-go pair, in thou."""
+    lines = ["id,position,value,u,low,high", f"contact-gap,3,{gap},0.1,,", f"armature-gap,,,,{low},{high}"]
+    (folder / "r.csv").write_text("\n".join(lines))
+    return json.loads(said("sheet", "check", "heron", "--readings", folder / "r.csv", "--json")[1])
+
+
 def evidence(key, sort, phase, result, **more):
     return NewEntry(key, "evidence", {"sort": sort, "phase": phase, "says": "-", "result": result, **more})
 
@@ -47,9 +59,12 @@ def book(tmp_path_factory):
     wrong, = opened.write([evidence(p, "line", "as left", petrel, instrument="Logic 1")], {})
     right = evidence(p, "line", "as left", heron, instrument="logic  1", temperature_c=21)
     opened.write([NewEntry(p, "evidence", right.body, replaces=wrong.key)], {})
-    gauge = {"requirements": [{"id": "gap", "verdict": {"unit": "mm"}, "readings": [{"interval": [0.4, 0.42]}]}]}
+    gauge = gauges_of(folder, 11, 3, 4)
     opened.write([evidence(h, "line", "as found", heron, instrument="Scope")], {})
     opened.write([evidence(h, "gauge", "between", gauge)], {})
+    for phase, punch, readings in (("as found", "petrel", (9, 5, 6)), ("as left", "heron", (12, 3, 4))):
+        opened.write([evidence(p, "tape", phase, tape_of(folder, punch), instrument="Flatbed")], {})
+        opened.write([evidence(p, "gauge", phase, gauges_of(folder, *readings))], {})
     opened.close()
     return folder / "workshop.book"
 
@@ -60,7 +75,7 @@ def test_as_found_against_as_left(book):
     assert text.splitlines()[:2] == ["A: Petrel, as found", "B: Petrel, as left"]
     first = text.split("Differs, the clearest first\n")[1].split("\n\n")[0]
     assert "closing of contact 3, late" in first
-    assert "* one instrument took both: what the recorder's clock does to both is out of the doubt." in text
+    assert "* one instrument took both: what the recorder's clock and the scanner's scale does to both" in text
     assert "A was taken at 12 °C, B at 21 °C" in text
     assert "1 older" not in text  # the line that was replaced is not evidence
 
@@ -80,10 +95,30 @@ def test_the_document_fits_its_schema_and_has_the_right_sign(book):
     assert sizes == sorted(sizes, reverse=True)
 
 
+def test_tape_and_gauges_as_the_commands_write_them(book):
+    rows = {r["what"]: r for r in json.loads(said("machine", "compare", "petrel", "--book", book, "--json")[1])["rows"]}
+    assert rows["contact-gap, 3"]["difference"]["value"] == pytest.approx(3)
+    assert rows["armature-gap"]["state"] == "differs"
+    assert rows["armature-gap"]["a"]["interval"] == [5, 6]
+    # the practice punch of Petrel leaves flaps in track 1 and has a bad tooth; 2.5266 mm is 2.538 - 0.16 / 14
+    assert rows["track 1, partial holes"]["difference"]["value"] < -20
+    pitch = rows["feed pitch"]
+    assert abs(pitch["difference"]["value"] - (2.54 - 2.5266)) < 2 * pitch["difference"]["u"]
+    assert pitch["shared"] == "the scanner's scale"
+    assert {name for name in rows if name.endswith("diameter")} == {
+        *(f"track {k}, diameter" for k in range(1, 6)), "feed hole, diameter",
+    }  # fmt: skip
+
+
+def test_no_evidence_at_all_says_what_to_do(book):
+    text = said("machine", "compare", "petrel", "--from", "between", "--to", "between", "--book", book)[1]
+    assert "A: Petrel has no evidence (between). --phase, where a measurement is kept" in " ".join(text.split())
+
+
 def test_two_machines_and_what_only_one_has(book):
     code, text, _ = said("machine", "compare", "Heron", "Petrel", "--book", book)
     assert code == 0
-    assert "Mind: Only A has gauge evidence." in text
+    assert "Mind: Only B has tape evidence." in text
     assert "line: two instruments (Scope; logic 1), each with its own doubt." in text
 
 

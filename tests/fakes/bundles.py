@@ -56,7 +56,7 @@ def exported(book, path, machine=None, program="1.0"):
 
 def imported(book, path, *, rename=False, largest_gib=16.0):
     with open_bundle(Path(path), largest_gib=largest_gib) as bundle:
-        return import_book(book, check_bundle(bundle, str(path), lambda _: None), rename=rename)
+        return import_book(book, check_bundle(bundle, str(path), lambda _: None), lambda _: None, rename=rename)
 
 
 def everything(book):

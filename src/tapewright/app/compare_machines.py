@@ -146,6 +146,10 @@ def _instrument(entry: Entry) -> str:
 
 
 def _mind(a: Side, b: Side) -> Iterator[str]:
+    for name, side in (("A", a), ("B", b)):
+        if not side.evidence:
+            said = "--phase, where a measurement is kept with --machine, says when it was taken."
+            yield f"{name}: {side.machine.name} has no evidence ({side.moment}). {said}"
     for sort in COMPARED:
         have = [name for name, side in (("A", a), ("B", b)) if sort in side.evidence]
         if len(have) == 1:

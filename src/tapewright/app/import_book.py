@@ -103,12 +103,13 @@ def check_bundle(bundle: Bundle, said: str, progress: Progress) -> Checked:
     return _check_lines(bundle, said)
 
 
-def import_book(book: Book, checked: Checked, *, rename: bool) -> Imported:
+def import_book(book: Book, checked: Checked, progress: Progress, *, rename: bool) -> Imported:
     """Take a bundle in.
 
     Args:
         book: to take it into.
         checked: what to take in.
+        progress: told how much is taken in.
         rename: whether a machine whose name another machine has here may get a number behind its name.
 
     Raises:
@@ -121,9 +122,15 @@ def import_book(book: Book, checked: Checked, *, rename: bool) -> Imported:
         for packed in manifest.machines:
             _check_name(book, packed, said)
     sources = {sha256: partial(bundle.open, raw_name(sha256)) for sha256 in checked.files}
-    new = book.take_in(_entries(bundle, said), sources)
+    new = book.take_in(_counted(_entries(bundle, said), manifest.entries, progress), sources)
     shelf = tuple(TakenIn(m, book.machine(m.key).name, m.key in there) for m in manifest.machines)
     return Imported(manifest, shelf, new, tuple(key for key in checked.outside if not _has(book, key)))
+
+
+def _counted(entries: Iterator[Entry], total: int, progress: Progress) -> Iterator[Entry]:
+    for entry in entries:
+        yield entry
+        progress(entry.number / max(total, 1))
 
 
 def _check_lines(bundle: Bundle, said: str) -> Checked:

@@ -64,5 +64,5 @@ class ServedBook:
                     book.take_in(copy.read_through(), {name: partial(copy.raw, name) for name in copy.raw_files()})
             else:
                 with ZipReader(backup, NO_TOTAL) as bundle:
-                    import_book(book, check_bundle(bundle, str(backup), progress), rename=False)
+                    import_book(book, check_bundle(bundle, str(backup), progress), progress, rename=False)
         return None

@@ -11,7 +11,7 @@ Picture:
 from collections.abc import Callable, Sequence
 
 from tapewright.adapters.reports.plot import nice_ticks
-from tapewright.adapters.reports.side_by_side_text import heading, signed
+from tapewright.adapters.reports.side_by_side_text import heading, shown, signed
 from tapewright.adapters.reports.svg import CARD, INK, QUIET, Drawing
 from tapewright.app.compare_machines import Compared
 from tapewright.core.book.side_by_side.difference import Row, State
@@ -24,6 +24,7 @@ def side_by_side_plot(compared: Compared) -> str:
     """Give the picture as an SVG document."""
     panels = _panels(compared.result.rows)
     height = HEAD_MM + sum(PANEL_HEAD_MM + ROW_MM * len(rows) + PANEL_FOOT_MM for rows in panels.values())
+    height += ROW_MM * (len(_wordy(compared.result.rows)) + 1)
     title = f"{heading(compared.a)} (A) and {heading(compared.b)} (B)"
     drawing = Drawing(WIDTH_MM, max(height, 40.0), title)
     drawing.rect(0, 0, WIDTH_MM, max(height, 40.0), fill=CARD)
@@ -35,7 +36,19 @@ def side_by_side_plot(compared: Compared) -> str:
     top = HEAD_MM
     for name, rows in panels.items():
         top = _panel(drawing, name, rows, top)
+    _without_number(drawing, compared.result.rows, top)
     return drawing.svg()
+
+
+def _without_number(drawing: Drawing, rows: Sequence[Row], top: float) -> None:
+    """Write what differs and has no number: yes against no, an open go/no-go pair."""
+    for i, row in enumerate(_wordy(rows)):
+        words = f"{row.figure.what}: A {shown(row.a)}, B {shown(row.b)}"
+        drawing.text(8, top + 4 + ROW_MM * i, words, size_mm=2.9, font_weight="600")
+
+
+def _wordy(rows: Sequence[Row]) -> list[Row]:
+    return [row for row in rows if row.state is State.DIFFERS and row.difference is None]
 
 
 def _panels(rows: Sequence[Row]) -> dict[str, list[Row]]:

@@ -64,7 +64,7 @@ def shown(figure: Figure | None) -> str:
     if figure.yes is not None:
         return "yes" if figure.yes else "no"
     if figure.interval:
-        return _interval(*figure.interval)
+        return f"{_interval(*figure.interval)} {figure.reading.unit}"
     if figure.reading.how and " of " in figure.reading.how and figure.reading.unit == "percent":
         return figure.reading.how
     return plain(str(figure.reading))

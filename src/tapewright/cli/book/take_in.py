@@ -33,7 +33,8 @@ def take_in(bundle: Path, rename: bool, largest: float, book: str | None, as_jso
             checked = check_bundle(reader, str(bundle), report_progress)
         opened = open_book(book)
         try:
-            imported = import_book(opened, checked, rename=rename)
+            with progress("taking it in") as report_progress:
+                imported = import_book(opened, checked, report_progress, rename=rename)
         finally:
             opened.close()
     if as_json:

@@ -197,7 +197,7 @@ def _slow_ones(reports: list[ClosingReport]) -> list[ClosingReport]:
     middle = float(np.median(values))
     spread = 1.4826 * float(np.median(np.abs(values - middle)))
     late = middle + max(SLOW_SHARE * middle, SLOW_SIGMAS * spread)
-    return [replace(r, slow=r.read.landing.value is not None and r.read.landing.value > late) for r in reports]
+    return [replace(r, slow=r.read.landing.value is not None and bool(r.read.landing.value > late)) for r in reports]
 
 
 def _notes(reads: Sequence[ClosingRead], moved: bool | None, loop: Loop) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from tapewright.core.measurement import missing
 
 #: Landing and release depend on the current; two feeds nearer than this count as one (ours).
 SAME_CURRENT = 0.05
+STILL = "the armature does not move"
 #: name in the document -> (name for people, unit, whether it depends on the current)
 COIL: Mapping[str, tuple[str, str, bool]] = {
     "resistance_ohm": ("coil resistance", "ohm", False),
@@ -26,7 +27,7 @@ def coil_figures(document: Mapping[str, Any]) -> Iterator[Figure]:
     levels = [level for c in items(document, "closures") if (level := number(c, "level_a", "value"))]
     fed = Basis("fed", mean(levels), "A", SAME_CURRENT) if levels else None
     note = at(document, "notes", 0)
-    why = note if isinstance(note, str) else NOT_THERE
+    why = note if isinstance(note, str) else STILL if at(document, "moved") is False else NOT_THERE
     for name, (what, unit, depends) in COIL.items():
         yield Figure(Group.COIL, what, measured(document, name, unit=unit, why=why), basis=fed if depends else None)
     moved = at(document, "moved")

@@ -7,6 +7,7 @@ is each picture's own.
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from tapewright.core.book.side_by_side.fields import at, count, items, measured, number
@@ -24,7 +25,11 @@ FEED: Mapping[str, tuple[str, bool]] = {
     "advanced_mm": ("feed hole ahead of the code holes", True),
     "out_of_square_mm": ("die block, out of square", False),
 }
-TRACK: Mapping[str, str] = {"diameter_mm": "diameter", "along_mm": "off along the tape", "across_mm": "off across"}
+TRACK: Mapping[str, str] = {
+    "diameter_mm": "diameter",
+    "along_mm": "place along the tape",
+    "across_mm": "place across the tape",
+}
 TOO_FEW = "too few whole holes"
 
 
@@ -37,8 +42,10 @@ def tape_figures(document: Mapping[str, Any]) -> Iterator[Figure]:
     scale = _scale(document)
     for name, (what, scaled) in FEED.items():
         yield _length(strip, ("feed", name), what, scale if scaled else 0.0, 0.0)
-    for track in items(strip, "tracks"):
-        yield from _track(track, scale)
+    tracks = items(strip, "tracks")
+    middle = _middle(tracks)
+    for track in tracks:
+        yield from _track(track, scale, middle)
     wrong, sent = count(strip, "errors", "wrong"), count(strip, "errors", "sent")
     if wrong is not None and sent and wrong <= sent:
         yield Figure(Group.TAPE, "characters wrong on the tape", share_of(wrong, sent))
@@ -52,13 +59,27 @@ def _scale(document: Mapping[str, Any]) -> float:
     return u / value
 
 
-def _track(track: Mapping[str, Any], scale: float) -> Iterator[Figure]:
+def _middle(tracks: list[Mapping[str, Any]]) -> float:
+    """Give where the middle of all whole code holes lies along the tape, mm.
+
+    The document gives places along the tape from a middle that each reading estimates for itself, so only the tracks
+    against each other can be compared; the middle against the feed holes is a figure of its own.
+    """
+    readings = [measured(track, "along_mm", unit="mm") for track in tracks]
+    holes = sum(r.n or 0 for r in readings if r.value is not None)
+    return sum(r.value * (r.n or 0) for r in readings if r.value is not None) / holes if holes else 0.0
+
+
+def _track(track: Mapping[str, Any], scale: float, middle: float) -> Iterator[Figure]:
     number_ = count(track, "track")
     if number_ is None or not 1 <= number_ <= len(TRACK_STEPS):
         return
     for name, what in TRACK.items():
         far = abs(TRACK_STEPS[number_ - 1]) * GRID_MM * scale if name == "across_mm" else 0.0
-        yield _length(track, (name,), f"track {number_}, {what}", scale, far)
+        figure = _length(track, (name,), f"track {number_}, {what}", scale, far)
+        if name == "along_mm" and figure.reading.value is not None:
+            figure = replace(figure, reading=replace(figure.reading, value=figure.reading.value - middle))
+        yield figure
     punched, partial = count(track, "punched"), count(track, "partial")
     if punched and partial is not None and partial <= punched:
         yield Figure(Group.TAPE, f"track {number_}, partial holes", share_of(partial, punched), nothing=not partial)
