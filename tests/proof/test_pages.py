@@ -251,3 +251,13 @@ def test_a_proof_of_almost_nothing_can_be_set():
     assert "Nothing was judged" in said
     assert "Not tested" in said
     assert pages_pdf(replace(made, title="Other")) != pages_pdf(made)
+
+
+def test_long_words_leave_the_four_answers_on_the_first_page():
+    record = small()
+    note = "It goes on and on. " * 500
+    record.write("identity", {"name": "Petrel", "model": note, "serial": note, "place": note, "note": note})
+    made = pages_pdf(proof_pages(prove_entries("Petrel", KEY, record.all())), "letter")
+    reader = pypdf.PdfReader(io.BytesIO(made))
+    assert "What was not shown" in reader.pages[0].extract_text()
+    assert squeezed(text_of(made)).count("Itgoesonandon.") >= 4 * 490

@@ -93,9 +93,10 @@ def _does_now(
         out.append(f"Gauges: {within} of {len(gauges)} requirements of the sheet shown within their limits.")
     out += [f"{NAMES[e.sort]}: {e.wrong:,} of {e.n:,} characters came wrong." for e in errors]
     still = [a for a in answers if a.state is State.OUTSIDE]
-    out += [f"Still outside: {a.check}, {a.reading}." for a in still[:MOST]]
-    if len(still) > MOST:
-        out.append(f"{len(still) - MOST} more outside: see “Open points”.")
+    if still:
+        named = "; ".join(f"{a.check}, {a.reading}" for a in still[:MOST])
+        more = f"; and {len(still) - MOST} more, see “Open points”" if len(still) > MOST else ""
+        out.append(f"Still outside ({len(still)}): {named}{more}.")
     return out or ["Nothing on record shows the machine as left."]
 
 
@@ -121,7 +122,7 @@ def _tape_now(tape: TapeFigures) -> str:
 def _how_sure(answers: Sequence[Answer], errors: Sequence[ErrorCount], points: Sequence[OpenPoint]) -> list[str]:
     out = []
     for e in errors:
-        out.append(f"{NAMES[e.sort]}: {e.wrong:,} wrong in {e.n:,}, so fewer than 1 in {e.one_in:,} is shown.")
+        out.append(f"{NAMES[e.sort]}, {e.wrong:,} wrong in {e.n:,} shows fewer than 1 wrong in {e.one_in:,}.")
     if errors:
         out.append("That is at 95 % confidence, and if errors fall independently of each other.")
     standing = Counter(a.standing or "not stated" for a in answers if a.low is not None or a.high is not None)
@@ -130,7 +131,7 @@ def _how_sure(answers: Sequence[Answer], errors: Sequence[ErrorCount], points: S
     if answers:
         out.append("Every reading carries its doubt: it is called within or outside only when all of its ± lies there.")
     doubts = [point.what for point in points if point.kind == "instrument"]
-    out += [f"Doubt about the instrument: {said}." for said in doubts[:2]]
+    out += [f"Doubt about the instrument: {said.rstrip('.')}." for said in doubts[:2]]
     return out or ["No measurement is on record, so nothing can be said."]
 
 

@@ -173,7 +173,8 @@ def _phases(found: Mapping[str, Chosen], left: Mapping[str, Chosen]) -> tuple[tu
         (sort, phase, chosen[sort].said)
         for sort in SORTS
         for phase, chosen in ((AS_FOUND, found), (AS_LEFT, left))
-        if chosen[sort].said
+        # a sort without any evidence stands among what was not tested
+        if chosen[sort].said and (found[sort].evidence or left[sort].evidence)
     )
 
 

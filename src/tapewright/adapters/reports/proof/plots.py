@@ -87,7 +87,7 @@ def speed_plot(lines: Sequence[LineFigures], nominal_ms: float) -> str:
     axes.x_axis("time in the capture, s")
     drawing.line(axes.left, axes.y(nominal_ms), axes.left + axes.width, axes.y(nominal_ms), stroke=QUIET,
                  stroke_width=0.25, stroke_dasharray="2 1.2")  # fmt: skip
-    drawing.text(axes.left + axes.width + 1.5, axes.y(nominal_ms) + 1, "nominal", size_mm=2.8, fill=QUIET)
+    drawing.text(axes.left + axes.width + 1.5, axes.y(nominal_ms) + 3.6, "nominal", size_mm=2.8, fill=QUIET)
     for line in known:
         step = max(1, len(line.units) // MOST_POINTS)
         points = line.units[::step]

@@ -33,6 +33,16 @@ SECTIONS: tuple[Callable[[ProofDocument], Section], ...] = (
 ON_FIRST_PAGE = ("came", "came from")
 
 
+#: letters of one answer on the first page; the whole stands further back
+LONGEST_ANSWER, LONGEST_FACT = 480, 90
+
+
+def _short(said: str, longest: int = LONGEST_ANSWER) -> str:
+    """Cut a long text, so that the answers stay on one page."""
+    one_line = " ".join(said.split())
+    return one_line if len(one_line) <= longest else f"{one_line[:longest]} …"
+
+
 def proof_pages(proof: ProofDocument) -> Pages:
     """Give the whole proof as pages."""
     name = proof.identity.name
@@ -51,11 +61,11 @@ def _first_page(proof: ProofDocument) -> Section:
     page, identity = proof.first_page, proof.identity
     facts = [*identity.facts, *[pair for pair in identity.intake if pair[0] in ON_FIRST_PAGE]]
     blocks: list[Block] = [
-        Facts([("machine", identity.name), *facts]),
-        Answers("What was wrong, as found?", page.was_wrong),
-        Answers("What does it do now, as left?", page.does_now),
-        Answers("How sure is that?", page.how_sure),
+        Facts([(word, _short(said, LONGEST_FACT)) for word, said in (("machine", identity.name), *facts)]),
+        Answers("What was wrong, as found?", [_short(said) for said in page.was_wrong]),
+        Answers("What does it do now, as left?", [_short(said) for said in page.does_now]),
+        Answers("How sure is that?", [_short(said) for said in page.how_sure]),
         Counts([("within", page.within), ("outside", page.outside), ("not shown", page.unshown)]),
-        Answers("What was not shown?", page.not_shown),
+        Answers("What was not shown?", [_short(said) for said in page.not_shown]),
     ]
     return Section("", blocks)
