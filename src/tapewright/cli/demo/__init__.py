@@ -14,6 +14,7 @@ CHAPTERS: tuple[tuple[str, str], ...] = (
     ("Heron's punch magnet", "tapewright.cli.demo.magnet:chapter"),
     ("Two screws that upset each other", "tapewright.cli.demo.punch_travel:chapter"),
     ("From the complaint to the part", "tapewright.cli.demo.part_at_fault:chapter"),
+    ("Petrel's proof", "tapewright.cli.demo.proof:chapter"),
 )
 
 

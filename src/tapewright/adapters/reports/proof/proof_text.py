@@ -1,7 +1,9 @@
 """The proof in short for the terminal: the first page."""
 
 from collections.abc import Sequence
+from textwrap import fill
 
+from tapewright.adapters.reports.proof.plan_text import LINE
 from tapewright.core.proof.document import ProofDocument
 
 
@@ -16,9 +18,9 @@ def proof_text(proof: ProofDocument) -> str:
     ):  # fmt: skip
         out += ["", question, *_items(answers)]
     out += ["", f"{page.within} within, {page.outside} outside, {page.unshown} not shown; "
-                f"{len(proof.open_points)} open points, {len(proof.not_tested)} things not tested."]  # fmt: skip
+                f"open points: {len(proof.open_points)}, not tested: {len(proof.not_tested)}."]  # fmt: skip
     return "\n".join(out)
 
 
 def _items(answers: Sequence[str]) -> list[str]:
-    return [f"  {answer}" for answer in answers]
+    return [fill(answer, LINE, initial_indent="  ", subsequent_indent="    ") for answer in answers]
