@@ -1,0 +1,67 @@
+"""The proof: what it says so far, what is still missing, the test plan; the whole as a preview and as PDF."""
+
+import base64
+import hashlib
+import re
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
+
+from starlette.responses import Response
+
+from tapewright.web.machines import heading
+from tapewright.web.page import Asking, Page
+
+if TYPE_CHECKING:
+    from tapewright.core.proof.document import ProofDocument
+
+PAPERS = ("a4", "letter")
+#: Widths of columns written into the table would be inline style, which no page of the bench may have.
+COLUMN_WIDTH, STYLE_SHEET = re.compile(r'<col style="[^"]*">'), re.compile(r"<style>(.*?)</style>", re.DOTALL)
+
+
+def answer(asking: Asking) -> dict[str, Any]:
+    """Give the first page of the proof, what is not tested, what is open, and the test plan."""
+    from tapewright.adapters.reports.proof.proof_json import proof_document
+
+    machine = asking.bench.book.machine(asking.where["machine"])
+    made = proof_document(_proof(asking))
+    kept = ("as_of", "first_page", "not_tested", "open_points", "plan", "cautions")
+    return {"machine": heading(machine), "papers": list(PAPERS), **{key: made[key] for key in kept}}
+
+
+def preview(asking: Asking) -> Response:
+    """Give the proof as a page to look at and to print."""
+    from tapewright.adapters.reports.pages.html import pages_html
+    from tapewright.adapters.reports.proof.proof_pages import proof_pages
+
+    html = COLUMN_WIDTH.sub("<col>", pages_html(proof_pages(_proof(asking))))
+    style = STYLE_SHEET.search(html)
+    digest = base64.b64encode(hashlib.sha256((style[1] if style else "").encode()).digest()).decode()
+    # its one style sheet stands in the file so that the file can be handed on; it is allowed by its fingerprint
+    policy = f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; frame-ancestors 'none'"
+    return Response(html, media_type="text/html", headers={"content-security-policy": policy})
+
+
+def pdf(asking: Asking) -> Response:
+    """Give the proof as PDF, for A4 or Letter."""
+    from tapewright.adapters.reports.pages.pdf import pages_pdf
+    from tapewright.adapters.reports.proof.proof_pages import proof_pages
+
+    proof = _proof(asking)
+    paper = asking.query.get("paper", PAPERS[0])
+    written = pages_pdf(proof_pages(proof), paper if paper in PAPERS else PAPERS[0])
+    name = quote(f"{proof.identity.name} proof.pdf")
+    return Response(written, media_type="application/pdf",
+                    headers={"content-disposition": f"inline; filename*=UTF-8''{name}"})  # fmt: skip
+
+
+def _proof(asking: Asking) -> "ProofDocument":
+    from tapewright.app.prove_machine import prove_machine
+
+    return prove_machine(asking.bench.book, asking.where["machine"])
+
+
+PAGE = Page(
+    "proof", "/machines/{machine}/proof", answer, "What the proof says so far, and what it still lacks.", menu="Proof",
+    data={"preview": preview, "proof.pdf": pdf},
+)  # fmt: skip
