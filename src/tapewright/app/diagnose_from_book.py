@@ -7,6 +7,7 @@ from typing import Any
 from tapewright.app.find_the_fault import FaultReport, Models, find_the_fault
 from tapewright.app.ports import Book
 from tapewright.core.book.entry import Entry
+from tapewright.core.book.remedies import last_help
 from tapewright.core.book.standing import standing
 from tapewright.core.diagnosis.evidence_table import LISTS, resolve
 from tapewright.core.diagnosis.machine_model import Model
@@ -40,7 +41,8 @@ def diagnose_from_book(
 ) -> FaultReport:
     """Diagnose a machine of the book from its newest evidence of each sort and all observations that stand.
 
-    Of two observations about one finding the newer counts. What was measured before the last adjustment says so.
+    Of two observations about one finding the newer counts. What was measured before the last adjustment says so. A
+    remedy that helped closes a chapter: what was found before it no longer counts, what is on record does.
 
     Args:
         book: where the evidence is.
@@ -65,17 +67,23 @@ def tables_from_book(
     """Give the evidence tables of a machine by a name that tells what they are; the newest word on a finding counts."""
     changed = book.entries(machine, kinds=("adjustment",), limit=1)
     since = changed[0] if changed else None
+    closed = last_help(book.entries(machine, kinds=("adjustment",)))
     newest = book.newest_evidence(machine)
-    tables: dict[str, Mapping[str, Any]] = {
-        _label(newest[sort], since): newest[sort].new.body["result"] for sort in MEASURED if sort in newest
-    }
+    measured = [newest[sort] for sort in MEASURED if sort in newest and newest[sort].number > closed]
+    tables: dict[str, Mapping[str, Any]] = {_label(entry, since): entry.new.body["result"] for entry in measured}
     said = standing(book.entries(machine, kinds=("evidence",), sort="observation"))
-    observations = [(f"line {entry.number}, observed", entry.new.body["result"]) for entry in reversed(said)]
+    observations = [(f"line {entry.number}, observed", _still_so(entry, closed)) for entry in reversed(said)]
     tables |= _newest_word(model, [("command line", more), *observations] if more else observations)
     checks = standing(book.entries(machine, kinds=("electrical check",)))
     if checks and checks[-1].new.body.get("complete") is True and DEAD_CHECK in model.gates:
         tables[f"line {checks[-1].number}, electrical check"] = {"done": [DEAD_CHECK]}
     return tables
+
+
+def _still_so(entry: Entry, closed: int) -> Mapping[str, Any]:
+    """Give what an observation says; of one from before a remedy that helped, only the gates on record."""
+    result: Mapping[str, Any] = entry.new.body["result"]
+    return result if entry.number > closed else {key: result[key] for key in ("machine", "done") if key in result}
 
 
 def _newest_word(model: Model, tables: Sequence[tuple[str, Mapping[str, Any]]]) -> dict[str, Mapping[str, Any]]:

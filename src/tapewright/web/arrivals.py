@@ -47,7 +47,7 @@ def arrivals_route(bench: Bench) -> Route:
         except HTTPException:
             sweep_one(landing.path)
             raise
-        job = bench.jobs.start(machine.key, f"{SORTS[sort]}: {landing.name}",
+        job = bench.jobs.start(machine.key, f"{SORTS[sort].title}: {landing.name}",
                                lambda progress: measure_and_record(bench, machine.key, sort, landing, said, progress))
         if HEADER in request.headers:
             return JSONResponse({"job": job.id, "see": f"/jobs/{job.id}"}, 202)
@@ -91,7 +91,7 @@ async def _form(request: Request, bench: Bench) -> tuple[Landing, dict[str, str]
 
 
 def _sort(landing: Landing, said: dict[str, str]) -> str:
-    from tapewright.web.measuring.recognise import recognise
+    from tapewright.web.recognise import recognise
 
     if not landing.size:
         raise HTTPException(422, f"{landing.name} is empty. Record or export it again.")

@@ -18,9 +18,3 @@ def identity(book: "Book", machine: str) -> Mapping[str, Any]:
     """Give the newest identity of a machine."""
     newest = book.entries(machine, kinds=("identity",), limit=1)
     return newest[0].new.body if newest else {}
-
-
-def verdicts_of(document: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    """Give the verdicts of a result document, wherever that format keeps them."""
-    required = [r["verdict"] for r in document.get("requirements", ()) if r.get("verdict")]
-    return [*document.get("verdicts", ()), *required]

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from tapewright.core.book.machine import MachineOnShelf
 
 if TYPE_CHECKING:
+    from tapewright.app.find_the_fault import FaultReport
     from tapewright.app.ports import Book
-    from tapewright.app.where_it_stands import Standing
 
 MOST_KEPT = 64
 
@@ -23,18 +23,18 @@ class Standings:
     def __init__(self, book: "Book") -> None:
         """Keep standings of the machines of one book."""
         self._book = book
-        self._kept: OrderedDict[str, tuple[int, datetime, Standing]] = OrderedDict()
+        self._kept: OrderedDict[str, tuple[int, datetime, FaultReport]] = OrderedDict()
         self._lock = threading.Lock()
 
-    def of(self, machine: MachineOnShelf) -> "Standing":
+    def of(self, machine: MachineOnShelf) -> "FaultReport":
         """Give where a machine stands, as of its newest line."""
         known = self.known(machine)
         if known is not None:
             return known
         from tapewright.adapters.machine_models import ModelsInPackage
-        from tapewright.app.where_it_stands import where_it_stands
+        from tapewright.app.diagnose_from_book import diagnose_from_book
 
-        standing = where_it_stands(self._book, ModelsInPackage(), machine.key)
+        standing = diagnose_from_book(self._book, ModelsInPackage(), machine.key)
         with self._lock:
             self._kept[machine.key] = (machine.entries, machine.last_at, standing)
             self._kept.move_to_end(machine.key)
@@ -42,7 +42,7 @@ class Standings:
                 self._kept.popitem(last=False)
         return standing
 
-    def known(self, machine: MachineOnShelf) -> "Standing | None":
+    def known(self, machine: MachineOnShelf) -> "FaultReport | None":
         """Give it only when it is worked out already."""
         with self._lock:
             kept = self._kept.get(machine.key)

@@ -20,9 +20,8 @@ def warm_up(bench: Bench) -> None:
 
 
 def _load(bench: Bench) -> None:
-    for sort in SORTS:
-        importlib.import_module(f"tapewright.web.measuring.{sort}")
-    importlib.import_module("tapewright.web.measuring.recognise")
+    for module in (*(sort.module for sort in SORTS.values()), "tapewright.web.recognise", "tapewright.app.keep_result"):
+        importlib.import_module(module)
     newest = sorted(bench.book.machines(), key=lambda machine: machine.last_at, reverse=True)
     for machine in newest[:MOST_MACHINES]:
         try:

@@ -40,7 +40,23 @@ def _judged(document: Document) -> list[str]:
 
 
 def _line(document: Document) -> list[str]:
-    return [_figure(document, "speed", "baud"), f"{len(_list(document, 'codes'))} characters"]
+    return [_figure(document, "speed", "baud"), f"{len(_list(document, 'codes'))} characters", _worst_contact(document)]
+
+
+def _worst_contact(document: Document) -> str:
+    """Say which contact is farthest off, if one is beyond its doubt twice over."""
+    found = []
+    for contact in _list(document, "contacts"):
+        for side, does in (("closing_late_ms", "closes"), ("opening_late_ms", "opens")):
+            late = contact.get(side) if isinstance(contact, Mapping) else None
+            if isinstance(late, Mapping) and late.get("u") is not None and abs(late["value"]) > 4 * late["u"]:
+                found.append((abs(late["value"]), str(contact.get("contact")), does, late))
+    if not found:
+        return ""
+    size, name, does, late = max(found, key=lambda each: each[0])
+    called = f"contact {name}" if name.isdecimal() else f"the {name} contact"
+    way = "late" if late["value"] > 0 else "early"
+    return f"{called} {does} {size:.2f} ms {way}, ± {2 * late['u']:.2f}"
 
 
 def _tape(document: Document) -> list[str]:

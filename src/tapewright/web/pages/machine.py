@@ -2,14 +2,15 @@
 
 from typing import TYPE_CHECKING, Any
 
+from tapewright.core.book.in_words import verdicts_of
 from tapewright.core.book.rechecks import still_owed
 from tapewright.web.answering import take_back, write_answers, write_remedy
-from tapewright.web.machines import heading, verdicts_of
+from tapewright.web.machines import heading
 from tapewright.web.next_step import next_step
 from tapewright.web.page import Asking, Done, Page, Said
 
 if TYPE_CHECKING:
-    from tapewright.app.where_it_stands import Standing
+    from tapewright.app.find_the_fault import FaultReport
 
 #: Stations that stand below the chain, and beside it; all others make the chain.
 BELOW = ("motor", "governor", "clutch")
@@ -24,7 +25,7 @@ def answer(asking: Asking) -> dict[str, Any]:
     book = asking.bench.book
     machine = book.machine(asking.where["machine"])
     standing = asking.bench.standings.of(machine)
-    found = standing.report.diagnosis
+    found = standing.diagnosis
     before = asking.query.get("before", "")
     lines = book.timeline(machine.key, limit=LINES_SHOWN, before=int(before) if before.isdecimal() else None)
     return {
@@ -51,19 +52,19 @@ def answer(asking: Asking) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def chain(standing: "Standing") -> dict[str, list[dict[str, Any]]]:
+def chain(standing: "FaultReport") -> dict[str, list[dict[str, Any]]]:
     """Give the stations: the chain itself, what drives it, what stands beside it."""
     out: dict[str, list[dict[str, Any]]] = {"chain": [], "below": [], "beside": []}
-    for s in standing.report.diagnosis.stations:
+    for s in standing.diagnosis.stations:
         row = "below" if s.station in BELOW else "beside" if s.station in BESIDE else "chain"
         out[row].append({"station": s.station, "title": s.title, "state": s.state, "probability": s.probability,
                          "because": list(s.because), "examined": s.because != (NOTHING,)})  # fmt: skip
     return out
 
 
-def _open(asking: Asking, machine: str, standing: "Standing") -> dict[str, Any]:
+def _open(asking: Asking, machine: str, standing: "FaultReport") -> dict[str, Any]:
     """Give what is not closed: rechecks owed, what could not be shown, what nothing explains."""
-    book, found = asking.bench.book, standing.report.diagnosis
+    book, found = asking.bench.book, standing.diagnosis
     owed = [
         {"what": entry.new.body["what"], "because": entry.new.body.get("because", "")}
         for entry in still_owed(book.entries(machine, kinds=("recheck",)))
@@ -78,7 +79,7 @@ def _open(asking: Asking, machine: str, standing: "Standing") -> dict[str, Any]:
         "not_shown": not_shown[:NOT_SHOWN_LISTED],
         "not_shown_more": max(0, len(not_shown) - NOT_SHOWN_LISTED),
         "unexplained": [found.model.findings[name].says for name, _ in found.unexplained],
-        "notes": [*found.notes, *standing.not_understood],
+        "notes": list(found.notes),
     }
 
 
@@ -86,7 +87,7 @@ def step(said: Said) -> Done:
     """Take the outcome of the next step: answers to a test, or whether a remedy helped."""
     bench = said.asking.bench
     machine = bench.book.machine(said.asking.where["machine"])
-    model = bench.standings.of(machine).report.diagnosis.model
+    model = bench.standings.of(machine).diagnosis.model
     write = write_remedy if said.fields.get("remedy") else write_answers
     entry = write(bench, machine.key, model, said.fields)
     helped = entry.new.kind == "adjustment"

@@ -15,7 +15,7 @@ def answer(asking: Asking) -> dict[str, Any]:
     from tapewright.core.diagnosis.search import find
 
     machine = asking.bench.book.machine(asking.where["machine"])
-    found = asking.bench.standings.of(machine).report.diagnosis
+    found = asking.bench.standings.of(machine).diagnosis
     model, words = found.model, asking.query.get("find", "").strip()
     matches = [model.findings[match.finding] for match in find(words, model)[:MOST_MATCHES]] if words else []
     return {
@@ -55,7 +55,7 @@ def take(said: Said) -> Done:
     """Write the answers as one observation."""
     bench = said.asking.bench
     machine = bench.book.machine(said.asking.where["machine"])
-    model = bench.standings.of(machine).report.diagnosis.model
+    model = bench.standings.of(machine).diagnosis.model
     entry = write_answers(bench, machine.key, model, said.fields)
     return Done(f"/machines/{machine.key}", (entry.key,), f"Noted. {entry.new.body['says']}")
 

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 
-from tapewright.core.alphabets import ALPHABETS, Alphabet, encode
+from tapewright.core.alphabets import ALPHABETS, encode
 from tapewright.errors import InputError
 
 #: 45.45 stands for 1000/22 exactly, as the trade means it
@@ -35,8 +35,8 @@ def nominal_baud(said: Mapping[str, str]) -> float | None:
     return SHORT_FOR.get(text) or number(said, "nominal", 10, 400)
 
 
-def alphabet(said: Mapping[str, str]) -> Alphabet:
-    """Give the alphabet; ITA2 when none is named.
+def alphabet_name(said: Mapping[str, str]) -> str:
+    """Give the alphabet's name; ITA2 when none is named.
 
     Raises:
         InputError: for a name nobody knows.
@@ -45,20 +45,22 @@ def alphabet(said: Mapping[str, str]) -> Alphabet:
     if name not in ALPHABETS:
         raise InputError("the form", place="field 'alphabet'", expected=f"one of {', '.join(ALPHABETS)}",
                          found=repr(name[:40]))  # fmt: skip
-    return ALPHABETS[name]
+    return name
 
 
-def expected(said: Mapping[str, str], letters: Alphabet) -> tuple[str, ...] | None:
-    """Give the codes of the text that was sent, None when none was given.
+def sent(said: Mapping[str, str]) -> str | None:
+    """Give the text that was sent, its ends of line as the machine has them; None when none was given.
 
     Raises:
-        InputError: when the alphabet cannot send the text.
+        InputError: when the alphabet cannot send it.
     """
-    text = said.get("expect", "")
+    text = "\r\n".join(said.get("expect", "").splitlines())
     if not text:
         return None
+    letters = ALPHABETS[alphabet_name(said)]
     try:
-        return tuple(encode("\r\n".join(text.splitlines()), letters))
+        encode(text, letters)
     except ValueError as reason:
         raise InputError("the form", place="the text sent", expected=f"characters of {letters.name}",
                          found=str(reason)) from reason  # fmt: skip
+    return text
