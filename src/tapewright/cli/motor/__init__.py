@@ -9,6 +9,7 @@ COMMANDS: CommandTable = {
     "pinion": ("tapewright.cli.motor.pinion:pinion", "Which pinion another mains frequency or speed needs."),
     "makeshift": ("tapewright.cli.motor.makeshift:makeshift", "What a makeshift drive must turn at; is it steady?"),
     "speed": ("tapewright.cli.motor.speed:speed", "Strobe, tachometer, stopwatch: the speed, and whether they agree."),
+    "supply": ("tapewright.cli.motor.supply:supply", "Bring the motor to speed through its supply, or by hand."),
 }
 
 

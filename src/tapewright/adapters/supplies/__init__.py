@@ -1,0 +1,1 @@
+"""Programmable supplies: over SCPI, on the practice machine, or a person's hand."""

@@ -1,0 +1,57 @@
+"""The practice machine's supply, with a motor on it."""
+
+import numpy as np
+
+from tapewright.core.simulate.supplied_motor import PRACTICE_MOTORS, MotorOnBench
+from tapewright.errors import WrongUseError
+
+
+class PracticeSupply:
+    """A supply and a motor that need no iron. Time passes only when it is told to."""
+
+    def __init__(self, name: str, seed: int) -> None:
+        """Choose the motor.
+
+        Raises:
+            WrongUseError: when there is none of that name.
+        """
+        if name not in PRACTICE_MOTORS:
+            raise WrongUseError(f"--to practice:{name}: there are {', '.join(PRACTICE_MOTORS)}.")
+        self.what = f"practice machine {name.capitalize()}"
+        self.bench = MotorOnBench(PRACTICE_MOTORS[name], np.random.default_rng(seed))
+        self._set_v, self._limit_a, self._on = 0.0, 0.0, False
+
+    def set_limit(self, amps: float) -> None:
+        """Set the current limit."""
+        self._limit_a = amps
+
+    def set_volts(self, volts: float) -> None:
+        """Set the voltage."""
+        self._set_v = volts
+        self._feed()
+
+    def switch(self, on: bool) -> None:
+        """Switch the output."""
+        self._on = on
+        self._feed()
+
+    def is_on(self) -> bool:
+        """Say whether the output is on."""
+        return self._on
+
+    def get_limit(self) -> float:
+        """Give the current limit set."""
+        return self._limit_a
+
+    def measure(self) -> tuple[float, float]:
+        """Give volts and amperes."""
+        return self.bench.volts, min(self.bench.amps, self._limit_a)
+
+    def reopen(self) -> None:
+        """Nothing is lost."""
+
+    def close(self) -> None:
+        """Nothing is held."""
+
+    def _feed(self) -> None:
+        self.bench.volts = self._set_v if self._on else 0.0
