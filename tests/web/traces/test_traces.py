@@ -99,7 +99,7 @@ def test_arrays_come_back_as_they_were_sent(wanted):
 
 class Study:
     def __init__(self, size=1):
-        self.bytes, self.open = size, True
+        self.size_bytes, self.open = size, True
 
     def close(self):
         self.open = False

@@ -20,7 +20,7 @@ class Study(Protocol):
     """Something worked out from raw evidence, for looking at."""
 
     @property
-    def bytes(self) -> int:
+    def size_bytes(self) -> int:
         """What it takes on disk and in memory."""
 
     def close(self) -> None:
@@ -85,4 +85,4 @@ class Kept:
             each.close()
 
     def _bytes(self) -> int:
-        return sum(study.bytes for study in self._studies.values())
+        return sum(study.size_bytes for study in self._studies.values())

@@ -33,13 +33,13 @@ class LineStudy:
         marks: arrays of the characters (start_s, unit_ms, unit_u_ms), of the instants (at_s, late_ms, own_ms, contact,
             closing, character) and of what is wrong in between (dropout_s, dropout_ms, missing_s).
         head: unit_ms, elements, mark_is_high, begin_s, end_s.
-        bytes: what it takes.
+        size_bytes: what it takes.
     """
 
     trace: Trace
     marks: Arrays
     head: Mapping[str, Any]
-    bytes: int
+    size_bytes: int
 
     def close(self) -> None:
         """Let go of the samples on disk."""
@@ -69,7 +69,7 @@ def study_file(body: Mapping[str, Any], raw: Path, folder: Path) -> LineStudy:
     marks, head = marks_of(report.result)
     size = sum(array.nbytes for array in marks.values())
     if isinstance(trace, SampledTrace):
-        size += trace.pyramid.bytes + trace.pyramid.count * trace.dtype.itemsize
+        size += trace.pyramid.size_bytes + trace.pyramid.count * trace.dtype.itemsize
     return LineStudy(trace, marks, {"begin_s": trace.begin_s, "end_s": trace.end_s, **head}, size)
 
 

@@ -53,7 +53,7 @@ class Pyramid:
     levels: tuple[tuple[Values, Values], ...]
 
     @property
-    def bytes(self) -> int:
+    def size_bytes(self) -> int:
         """What it takes in memory."""
         return sum(low.nbytes + high.nbytes for low, high in self.levels)
 
