@@ -10,16 +10,15 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.adapters.capture_files.read import read_recordings
+from tapewright.adapters.measuring.line import DEFAULTS, measure
 from tapewright.app.ports import Book
-from tapewright.app.read_line import HowToRead, LineReport, read_line
-from tapewright.core.alphabets import ALPHABETS
+from tapewright.app.read_line import LineReport
 from tapewright.core.book.entry import Entry
-from tapewright.core.line.line_result import LineResult, LineSettings, LineTrace
+from tapewright.core.line.line_result import LineResult, LineTrace
 from tapewright.errors import InputError
 from tapewright.web.traces.sampled import SampledTrace, take_samples
 from tapewright.web.traces.stepped import SteppedTrace
 from tapewright.web.traces.window import Trace
-from tapewright.wiring import capture_files
 
 Arrays = Mapping[str, npt.NDArray[Any]]
 
@@ -63,9 +62,9 @@ def study_line(book: Book, entry: Entry, folder: Path) -> LineStudy:
 
 def study_file(body: Mapping[str, Any], raw: Path, folder: Path) -> LineStudy:
     """Work it out from the raw file."""
-    how, settings = how_measured(body)
-    report = read_line(raw, how, settings, files=capture_files(), progress=lambda _: None, fingerprint=False)
-    trace = _trace(raw, report, how, folder)
+    settings = settings_of(body)
+    report = measure({"capture": raw}, settings, fingerprint=False)
+    trace = _trace(raw, report, settings, folder)
     marks, head = marks_of(report.result)
     size = sum(array.nbytes for array in marks.values())
     if isinstance(trace, SampledTrace):
@@ -81,31 +80,20 @@ def raw_file_of(entry: Entry) -> str:
     return str(sha256)
 
 
-def how_measured(body: Mapping[str, Any]) -> tuple[HowToRead, LineSettings]:
-    """Give how the capture was read, from the result and from the steps that stand beside it."""
-    result, steps = body["result"], body.get("steps", {})
-    said = steps.get("settings", steps)
-    source, speed = result["source"], result["speed"]
-    channel = source["channel"] if len(source["channels"]) > 1 else None
-    rate = said.get("rate")
-    how = HowToRead(channel, float(str(rate).replace(",", ".")) if rate else None)
-    settings = LineSettings(
-        alphabet=ALPHABETS.get(str(said.get("alphabet", "")), ALPHABETS["ita2"]),
-        nominal_baud=speed["nominal_baud"] if speed["nominal_given"] else None,
-        idle=source["idle"] or "auto",
-        clock_ppm=source["clock_ppm"],
-    )
-    return how, settings
+def settings_of(body: Mapping[str, Any]) -> dict[str, Any]:
+    """Give how the capture was read, as it stands beside the result; what was sent changes no instant."""
+    said = body.get("steps", {}).get("settings", {})
+    return {name: said[name] for name in DEFAULTS if name in said and name != "expect"}
 
 
-def _trace(raw: Path, report: LineReport, how: HowToRead, folder: Path) -> Trace:
+def _trace(raw: Path, report: LineReport, settings: Mapping[str, Any], folder: Path) -> Trace:
     taken: list[SampledTrace] = []
 
     def tap(reader: Any, clock: Any, _: tuple[str, ...]) -> None:
         taken.append(take_samples(reader, clock, folder / "samples", lambda _: None))
 
-    channel = report.recording.channel if len(report.recording.channels) > 1 else how.channel
-    read_recordings(raw, channel=channel, rate_hz=how.rate_hz, tap=tap)
+    channel = report.recording.channel if len(report.recording.channels) > 1 else None
+    read_recordings(raw, channel=channel, rate_hz=settings.get("rate"), tap=tap)
     return taken[0] if taken else SteppedTrace(report.recording.edges)
 
 
