@@ -1,13 +1,18 @@
 """`book export` and `book import` as a person and as a program use them."""
 
 import json
+import random
+import subprocess
+import sys
 from contextlib import closing
 from pathlib import Path
 
 import jsonschema
+import pytest
 
-from fakes.bundles import book_with_two_machines
+from fakes.bundles import HERON, book_with_two_machines, sha
 from tapewright.cli.run import run
+from tapewright.core.book.entry import NewEntry
 
 SCHEMAS = Path(__file__).parents[2] / "docs/reference/schemas"
 
@@ -72,6 +77,31 @@ def test_check_finds_damage_and_tells_how_to_save_the_rest(tmp_path, capsys):
     assert (code, out["entries"], out["left_out"]) == (0, 4, 1)
     code, text, _ = said(capsys, "book", "import", tmp_path / "s.zip", "--book", tmp_path / "new.book")
     assert "1 line that was not whole" in text
+
+
+LIMITED = """
+import resource, signal, sys
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+resource.setrlimit(resource.RLIMIT_FSIZE, (65536, 65536))
+from tapewright.cli.run import run
+sys.exit(run(sys.argv[1:]))
+"""
+
+
+@pytest.mark.parametrize("words", [("book", "export", "-o"), ("book", "backup")])
+def test_a_disk_that_takes_no_more_leaves_nothing_behind(tmp_path, words):
+    noise = random.Random(1).randbytes(200_000)
+    with closing(book_with_two_machines(tmp_path / "a.book")) as book:
+        book.write([NewEntry(HERON, "photo", {"shows": "-"}, files=(sha(noise),))], {sha(noise): noise})
+    before = sorted(path.name for path in tmp_path.iterdir())
+    done = subprocess.run(
+        [sys.executable, "-c", LIMITED, *words, str(tmp_path / "out"), "--book", str(tmp_path / "a.book")],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stdout) == (4, "")
+    assert done.stderr.startswith("tapewright: ")
+    assert "Traceback" not in done.stderr
+    assert sorted(path.name for path in tmp_path.iterdir()) == before
 
 
 def test_no_such_machine_book_or_folder(tmp_path, capsys):

@@ -9,9 +9,8 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from urllib.parse import quote
 
-from tapewright.adapters.book.engine import WAIT_S, can_be_written
+from tapewright.adapters.book.engine import WAIT_S, address_of
 from tapewright.adapters.book.refusals import refusal
 from tapewright.app.ports import Progress
 from tapewright.errors import InputError
@@ -85,9 +84,7 @@ def _copy(source: Path, half: Path, progress: Progress) -> None:
 
 
 def _open(file: Path) -> sqlite3.Connection:
-    mode = "rw" if can_be_written(file) else "ro"
-    address = f"file:{quote(str(file.absolute()))}?mode={mode}"
-    return sqlite3.connect(address, uri=True, timeout=WAIT_S, isolation_level=None)
+    return sqlite3.connect(address_of(file, create=False), uri=True, timeout=WAIT_S, isolation_level=None)
 
 
 def _to_disk(file: Path) -> None:

@@ -3,13 +3,12 @@
 import sqlite3
 from dataclasses import replace
 from pathlib import Path
-from urllib.parse import quote
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect
 from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.pool import NullPool
 
-from tapewright.adapters.book.engine import WAIT_S, can_be_written, engine_for
+from tapewright.adapters.book.engine import WAIT_S, address_of, engine_for
 from tapewright.adapters.book.examine import examining
 from tapewright.adapters.book.migrate import VERSION_TABLE, bring_up_to_date
 from tapewright.adapters.book.open import utc_now
@@ -58,8 +57,7 @@ def _lenient(file: Path) -> Engine:
     """Connect so that a file cut short can still be read where it is whole, and nothing is written."""
 
     def connect() -> sqlite3.Connection:
-        mode = "rw" if can_be_written(file) else "ro"
-        connection = sqlite3.connect(f"file:{quote(str(file.absolute()))}?mode={mode}", uri=True, timeout=WAIT_S)
+        connection = sqlite3.connect(address_of(file, create=False), uri=True, timeout=WAIT_S)
         connection.isolation_level = None
         for setting in LENIENT:
             connection.execute(setting)

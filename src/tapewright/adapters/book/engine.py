@@ -83,14 +83,18 @@ def _pool() -> Any:
     return QueuePool
 
 
-def _connect(file: Path) -> sqlite3.Connection:
-    address = f"file:{quote(str(file.absolute()))}"
-    writable = can_be_written(file)
+def address_of(file: Path, *, create: bool) -> str:
+    """Give the address to open a SQLite file at: for writing where it can be written, else for reading alone."""
     # on a disk that cannot be written SQLite could not make the index of its journal; with no journal left over
     # the file is all there is, and it cannot change under us
-    mode = "mode=rwc" if writable else "mode=ro" if _journal(file) else "mode=ro&immutable=1"
+    unwritable = "mode=ro" if _journal(file) else "mode=ro&immutable=1"
+    mode = unwritable if not can_be_written(file) else "mode=rwc" if create else "mode=rw"
+    return f"file:{quote(str(file.absolute()))}?{mode}"
+
+
+def _connect(file: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(
-        f"{address}?{mode}", uri=True, timeout=WAIT_S, isolation_level=None, check_same_thread=False
+        address_of(file, create=True), uri=True, timeout=WAIT_S, isolation_level=None, check_same_thread=False
     )
     for setting in SETTINGS:
         connection.execute(setting)

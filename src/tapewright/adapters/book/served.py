@@ -7,7 +7,7 @@ from contextlib import closing
 from functools import partial
 from pathlib import Path
 
-from tapewright.adapters.book.damaged import check_file
+from tapewright.adapters.book.damaged import check_file, open_to_examine
 from tapewright.adapters.book.open import open_book
 from tapewright.adapters.book.whole_file import is_sqlite
 from tapewright.adapters.bundle.zip_reader import ZipReader
@@ -60,7 +60,8 @@ class ServedBook:
         """Take in all lines that the book lacks, all or nothing."""
         with closing(open_book(self._where)) as book:
             if is_sqlite(backup):
-                with closing(open_book(str(backup), create=False)) as copy:
+                copy, _ = open_to_examine(str(backup), self._program)  # reads it, and leaves it as it is
+                with closing(copy):
                     book.take_in(copy.read_through(), {name: partial(copy.raw, name) for name in copy.raw_files()})
             else:
                 with ZipReader(backup, NO_TOTAL) as bundle:

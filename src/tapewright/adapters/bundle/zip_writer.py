@@ -65,7 +65,7 @@ def new_bundle(path: Path, limits: Limits, stored: frozenset[str]) -> Iterator[Z
     """Write a bundle beside its place and move it there when it is whole; on any trouble nothing is left.
 
     Raises:
-        InputError: when the folder is not there.
+        InputError: when the folder is not there, or the disk does not take it.
     """
     if not path.absolute().parent.is_dir():
         raise InputError(str(path), expected="a folder that is there", found=f"no folder {path.absolute().parent}")
@@ -79,5 +79,8 @@ def new_bundle(path: Path, limits: Limits, stored: frozenset[str]) -> Iterator[Z
             os.fsync(file.fileno())
         if not writer.too_dense:
             os.replace(half, path)
+    except OSError as problem:
+        raise InputError(str(path), expected="a disk that takes the bundle", found=problem.strerror or str(problem),
+                         do="Nothing was written.") from problem  # fmt: skip
     finally:
         half.unlink(missing_ok=True)

@@ -13,7 +13,7 @@ def backed_up_text(done: BackedUp) -> str:
     form = "a copy of the book" if done.form == "copy" else "a bundle (a server's book cannot be copied as a file)"
     return "\n".join([
         f"{done.file}: {form}, checked: {_size(done.found)}, all whole.",
-        "Keep it on another disk than the book. Try it: tapewright book restore it with --book to a file of its own.",
+        f"Keep it on another disk than the book. Try it: tapewright book restore {done.file} --book tried.book",
     ])  # fmt: skip
 
 

@@ -67,6 +67,15 @@ def test_sure_is_what_holm_leaves():
     assert [row.sure for row in result.rows] == [bool(x) for x in left]
 
 
+def test_the_other_way_round_only_the_sign_changes():
+    a, b = gauges(p=0.1, q=0.1, r=0.1), gauges(p=0.13, q=0.3, r=0.11)
+    one, other = lay_side_by_side([Pair("gauge", a, b)]).rows, lay_side_by_side([Pair("gauge", b, a)]).rows
+    assert [(row.figure.what, row.state, row.sure, row.difference.u) for row in one] == [
+        (row.figure.what, row.state, row.sure, row.difference.u) for row in other
+    ]
+    assert [row.difference.value for row in one] == [-row.difference.value for row in other]
+
+
 def test_machines_for_two_speeds_are_compared_in_per_cent_of_a_unit():
     rows = lay_side_by_side([Pair("line", line(22.0, 45.4545, c3=1.1), line(20.0, 50.0, c3=1.0))]).rows
     by_name = {row.figure.what: row for row in rows}
