@@ -1,6 +1,6 @@
 """Everything a fresh machine needs, from Python 3.11 and nothing else.
 
-    python3 dev.py demo     set up, run the whole job on the practice machine
+    python3 dev.py demo     set up, run the whole job on the practice machine, open the bench on its book
     python3 dev.py test     set up, run every test (this is what CI calls)
     python3 dev.py fast     set up, run the tests that take under ten seconds each
     python3 dev.py setup    set up and stop; .venv/bin/tapewright is then the command
@@ -42,7 +42,7 @@ def setup_only(_: list[str]) -> int:
 
 
 def demo(rest: list[str]) -> int:
-    """Run the whole job on the practice machine."""
+    """Run the whole job on the practice machine, then serve the bench until stopped."""
     set_up("base")
     return subprocess.run([str(PYTHON), "-m", "tapewright", "demo", *rest], cwd=HERE).returncode
 

@@ -1,4 +1,4 @@
-"""`tapewright demo`: the whole job so far, on the practice machine Petrel of the harbour museum at Skerry Point."""
+"""`tapewright demo`: the whole job, on the practice machine Petrel of the harbour museum at Skerry Point."""
 
 import importlib
 import tempfile
@@ -6,6 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import click
+
+from tapewright.cli.demo.bench_book import make_book
 
 #: the chapters in the order of the job: (title, module:function). A chapter takes a folder to work in.
 CHAPTERS: tuple[tuple[str, str], ...] = (
@@ -21,7 +23,8 @@ CHAPTERS: tuple[tuple[str, str], ...] = (
 @click.command()
 @click.option("--no-serve", is_flag=True, help="Stop after the run instead of serving the bench page.")
 @click.option("--keep", type=click.Path(file_okay=False, path_type=Path), help="Keep the demo's files in this folder.")
-def demo(no_serve: bool, keep: Path | None) -> None:
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port of the bench; 0 for any free one.")
+def demo(no_serve: bool, keep: Path | None, port: int) -> None:
     """Run the whole job on the practice machine Petrel, chapter by chapter."""
     click.echo("The harbour museum at Skerry Point has two machines. This is Petrel, a keyboard with a tape punch,")
     click.echo("as the practice machine plays it: the faults are known, the measuring code does not know them.")
@@ -31,8 +34,22 @@ def demo(no_serve: bool, keep: Path | None) -> None:
         for number, (title, place) in enumerate(CHAPTERS, start=1):
             click.echo(f"\n== {number}. {title} ==\n")
             _load(place)(folder)
-    if not no_serve:
-        click.echo("\nThe bench page is not built yet, so there is nothing to serve.")
+        book = make_book(folder)
+        if not no_serve:
+            _serve(book, port)
+
+
+def _serve(book: Path, port: int) -> None:
+    """Open the bench on the demo's book, until stopped."""
+    from tapewright.web.serve import serve
+    from tapewright.wiring import open_book
+
+    click.echo("\n== The bench ==\n\nAll of this, on the page beside the machine:")
+    opened = open_book(str(book))
+    try:
+        serve(opened, port=port, share=False, tell=click.echo, open_page="/")
+    finally:
+        opened.close()
 
 
 def _load(place: str) -> Callable[[Path], None]:

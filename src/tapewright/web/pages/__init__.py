@@ -1,12 +1,13 @@
 """The pages of the bench, in the order of the navigation. To add a page: its file, its template, a line here."""
 
 from tapewright.web.page import Page
-from tapewright.web.pages import compare, evidence, line, machine, proof, questions, shelf, tape
+from tapewright.web.pages import compare, evidence, gauges, line, machine, proof, questions, shelf, tape
 
 PAGES: tuple[Page, ...] = (
     shelf.PAGE,
     machine.PAGE,
     questions.PAGE,
+    gauges.PAGE,
     line.PAGE,
     tape.PAGE,
     compare.PAGE,

@@ -72,7 +72,8 @@ def _open(asking: Asking, machine: str, standing: "FaultReport") -> dict[str, An
     not_shown = [
         {"check": v.get("check", ""), "why": v.get("why", "")}
         for sort, entry in book.newest_evidence(machine).items() if sort != "observation"
-        for v in verdicts_of(entry.new.body["result"]) if v.get("state") == "not shown"
+        for v in verdicts_of(entry.new.body["result"])
+        if v.get("state") == "not shown" and v.get("value") is not None
     ]  # fmt: skip
     return {
         "rechecks": owed,

@@ -1,0 +1,103 @@
+"""Gauges: readings go box by box in the order of the work, what is outside is said, undo takes back."""
+
+import pytest
+
+SHEET = """
+machine = "Petrel"
+source = { document = "made up for this test", standing = "owner's choice" }
+
+[[requirement]]
+id = "end-play"
+station = "shaft"
+what = "Main shaft end-play"
+stage = "end-play"
+limit = "both"
+unit = "mm"
+test = { low = 0.05, high = 0.15 }
+gauge_u = 0.01
+between = ["collar", "bearing"]
+upsets = ["gap"]
+
+[[requirement]]
+id = "gap"
+station = "contacts"
+what = "Contact gap"
+stage = "clearance"
+limit = "both"
+unit = "mm"
+test = { low = 0.20, high = 0.40 }
+gauge_u = 0.01
+positions = ["contact 1", "contact 2"]
+depends_on = ["end-play"]
+"""
+
+
+@pytest.fixture
+def gauges(caller, petrel):
+    path = f"/machines/{petrel}/gauges"
+
+    def act(action, **fields):
+        return caller.post(f"{path}/{action}.json", data=fields, headers={"x-bench-key": caller.key})
+
+    act.page = lambda **query: caller.get(f"{path}.json", params=query).json()
+    act.caller, act.path = caller, path
+    assert act("sheet", text=SHEET).status_code == 200
+    return act
+
+
+def state(page, id_):
+    return next(r["state"] for r in page["order"] if r["id"] == id_)
+
+
+def test_enter_goes_from_box_to_box_in_the_order_of_the_work(gauges):
+    assert gauges.page()["now"]["id"] == "end-play"
+    see = gauges("take", id="end-play", reading="0.10").json()["see"]
+    assert "id=gap&position=contact%201" in see
+    see = gauges("take", id="gap", position="contact 1", reading="0,30").json()["see"]
+    assert "position=contact%202" in see
+    assert gauges("take", id="gap", position="contact 2", reading="0.30").json()["see"].endswith("/gauges")
+    page = gauges.page()
+    # by hand: 0.10 +/- 0.02 in 0.05 .. 0.15 and 0.30 +/- 0.02 in 0.20 .. 0.40
+    assert [state(page, id_) for id_ in ("end-play", "gap")] == ["within", "within"]
+    assert page["now"] is None
+    assert gauges.caller.get(gauges.path).status_code == 200
+
+
+def test_outside_not_shown_and_a_stack_of_leaves(gauges):
+    gauges("take", id="end-play", reading="0.20")
+    assert state(gauges.page(), "end-play") == "outside"
+    gauges("take", id="end-play", reading="0.10 0.20")
+    assert state(gauges.page(), "end-play") == "not shown"
+    assert gauges("take", id="gap", position="contact 1", reading="0.10+0.20").status_code == 200
+
+
+def test_a_change_owes_rechecks_and_undo_takes_it_back(gauges, bench, petrel):
+    for box in (("end-play", "", "0.1"), ("gap", "contact 1", "0.3"), ("gap", "contact 2", "0.3")):
+        gauges("take", id=box[0], position=box[1], reading=box[2])
+    assert gauges("change", id="end-play", changed="collar in by a hair").status_code == 200
+    assert {r["id"] for r in gauges.page()["recheck"]} == {"end-play", "gap"}
+    written = bench.book.machine(petrel).entries
+    assert gauges("undo").status_code == 200
+    page = gauges.page()
+    assert page["recheck"] == []
+    assert state(page, "gap") == "within"
+    assert bench.book.machine(petrel).entries == written + 1, "undo adds a line, it rubs nothing out"
+
+
+@pytest.mark.parametrize("typed", ["", "about a hair", "0.2 0.1", "1 2 3 4", "<script>", "y"])
+def test_what_is_no_reading_is_refused_and_not_written(gauges, bench, petrel, typed):
+    before = bench.book.machine(petrel).entries
+    assert gauges("take", id="end-play", reading=typed).status_code == 422
+    assert bench.book.machine(petrel).entries == before
+
+
+def test_a_sheet_with_faults_is_refused_with_each_of_them(gauges):
+    refused = gauges("sheet", text=SHEET.replace('unit = "mm"', 'unit = "cubit"'))
+    assert refused.status_code == 422
+    assert "cubit" in refused.json()["says"]
+
+
+def test_without_a_sheet_the_page_asks_for_one(caller, petrel):
+    page = caller.get(f"/machines/{petrel}/gauges")
+    assert page.status_code == 200
+    assert "Bring in a sheet" in page.text
