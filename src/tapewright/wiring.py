@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tapewright.app.plan_drive import SearchOrder
     from tapewright.app.ports import Book, CaptureFiles, Progress
     from tapewright.app.read_coil_current import Reader
+    from tapewright.app.recompute import Rejudged
     from tapewright.core.book.entry import Entry
     from tapewright.core.book.soundness import Soundness
     from tapewright.core.diagnosis.machine_model import Model
@@ -225,3 +226,24 @@ def save_what_is_whole(where: str | None, out: Path, progress: "Progress") -> "E
             return export_book(files, found.lines, program_version(), new_bundle(out), progress)
     finally:
         book.close()
+
+
+def measured_again(
+    book: "Book", machine: str, limits: Mapping[str, Path], *, write: bool, by: str
+) -> "list[Rejudged]":
+    """Measure a machine's evidence again.
+
+    Args:
+        book: where it is.
+        machine: its key.
+        limits: sort of evidence -> file of limits, or sheet, to judge it by instead of its own.
+        write: whether to write what is another.
+        by: who asks for it.
+    """
+    from tapewright.adapters.book.laid_out import laid_out
+    from tapewright.adapters.book.raw_file import raw_file
+    from tapewright.adapters.measuring.again import measure_again
+    from tapewright.app.recompute import LIMITS_FROM, recompute
+
+    files = {sort: raw_file(LIMITS_FROM[sort], path) for sort, path in limits.items()}
+    return list(recompute(book, machine, measure_again, laid_out, limits=files, write=write, by=by))

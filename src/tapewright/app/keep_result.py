@@ -27,7 +27,7 @@ def keep_result(
     Raises:
         InputError: no such machine, a file that changed meanwhile, a book that cannot be written.
     """
-    document = _without_folders(document)
+    document = without_folders(document)
     if document.get("format") == TRIM:
         body = {"says": in_a_sentence(document), "advice": dict(document), "sources": sources_of(raw),
                 "steps": dict(steps), **how_taken(taken)}  # fmt: skip
@@ -48,7 +48,7 @@ def sheet_line(book: Book, machine: str, sheet: RawFile, steps: Mapping[str, Any
     return NewEntry(key, "sheet", body, by, (sheet.sha256,))
 
 
-def _without_folders(document: Mapping[str, Any]) -> dict[str, Any]:
+def without_folders(document: Mapping[str, Any]) -> dict[str, Any]:
     """Leave the folders of one bench out of what every bench may read."""
     source = document.get("source")
     if not isinstance(source, Mapping) or not isinstance(source.get("file"), str):

@@ -28,6 +28,11 @@ def measure_again(command: str, files: Mapping[str, Path], settings: Mapping[str
         raise InputError("steps", place="command", expected=", ".join(COMMANDS), found=repr(command),
                          do="It was measured by another version.")  # fmt: skip
     module = importlib.import_module(f"tapewright.adapters.measuring.{COMMANDS[command]}")
-    report = module.measure(files, settings)
+    try:
+        report = module.measure(files, settings)
+    except (KeyError, TypeError, ValueError, AttributeError) as problem:
+        # settings written by another version, or by anybody, in a bundle: what exactly is odd about them nobody knows
+        raise InputError("steps", place="settings", expected=f"files and settings as `{command}` takes them",
+                         found=f"{type(problem).__name__} {problem}") from problem  # fmt: skip
     result: dict[str, Any] = module.document(report)
     return result

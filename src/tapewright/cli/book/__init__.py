@@ -9,6 +9,7 @@ COMMANDS: CommandTable = {
     "check": ("tapewright.cli.book.check:check", "Whether the book is whole; if not, what is, and how to save it."),
     "backup": ("tapewright.cli.book.backup:backup", "A copy of the book, made while others write to it."),
     "restore": ("tapewright.cli.book.restore:restore", "Put a backup in the place of the book."),
+    "recompute": ("tapewright.cli.book.recompute:recompute", "Measure old evidence again: what comes out differently."),
     "import": ("tapewright.cli.book.take_in:take_in", "Take a bundle in: everything checked, all or nothing."),
 }
 

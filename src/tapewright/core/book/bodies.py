@@ -179,7 +179,9 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     "verdicts": (
         _must("says", "text", "the outcome in one sentence"),
         _must("verdicts", "list", "verdicts as the result documents carry them"),
+        Field("result", "table", "the whole result document as it comes out now"),
         Field("limits", "text", "limits judged against"),
+        Field("sources", "list", "the file of the new limits: {sha256, name, role}"),
         Field("steps", "table", "how it was judged"),
         _NOTE,
     ),
