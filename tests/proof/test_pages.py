@@ -124,14 +124,16 @@ def test_every_page_has_its_number_machine_and_date(pdf):
         assert "Proof of Petrel, as of 2026-05-05" in said
 
 
-def test_pdf_is_tagged_and_says_it_is_an_archive_file(pdf):
-    """PDF/A-2a (ISO 19005-2): part and conformance stand in the metadata, MarkInfo says tagged."""
+def test_pdf_is_tagged_and_says_it_is_an_archive_file_that_can_be_read_aloud(pdf):
+    """PDF/A-2a (ISO 19005-2) and PDF/UA-1 (ISO 14289-1): the metadata say so, MarkInfo says tagged."""
     root = pypdf.PdfReader(io.BytesIO(pdf)).trailer["/Root"]
     metadata = root["/Metadata"].get_data().decode()
     assert root["/MarkInfo"]["/Marked"]
     assert re.search(r"pdfaid:part[>=\"]+2", metadata)
     assert re.search(r"pdfaid:conformance[>=\"]+A", metadata)
+    assert re.search(r"pdfuaid:part[>=\"]+1", metadata)
     assert root["/Lang"] == "en"
+    assert root["/ViewerPreferences"]["/DisplayDocTitle"]
 
 
 def test_first_page_holds_the_answers_and_the_states_as_words(pdf):

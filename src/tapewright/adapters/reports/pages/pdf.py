@@ -1,4 +1,4 @@
-"""Pages as PDF: A4 or Letter, tagged, PDF/A-2a, page numbers, the same bytes for the same pages."""
+"""Pages as PDF: A4 or Letter, PDF/A-2a and PDF/UA-1, page numbers, the same bytes for the same pages."""
 
 import dataclasses
 import json
@@ -11,7 +11,7 @@ from tapewright.adapters.reports.pages.state_shapes import SHAPES, shape_svg
 
 #: name on the command line -> name in the typesetting library; 210 x 297 mm (ISO 216), 8.5 x 11 inch
 PAPERS: dict[str, str] = {"a4": "a4", "letter": "us-letter"}
-STANDARD: Literal["a-2a"] = "a-2a"
+STANDARD: list[Literal["a-2a", "ua-1"]] = ["a-2a", "ua-1"]
 #: keys whose text is markup of a drawing, not words
 _AS_IT_IS = frozenset({"svg"})
 
