@@ -134,7 +134,25 @@ def test_newer_verdicts_on_the_same_evidence_stand_before_its_own():
     record.write("verdicts", {"says": "", "verdicts": [verdict(0.5, "outside")]}, rests_on=[first.key])
     answer = only(proved(record).answers)
     assert answer.state is State.OUTSIDE
-    assert answer.line == 2
+    assert answer.line == 1
+    assert "judged again in line 2" in answer.why
+
+
+def test_a_result_judged_again_stands_in_place_of_the_old_one_but_is_no_younger():
+    record = Record()
+    record.measured("gauge", "as left", sheet_of({"gap-0": 0.25}, 1))
+    record.write("adjustment", {"what": "stop plate"})
+    narrower = sheet_of({"gap-0": 0.25}, 1)
+    narrower["requirements"][0]["verdict"]["high"] = 0.24
+    narrower["requirements"][0]["verdict"]["state"] = "outside"
+    record.write("verdicts", {"says": "", "verdicts": [], "result": narrower}, rests_on=[record.entries[0].key])
+    taken_back = only(proved(record).answers)
+    assert taken_back.state is State.NOT_SHOWN  # the machine was changed after it was measured
+    assert "outside" in taken_back.why
+    unchanged = tuple(e for e in record.entries if e.new.kind != "adjustment")
+    answer = only(prove_entries("P", KEY, unchanged).answers)
+    assert answer.state is State.OUTSIDE
+    assert answer.high == 0.24
 
 
 def test_open_points_hold_rechecks_findings_and_doubts_of_the_instrument():

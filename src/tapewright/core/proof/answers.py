@@ -19,18 +19,26 @@ from tapewright.core.proof.plain import first_words, mapping, mappings, number, 
 
 
 def answers_of(evidence: Evidence, lines: Sequence[Entry] = ()) -> tuple[Answer, ...]:
-    """Give every verdict of one result document; newer verdicts on the same evidence stand before its own."""
+    """Give every verdict of one result document; newer verdicts on the same evidence stand before its own.
+
+    Their line is that of the measurement, whenever it was judged: a later judging does not make it younger.
+    """
+    measured = evidence.entry.number
     if evidence.sort == "gauge":
-        return tuple(_requirement(r, evidence.entry.number) for r in mappings(evidence.result.get("requirements")))
-    judged = _judged_again(evidence, lines)
-    number_, verdicts = judged or (evidence.entry.number, mappings(evidence.result.get("verdicts")))
-    return tuple(_answer(v, evidence.sort, "", _value_words(v), number_) for v in verdicts)
+        made = [_requirement(r, measured) for r in mappings(evidence.result.get("requirements"))]
+        judged = evidence.line
+    else:
+        judged, verdicts = _judged_again(evidence, lines) or (evidence.line, mappings(evidence.result.get("verdicts")))
+        made = [_answer(v, evidence.sort, "", _value_words(v), measured) for v in verdicts]
+    if judged == measured:
+        return tuple(made)
+    return tuple(replace(a, why=f"{a.why}; judged again in line {judged} of the book") for a in made)
 
 
 def _judged_again(evidence: Evidence, lines: Sequence[Entry]) -> tuple[int, list[Mapping[str, Any]]] | None:
-    """Find the newest line of verdicts that rests on this evidence."""
+    """Find verdicts that rest on this evidence and came without a whole result."""
     again = [line for line in of_kind(lines, "verdicts") if evidence.entry.key in line.new.rests_on]
-    verdicts = mappings(again[-1].new.body.get("verdicts")) if again else []
+    verdicts = mappings(again[-1].new.body.get("verdicts")) if again and again[-1].number != evidence.line else []
     return (again[-1].number, verdicts) if verdicts else None
 
 

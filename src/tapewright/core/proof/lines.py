@@ -52,8 +52,9 @@ class Evidence:
     Attributes:
         entry: the line of the book.
         sort: what it is of; phase: when in the restoration.
-        result: its result document, empty when it cannot be read.
+        result: its result document, empty when it cannot be read; what it was judged again to since, if it was.
         conditions: how the machine stood.
+        line: number of the line of the book that the result stands in.
     """
 
     entry: Entry
@@ -61,6 +62,7 @@ class Evidence:
     phase: str
     result: Mapping[str, Any]
     conditions: Conditions
+    line: int
 
     @property
     def body(self) -> Mapping[str, Any]:
@@ -90,15 +92,19 @@ def of_kind(lines: Sequence[Entry], *kinds: str) -> tuple[Entry, ...]:
 
 
 def evidence_of(lines: Sequence[Entry]) -> tuple[Evidence, ...]:
-    """Give all evidence in its order."""
-    return tuple(_evidence(line) for line in of_kind(lines, "evidence"))
+    """Give all evidence in its order, each with the result it was last judged to."""
+    again = {key: line for line in of_kind(lines, "verdicts") for key in line.new.rests_on}
+    return tuple(_evidence(line, again.get(line.key)) for line in of_kind(lines, "evidence"))
 
 
-def _evidence(line: Entry) -> Evidence:
+def _evidence(line: Entry, again: Entry | None) -> Evidence:
     body = line.new.body
     phase = words(body.get("phase"))
     sort, result = words(body.get("sort")), mapping(body.get("result"))
-    return Evidence(line, sort, phase if phase in PHASES else "", result, conditions_of(body))
+    number_, newer = line.number, mapping(again.new.body.get("result")) if again else {}
+    if again and newer.get("format") == SORTS.get(sort):
+        result, number_ = newer, again.number
+    return Evidence(line, sort, phase if phase in PHASES else "", result, conditions_of(body), number_)
 
 
 def conditions_of(body: Mapping[str, Any]) -> Conditions:

@@ -3,7 +3,7 @@
 import dataclasses
 import json
 from importlib import resources
-from typing import Any, Literal
+from typing import Any
 
 from tapewright.adapters.reports.pages.blocks import Pages
 from tapewright.adapters.reports.pages.printable import printable
@@ -11,7 +11,6 @@ from tapewright.adapters.reports.pages.state_shapes import SHAPES, shape_svg
 
 #: name on the command line -> name in the typesetting library; 210 x 297 mm (ISO 216), 8.5 x 11 inch
 PAPERS: dict[str, str] = {"a4": "a4", "letter": "us-letter"}
-STANDARD: list[Literal["a-2a", "ua-1"]] = ["a-2a", "ua-1"]
 #: keys whose text is markup of a drawing, not words
 _AS_IT_IS = frozenset({"svg"})
 
@@ -29,7 +28,7 @@ def pages_pdf(pages: Pages, paper: str = "a4") -> bytes:
     template = (resources.files(__package__) / "pages.typ").read_bytes()
     made = typst.compile(
         template, format="pdf", sys_inputs={"data": json.dumps(data, ensure_ascii=False)}, ignore_system_fonts=True,
-        timestamp=int(pages.date.timestamp()), pdf_standards=STANDARD,
+        timestamp=int(pages.date.timestamp()), pdf_standards=["a-2a", "ua-1"],
     )  # fmt: skip
     return bytes(made)
 
