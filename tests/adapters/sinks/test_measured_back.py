@@ -194,3 +194,20 @@ def test_sinks_without_their_library_are_listed_with_the_remedy(monkeypatch):
     assert "pip install" in offers["sound"].unavailable
     assert "pip install" in offers["serial"].unavailable
     assert not offers["practice"].unavailable
+
+
+@pytest.mark.parametrize("how", [KeyboardInterrupt, RuntimeError])
+def test_stopped_half_way_the_line_is_left_at_rest(monkeypatch, how):
+    clock = Ticking()
+    port = BreakPort(clock)
+    monkeypatch.setattr(serial_sink.SerialSink, "_open", lambda self, baud: setattr(self, "_port", port))
+    sender = Sender(bias_percent=10)
+
+    def stop(fraction):
+        if fraction > 0.3 and port.break_condition:
+            raise how
+
+    with pytest.raises(how):
+        send_signal(signal(sender), sender, serial_sink.SerialSink(Asked(where="x"), clock), stop)
+    assert not port.break_condition, "mark"
+    assert port.closed

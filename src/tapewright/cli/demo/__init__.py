@@ -15,6 +15,7 @@ CHAPTERS: tuple[tuple[str, str], ...] = (
     ("The punched tape", "tapewright.cli.demo.punched_tape:chapter"),
     ("Heron's punch magnet", "tapewright.cli.demo.magnet:chapter"),
     ("Two screws that upset each other", "tapewright.cli.demo.punch_travel:chapter"),
+    ("Speed, and the receiver's margin", "tapewright.cli.demo.speed_and_margin:chapter"),
     ("From the complaint to the part", "tapewright.cli.demo.part_at_fault:chapter"),
     ("Petrel's proof", "tapewright.cli.demo.proof:chapter"),
 )

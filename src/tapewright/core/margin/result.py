@@ -63,10 +63,10 @@ def range_of(belief: Belief, asked: int) -> Range:
     nowhere = _nowhere(belief, pairs)
     if nowhere > PLAIN:
         why = "no setting reads right"
-        gone, percent = Reading(None, None, "point", asked, why), Reading(None, None, "percent", asked, why)
+        gone, percent = Reading(None, None, "points", asked, why), Reading(None, None, "percent", asked, why)
         return Range(gone, gone, gone, percent, gone, None, nowhere)
     width, middle = ends[None, :] - ends[:, None], (ends[None, :] + ends[:, None]) / 2
-    points, best = _mean(width, pairs, "point", asked), _mean(middle, pairs, "point", asked)
+    points, best = _mean(width, pairs, "points", asked), _mean(middle, pairs, "points", asked)
     margin = points.scaled(WHOLE_UNIT / 200, "percent")
     at_least = None
     if low.value is None or high.value is None:
@@ -74,7 +74,7 @@ def range_of(belief: Belief, asked: int) -> Range:
         sure_high = scale.high if high.value is None else high.value - (high.expanded or 0.0)
         at_least = max(0.0, (sure_high - sure_low) / 2)
         why = f"at least {at_least:.0f}: an end lies beyond the scale"
-        points, margin = Reading(None, None, "point", asked, why), Reading(None, None, "percent", asked, why)
+        points, margin = Reading(None, None, "points", asked, why), Reading(None, None, "percent", asked, why)
     return Range(low, high, points, margin, best, at_least, nowhere)
 
 
@@ -92,7 +92,7 @@ def judge_margin(found: Range, limit: Limit, speed_proven: bool) -> Verdict:
 def _nowhere(belief: Belief, pairs: FloatArray) -> float:
     """Give the probability that no setting reads right, a range too narrow to have shown itself included."""
     ends = belief.scale.ends
-    if (_mean(ends, pairs.sum(1), "point", 0).u or 0.0) < NARROW / 4:
+    if (_mean(ends, pairs.sum(1), "points", 0).u or 0.0) < NARROW / 4:
         return belief.nowhere
     narrow = float(belief.table.sum(2)[ends[None, :] - ends[:, None] < NARROW].sum())
     return min(1.0, belief.nowhere + narrow)
@@ -100,8 +100,8 @@ def _nowhere(belief: Belief, pairs: FloatArray) -> float:
 
 def _end(ends: FloatArray, weight: FloatArray, outside: float, where: str, asked: int) -> Reading:
     if outside > PLAIN:
-        return Reading(None, None, "point", asked, where)
-    return _mean(ends, weight, "point", asked)
+        return Reading(None, None, "points", asked, where)
+    return _mean(ends, weight, "points", asked)
 
 
 def _mean(values: FloatArray, weight: FloatArray, unit: str, asked: int) -> Reading:
