@@ -17,6 +17,7 @@ CHAPTERS: tuple[tuple[str, str], ...] = (
     ("Two screws that upset each other", "tapewright.cli.demo.punch_travel:chapter"),
     ("Speed, and the receiver's margin", "tapewright.cli.demo.speed_and_margin:chapter"),
     ("From the complaint to the part", "tapewright.cli.demo.part_at_fault:chapter"),
+    ("The museum's book", "tapewright.cli.demo.bench_book:chapter"),
     ("Petrel's proof", "tapewright.cli.demo.proof:chapter"),
 )
 

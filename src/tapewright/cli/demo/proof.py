@@ -1,11 +1,10 @@
 """Demo chapter: Petrel's book from as found to as left, and the proof that goes with the machine."""
 
-import contextlib
-import io
 from pathlib import Path
 
 import click
 
+from tapewright.cli.demo.bench_book import make_book, quiet
 from tapewright.cli.demo.line_signal import TEXT
 
 #: what was changed: (what, before, after, unit, why)
@@ -14,17 +13,15 @@ CHANGES = (
     ("contact 3 reset", "1.52", "0.02", "ms", "it closed late"),
     ("pin 1 ground, ratchet wheel renewed", "", "", "", "chads hung, one tooth in fourteen was short"),
 )
-FOUND, LEFT = ("--temperature", "17", "--running", "10"), ("--temperature", "18", "--running", "40")
+LEFT = ("--temperature", "18", "--running", "40")
 
 
 def chapter(folder: Path) -> None:
-    """Write down what the chapters before recorded, what was done, what it does now; prove it."""
+    """Write down what was done to Petrel and what it does now; prove it."""
     from tapewright.cli.run import run
 
-    book = folder / "petrel.book"
-    if not book.exists():
-        click.echo("Petrel as found goes into the book: the capture and the tape of the first chapters.")
-        _as_found(folder, book)
+    book = make_book(folder)
+    if not _is_left(book):
         click.echo("Motor, contact 3, pin 1 and the ratchet are put right, each with a line in the book.")
         _changed(book)
         click.echo("Then it is measured again. (The practice machine plays it in order now, with Heron's parts.)\n")
@@ -34,11 +31,14 @@ def chapter(folder: Path) -> None:
     click.echo("\nIt says what was not tested, too: `tapewright machine plan Petrel` is the sheet to go on with.")
 
 
-def _as_found(folder: Path, book: Path) -> None:
-    _quiet("machine", "add", "Petrel", "--model", "keyboard with tape punch", "--nominal", "45.45", "--by", "Ada",
-           "--book", str(book))  # fmt: skip
-    _log(book, "intake", "state=gummed, motor turns by hand", "came_from=the pilot station's loft")
-    _measure(folder, book, "petrel", "as found", TEXT * 3, FOUND)
+def _is_left(book: Path) -> bool:
+    """Say whether Petrel was measured as left already, in a folder that was kept."""
+    from tapewright.wiring import open_book
+
+    opened = open_book(str(book), create=False)
+    evidence = opened.entries(opened.machine("Petrel").key, kinds=("evidence",))
+    opened.close()
+    return any(entry.new.body.get("phase") == "as left" for entry in evidence)
 
 
 def _changed(book: Path) -> None:
@@ -51,8 +51,8 @@ def _changed(book: Path) -> None:
 
 def _as_left(folder: Path, book: Path) -> None:
     line, tape = folder / "petrel-left-line.csv", folder / "petrel-left-tape.png"
-    _quiet("line", "compose", "--pattern", "all-pairs", "--machine", "heron", "-o", str(line))
-    _quiet("tape", "practice", TEXT, "--repeat", "3", "--machine", "heron", "-o", str(tape))
+    quiet("line", "compose", "--pattern", "all-pairs", "--machine", "heron", "-o", str(line))
+    quiet("tape", "practice", TEXT, "--repeat", "3", "--machine", "heron", "-o", str(tape))
     _measure(folder, book, "petrel-left", "as left", "pattern:all-pairs", LEFT)
 
 
@@ -65,16 +65,8 @@ def _measure(folder: Path, book: Path, name: str, phase: str, sent: str, noted: 
     ):
         file = folder / f"{name}-{command}.{ending}"
         if file.exists():
-            _quiet(command, "read", str(file), "--expect", expect, *more, *keep)
+            quiet(command, "read", str(file), "--expect", expect, *more, *keep)
 
 
 def _log(book: Path, kind: str, *said: str) -> None:
-    _quiet("machine", "log", "Petrel", kind, *said, "--by", "Ada", "--book", str(book))
-
-
-def _quiet(*words: str) -> None:
-    """Run a command for what it writes to disk."""
-    from tapewright.cli.run import run
-
-    with contextlib.redirect_stdout(io.StringIO()):
-        run(list(words))
+    quiet("machine", "log", "Petrel", kind, *said, "--by", "Ada", "--book", str(book))
