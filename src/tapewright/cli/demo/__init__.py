@@ -19,6 +19,7 @@ CHAPTERS: tuple[tuple[str, str], ...] = (
     ("From the complaint to the part", "tapewright.cli.demo.part_at_fault:chapter"),
     ("The museum's book", "tapewright.cli.demo.bench_book:chapter"),
     ("Petrel's proof", "tapewright.cli.demo.proof:chapter"),
+    ("Before and after", "tapewright.cli.demo.before_and_after:chapter"),
 )
 
 
