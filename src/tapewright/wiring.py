@@ -177,6 +177,21 @@ def keep_in_book(
         book.close()
 
 
+def write_in_book(where: str | None, machine: str, kind: str, body: dict[str, Any], *, by: str = "") -> "Entry":
+    """Write one line without files into the book.
+
+    Raises:
+        InputError: no such book or machine, or a body that is not as it should be.
+    """
+    from tapewright.app.record_evidence import write_lines
+
+    book = open_book(where, create=False)
+    try:
+        return write_lines(book, machine, kind, body, by=by)
+    finally:
+        book.close()
+
+
 def check_the_book(where: str | None, progress: "Progress") -> "tuple[Soundness, str]":
     """Look through a book that may be damaged; give what was found, and what to call the book.
 

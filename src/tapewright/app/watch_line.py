@@ -134,6 +134,8 @@ class Watch:
 
 def raw_signal(watch: Watch) -> Path | None:
     """Give the file that holds all that was watched: what was kept, or the file that was read to its end."""
+    if watch.source.rate_hz is None:
+        return None  # a list of edges has lost the doubt of each
     if watch.keeper is not None:
         return watch.keeper.path if watch.keeper.path.exists() else None
     return watch.source.whole_file if watch.ended_by_itself else None

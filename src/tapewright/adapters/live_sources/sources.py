@@ -4,7 +4,14 @@ import re
 from dataclasses import replace
 from typing import Protocol
 
-from tapewright.adapters.live_sources import growing_file, practice_machine, sound_card
+from tapewright.adapters.live_sources import (
+    control_line,
+    growing_file,
+    oscilloscope,
+    practice_machine,
+    serial_text,
+    sound_card,
+)
 from tapewright.adapters.live_sources.asked import Asked
 from tapewright.app.live_source import LiveSource, SourceOnOffer
 from tapewright.errors import InputError, WrongUseError
@@ -32,7 +39,7 @@ class SourceKind(Protocol):
 
 SOURCES: dict[str, SourceKind] = {
     module.KIND: module
-    for module in (practice_machine, growing_file, sound_card)
+    for module in (practice_machine, growing_file, sound_card, control_line, serial_text, oscilloscope)
 }
 
 

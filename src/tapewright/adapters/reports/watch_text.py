@@ -86,6 +86,12 @@ def _figures(event: Figures) -> str:
     return f"{event.at_s:8.2f} s  = {event.characters} characters: {speed.baud}, unit {speed.unit_ms}{proven}{shown}"
 
 
+def trial_words(event: Compared) -> str:
+    """Say in a sentence what a trial did."""
+    shown = [f"{c.what} {c.before} -> {c.after}" for c in event.changes if c.shown]
+    return f"{event.label}: " + ("; ".join(shown) if shown else "nothing is shown to have changed")
+
+
 def _broke(event: Broke) -> str:
     return f"{event.at_s:8.2f} s  the line went to space and stayed there"
 

@@ -6,8 +6,9 @@ from typing import Any
 
 import click
 
+from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import exit_code, json_option, write_json
-from tapewright.cli.parameters import Number, text_argument
+from tapewright.cli.parameters import Number, files_given, text_argument
 from tapewright.core.alphabets import ALPHABETS
 from tapewright.errors import WrongUseError
 
@@ -44,8 +45,9 @@ TONES = ("1", "2", "3", "4", "5", "stop")
 @click.option("--tone", type=click.Choice(TONES), help="Sound how late this contact is, for busy hands.")
 @click.option("--tone-opening", is_flag=True, help="Its opening instead of its closing.")
 @click.option("--plain", is_flag=True, help="Lines instead of a drawn screen.")
+@keep_options
 @json_option
-def watch(source: str | None, list_them: bool, as_json: bool, **said: Any) -> int:
+def watch(source: str | None, list_them: bool, keep: Keeping | None, as_json: bool, **said: Any) -> int:
     """Watch a line live: each character as it is struck, how late each contact was, the speed now.
 
     Keys: h holds the screen still (nothing is lost), t marks a trial: press it before you turn the screw,
@@ -62,10 +64,12 @@ def watch(source: str | None, list_them: bool, as_json: bool, **said: Any) -> in
         return 0
     if source is None:
         raise WrongUseError("Say what to watch with --from; --list shows what there is.")
-    return _watch(source, as_json, said)
+    if keep is not None and said["record"] is None:
+        raise WrongUseError("--machine: say with --record where the raw signal goes; the book keeps it as evidence.")
+    return _watch(source, as_json, keep, said)
 
 
-def _watch(spec: str, as_json: bool, said: dict[str, Any]) -> int:
+def _watch(spec: str, as_json: bool, keep: Keeping | None, said: dict[str, Any]) -> int:
     from tapewright.adapters.keyboard import keys
     from tapewright.adapters.live_recorder import Recorder
     from tapewright.adapters.live_sources.sources import open_source
@@ -99,7 +103,7 @@ def _watch(spec: str, as_json: bool, said: dict[str, Any]) -> int:
         source.close()
         if keeper is not None:
             keeper.close()
-    return _report(one, settings, said, as_json)
+    return _report(one, settings, said, as_json, keep, display.compared)
 
 
 def _asked(said: dict[str, Any], nominal_baud: float | None) -> Any:
@@ -124,7 +128,9 @@ def _tone(said: dict[str, Any]) -> Any:
     return Tone(said["tone"], closing=not said["tone_opening"]) if said["tone"] else None
 
 
-def _report(one: Any, settings: Any, said: dict[str, Any], as_json: bool) -> int:
+def _report(
+    one: Any, settings: Any, said: dict[str, Any], as_json: bool, keep: Keeping | None, compared: dict[int, Any]
+) -> int:
     """Print the figures of the whole watch, and give the exit code."""
     from tapewright.adapters.measuring.line import threshold_of
     from tapewright.adapters.reports.line_json import line_document
@@ -148,5 +154,27 @@ def _report(one: Any, settings: Any, said: dict[str, Any], as_json: bool) -> int
     else:
         click.echo(f"\nThe whole watch, from {kept}:\n{line_text(report)}")
     sys.stdout.flush()
+    if keep is not None:
+        _keep(keep, one, report, said, as_json, compared)
     return exit_code(report.result.verdicts)
 
+
+def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: bool, compared: dict[int, Any]) -> None:
+    """Write the evidence with its raw signal into the book, and each trial with what it did."""
+    from tapewright.adapters.reports.line_json import line_document
+    from tapewright.adapters.reports.watch_json import compared_body
+    from tapewright.adapters.reports.watch_text import trial_words
+    from tapewright.wiring import write_in_book
+
+    if one.source.rate_hz is None:
+        raise WrongUseError("--machine: a source of edges keeps no raw signal that can be measured again.")
+    names = ("nominal", "alphabet", "idle", "threshold", "clock_ppm", "expect", "window", "unshift_on_space")
+    settings = {name: said[name] for name in names}
+    if one.keeper.path.suffix.lower() == ".npy":
+        settings["rate"] = one.source.rate_hz
+    files = files_given(capture=one.keeper.path, limits=said["limits"])
+    keep_result(keep, lambda: line_document(report), files, "line read", settings, quiet=as_json)
+    for trial in compared.values():
+        steps = {"command": "line watch", "compared": compared_body(trial)}
+        body: dict[str, Any] = {"says": trial_words(trial), "note": "marked while watching the line", "steps": steps}
+        write_in_book(keep.book, keep.machine, "trial", body, by=str(keep.noted.get("by", "")))

@@ -12,7 +12,7 @@ from tapewright.adapters.reports.watch_json import event_line, source_line
 from tapewright.adapters.reports.watch_text import event_text
 from tapewright.adapters.watch_tone import Tone
 from tapewright.app.watch_line import Moment, Watch
-from tapewright.core.line.live.events import Event, Figures, Marked
+from tapewright.core.line.live.events import Compared, Event, Figures, Marked
 
 UNNAMED = "something was turned"
 #: characters from one line of running figures to the next, where lines are printed
@@ -36,6 +36,8 @@ class Display:
         self._watch, self._tone = one, tone
         self._typing: str | None = None
         self._held = False
+        #: number of a trial -> what it did, as last seen
+        self.compared: dict[int, Compared] = {}
 
     def __enter__(self) -> "Display":
         """Begin."""
@@ -53,6 +55,8 @@ class Display:
         if moment.event is None:
             self.tick()
             return
+        if isinstance(moment.event, Compared):
+            self.compared[moment.event.number] = moment.event
         if self._tone is not None:
             self._tone.take(moment.event)
         self.show(moment.event, moment.screen_ms)

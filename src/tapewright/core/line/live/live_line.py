@@ -89,7 +89,7 @@ class LiveLine:
     @property
     def tells_timing(self) -> bool:
         """Whether samples or edges came, not only characters."""
-        return self.ring.until_s > 0
+        return self.ring.until_s > 0.0
 
     @property
     def figures(self) -> LineResult | None:
@@ -111,7 +111,8 @@ class LiveLine:
         self, times_s: FloatArray, level_after: BoolArray, u_s: FloatArray, until_s: float
     ) -> Iterator[Event]:
         """Take edges, shape (n,) each, of a source that sees edges; none is missing up to `until_s`."""
-        yield from self._advance(FoundEdges(times_s, level_after, u_s, until_s))
+        starts_high = not level_after[0] if level_after.size else None
+        yield from self._advance(FoundEdges(times_s, level_after, u_s, until_s, starts_high))
 
     def feed_codes(self, codes: Iterable[str]) -> Iterator[Event]:
         """Take characters of a source that tells no timing; an empty code came broken."""
