@@ -1,6 +1,7 @@
 """`tapewright machine prove` and `machine plan`, on a book on disk."""
 
 import json
+import shlex
 from pathlib import Path
 
 import jsonschema
@@ -105,3 +106,13 @@ def test_what_cannot_be_done_is_said(book, tmp_path, monkeypatch, capsys, words,
     assert got == code
     assert says in printed.err
     assert not list(tmp_path.iterdir())
+
+
+def test_every_command_the_proof_prints_is_one_the_program_has(book, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("TAPEWRIGHT_BOOK", book)
+    document = json.loads(said(capsys, "prove", "Petrel", "--json")[1].out)
+    for command in document["trail"]["commands"]:
+        assert run(shlex.split(command)[1:]) in (0, 1, 3), command
+    capsys.readouterr()
+    assert (tmp_path / "proof.pdf").exists()

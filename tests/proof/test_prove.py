@@ -193,7 +193,7 @@ def test_everything_used_stands_with_its_fingerprint():
     assert {line.key for line in trail.lines} == {e.key for e in record.entries}
     shas = {sha for line in trail.lines for _, sha in line.files}
     assert shas == {sha for e in record.entries for sha in e.new.files}
-    assert any("recompute Petrel" in command for command in trail.commands)
+    assert any("recompute --machine Petrel" in command for command in trail.commands)
 
 
 def test_the_same_lines_give_the_same_proof_in_any_order():

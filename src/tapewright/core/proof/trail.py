@@ -27,7 +27,7 @@ def trail_of(lines: Sequence[Entry], name: str) -> Trail:
     typed = quoted(name)
     commands = (
         "tapewright book check",
-        f"tapewright book recompute {typed}",
+        f"tapewright book recompute --machine {typed} --dry-run",
         f"tapewright machine prove {typed} -o proof.pdf",
     )
     return Trail(used, HOW, commands)
