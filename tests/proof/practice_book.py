@@ -130,7 +130,7 @@ def small():
     record.measured("gauge", "as left", sheet_of({"gap-0": 0.25, "gap-1": 0.25, "gap-2": 0.305, "gap-3": 0.4}, 6),
                     instrument="leaf gauge set")
     record.write("recheck", {"what": "contact timing", "state": "done"}, rests_on=[owed.key])
-    record.write("soak", {"characters": 12000, "wrong": 1, "minutes": 35, "state": "warm"})
+    record.write("soak", {"characters": 12000, "wrong": 1, "minutes": 35, "state": "warm", "supply_percent": 2})
     record.measured("observation", "as left", {"format": "tapewright/observation/1"},
                     says="The clutch lets go with a clean click")
     record.write("record", {"which": "end", "text": "Runs; gap 3 is still wide."})

@@ -157,6 +157,7 @@ def test_all_sections_are_there(pdf):
                  "Fingerprints"):  # fmt: skip
         assert head in said
     assert squeezed(small().entries[0].key) in squeezed(said)
+    assert "warm; supply +2 % off nominal" in said
 
 
 def test_it_never_says_what_no_measurement_can_show(pages, pdf):

@@ -181,13 +181,14 @@ class ErrorCount:
 
 @dataclass(frozen=True, slots=True)
 class Soak:
-    """One long run."""
+    """One long run; `supply_percent` is the supply against its nominal value, None when it is not on record."""
 
     line: int
     at: datetime
     characters: int
     wrong: int
     minutes: float | None
+    supply_percent: float | None
     note: str
 
 

@@ -70,4 +70,10 @@ def _soak(line: Entry) -> Soak | None:
     characters, wrong = count(body.get("characters")), count(body.get("wrong"))
     if characters is None or wrong is None or not characters or wrong > characters:
         return None
-    return Soak(line.number, line.at, characters, wrong, number(body.get("minutes")), first_words(body, "note", "text"))
+    supply = number(body.get("supply_percent"))
+    said = (
+        first_words(body, "state"), "" if supply is None else f"supply {supply:+g} % off nominal",
+        first_words(body, "text"), first_words(body, "note"),
+    )  # fmt: skip
+    note = "; ".join(words for words in said if words)
+    return Soak(line.number, line.at, characters, wrong, number(body.get("minutes")), supply, note)

@@ -89,6 +89,7 @@ def _of_span(plan: PlanOfTests, now: Sequence[Evidence], soaks: Sequence[Soak]) 
     minutes = [e.conditions.running_minutes for e in now if e.conditions.running_minutes is not None]
     minutes += [soak.minutes for soak in soaks if soak.minutes is not None]
     supply = [e.conditions.supply_percent for e in now if e.conditions.supply_percent is not None]
+    supply += [soak.supply_percent for soak in soaks if soak.supply_percent is not None]
     out = [
         _beyond("Other room temperatures", "°C", degrees, "room temperature"),
         _beyond("Longer runs", "minutes of running", [max(minutes)] if minutes else [], "time it had been running"),
