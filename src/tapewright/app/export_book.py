@@ -1,5 +1,6 @@
 """Export a book, or one machine of it, as a bundle: `book export`."""
 
+import hashlib
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
@@ -166,9 +167,12 @@ def _write(book: RawFiles, lines: Lines, program: str, writer: Writer, progress:
 
 def _lines(entries: Iterable[Entry], seen: _Seen, table: IO[bytes]) -> Iterator[bytes]:
     for entry in entries:
+        line = line_of(entry)
+        if hashlib.sha256(line).hexdigest() != entry.key:
+            raise _damaged(f"line {entry.number}", "the text its key was taken of", "another")
         _note(entry, seen)
         table.write(entry_row(entry, seen.machines[entry.new.machine].name))
-        yield line_of(entry) + b"\n"
+        yield line + b"\n"
 
 
 def _note(entry: Entry, seen: _Seen) -> None:
@@ -208,8 +212,9 @@ def _raw_files(
 
 def _same(member: Member, sha256: str) -> None:
     if member.sha256 != sha256:
-        raise InputError(
-            "the book", place=f"raw file {sha256}", expected="the bytes it was taken in with",
-            found=f"others ({member.sha256})",
-            do="`tapewright book check` says what is whole, `book export --whole-only` saves it.",
-        )  # fmt: skip
+        raise _damaged(f"raw file {sha256}", "the bytes it was taken in with", f"others ({member.sha256})")
+
+
+def _damaged(place: str, expected: str, found: str) -> InputError:
+    do = "`tapewright book check` says what is whole, `book export --whole-only` saves it."
+    return InputError("the book", place=place, expected=expected, found=found, do=do)

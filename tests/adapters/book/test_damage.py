@@ -8,7 +8,18 @@ from contextlib import closing
 import pytest
 from sqlalchemy import text
 
-from fakes.bundles import CAPTURE, HERON, PETREL, SCAN, Clock, book_with_two_machines, everything, imported, sha
+from fakes.bundles import (
+    CAPTURE,
+    HERON,
+    PETREL,
+    SCAN,
+    Clock,
+    book_with_two_machines,
+    everything,
+    exported,
+    imported,
+    sha,
+)
 from tapewright.adapters.book.open import open_book
 from tapewright.core.book.entry import NewEntry
 from tapewright.errors import InputError
@@ -137,6 +148,27 @@ def test_a_page_of_the_tables_wiped_out(copy, contents, tmp_path):
 def test_a_first_page_that_is_gone(copy, size):
     copy.write_bytes(bytes(size) + copy.read_bytes()[size:])
     assert "its first page is destroyed" in faults(copy)[0]
+
+
+@pytest.mark.parametrize("word", [b'"text":"in order"', SCAN[:200]])
+def test_a_plain_export_of_a_damaged_book_is_refused(copy, tmp_path, word):
+    data = bytearray(copy.read_bytes())
+    data[data.find(word) + 10] ^= 1
+    copy.write_bytes(data)
+    with closing(open_book(str(copy))) as book, pytest.raises(InputError, match="--whole-only` saves it"):
+        exported(book, tmp_path / "a.zip")
+    assert not (tmp_path / "a.zip").exists()
+
+
+def test_a_damaged_server_is_saved_too(postgres, tmp_path):
+    where = str(postgres.new_database())
+    with closing(book_with_two_machines(where)) as book:
+        contents = everything(book)
+        with book.engine.begin() as connection:
+            connection.execute(text(ALTERED[0][0]))
+    lines, machines, raw = saved(where, tmp_path)
+    assert [line for line in contents[0] if line not in lines] == [contents[0][4]]
+    assert ([m[1] for m in machines], raw) == (["Heron", "Petrel"], contents[2])
 
 
 def test_a_lost_identity_gets_one_that_stands_in(copy, contents, tmp_path):
