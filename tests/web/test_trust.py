@@ -75,7 +75,7 @@ def test_every_answer_forbids_what_no_page_needs(caller, path):
     assert "unsafe" not in policy
     assert "http" not in policy
     assert headers["x-content-type-options"] == "nosniff"
-    assert headers["referrer-policy"] == "no-referrer"
+    assert headers["referrer-policy"] == "same-origin"
     assert headers["cross-origin-resource-policy"] == "same-origin"
 
 
