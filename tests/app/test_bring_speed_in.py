@@ -103,3 +103,13 @@ def test_the_practice_motors_obey_the_textbook():
     series = SuppliedMotor(r_ohm=8, k=0.3, t0=0.05, t1=0, t2=0, brush_v=0)
     expected = 40 / np.sqrt(0.3 * 0.05) - 8 / 0.3
     assert series.steady_rpm(40.0)[0] * 2 * np.pi / 60 == pytest.approx(expected, rel=1e-3)
+
+
+def test_a_first_voltage_at_which_it_hardly_turns():
+    bench = Bench(SuppliedMotor(), 90.0, np.random.default_rng(4))
+    went = bring_speed_in(bench, Wanted(WITHIN, 12.0, 12), bench.speed(1800.0), lambda v, why: True)
+    assert went.state == "done"
+    assert went.steps[0].hardly_turns
+    stuck = Bench(SuppliedMotor(t0=50.0), 30.0, np.random.default_rng(4))
+    went = bring_speed_in(stuck, Wanted(WITHIN, 12.0, 12), stuck.speed(1800.0), lambda v, why: True)
+    assert (went.state, max(stuck.history)) == ("cannot", 30.0)

@@ -62,3 +62,14 @@ def test_by_uart_refuses_what_it_cannot_send(capsys):
     words = ["RY", "--to", "serial:nowhere", "--by", "uart", "--bias", "10", "--acknowledged"]
     assert run(["line", "send", *words]) == 2
     assert "distorted on purpose" in capsys.readouterr().err
+
+
+def test_nothing_is_not_sent(capsys):
+    assert run(["line", "send", "", "--to", "practice"]) == 2
+    assert run(["line", "margin", "", "--to", "practice"]) == 2
+    assert "empty" in capsys.readouterr().err
+
+
+def test_a_folder_that_is_not_there(capsys, tmp_path):
+    assert run(["line", "send", "RY", "--to", str(tmp_path / "nowhere" / "x.wav")]) == 4
+    assert "Traceback" not in capsys.readouterr().err

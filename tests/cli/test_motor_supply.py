@@ -34,6 +34,12 @@ def test_the_practice_machine(capsys, machine):
     assert max(step["volts"] for step in found["steps"]) <= 70
 
 
+def test_a_current_limit_that_is_too_low_is_said(capsys):
+    words = ["--first-volts", "40", "--most-volts", "70", "--most-amps", "0.45", "--rpm", "1800", "--acknowledged"]
+    assert run(["motor", "supply", "--to", "practice:petrel", *words, "--no-confirm"]) == 1
+    assert "current limit" in capsys.readouterr().err
+
+
 def test_by_hand():
     done = call("--to", "hand", *WORDS, "--json", typed="\n1500\n\n1790\n\n1800\n")
     found = json.loads(done.stdout)

@@ -29,6 +29,8 @@ NEAR = 3.0
 #: seconds between two looks at a motor that warms; most looks at one voltage
 LOOK_S, MOST_LOOKS = 60.0, 15
 MOST_MOVES = 8
+#: a motor slower than this, per cent, hardly turns: it is given more before trim is asked
+HARDLY_TURNS = -80.0
 #: a voltage is set to this, volts
 VOLT_STEP = 0.01
 
@@ -64,6 +66,11 @@ class Step:
 
     volts: float
     error_percent: Reading
+
+    @property
+    def hardly_turns(self) -> bool:
+        """Say whether the motor is so slow that nothing is learned of it but that it needs more."""
+        return (self.error_percent.value or 0.0) < HARDLY_TURNS
 
 
 @dataclass(slots=True)
@@ -102,8 +109,14 @@ def bring_speed_in(supply: Settable, wanted: Wanted, read: ReadSpeed, confirm: C
         if error is None or error.value is None:
             return went
         went.steps.append(Step(volts, error))
+        if went.steps[-1].hardly_turns:
+            why, volts = "it hardly turns yet", min(volts * math.exp(LARGEST_MOVE / 100), supply.ceiling_v)
+            if volts > went.steps[-1].volts and went.moves < wanted.most_moves:
+                continue
+            went.state, went.why = "cannot", "it hardly turns, and more is not allowed"
+            return went
         advice, volts = next_volts(went.steps, wanted, supply.ceiling_v)
-        went.state, went.why = _state(advice, went, wanted)
+        went.state, went.why = _state(advice, went, wanted, supply.ceiling_v)
         if went.state != "stopped":
             return went
         why = advice.why
@@ -139,10 +152,9 @@ def read_when_steady(read: ReadSpeed, wait: Callable[[float], None], within_perc
 
 def next_volts(steps: list[Step], wanted: Wanted, ceiling_v: float) -> tuple[Advice, float]:
     """Ask trim what to do; give its advice and the voltage that follows from it."""
-    first, here = steps[0].volts, steps[-1].volts
-    advice = advise(problem_of(steps, wanted, ceiling_v))
-    goal = 100 * math.log(here / first) + advice.move.get("supply", 0.0)
-    volts = first * math.exp(goal / 100)
+    here = steps[-1].volts
+    advice = advise(problem_of([s for s in steps if not s.hardly_turns], wanted, ceiling_v))
+    volts = here * math.exp(advice.move.get("supply", 0.0) / 100)
     return advice, min(math.floor(volts / VOLT_STEP + 0.5) * VOLT_STEP, ceiling_v)
 
 
@@ -163,12 +175,13 @@ def _seen(error: Reading, age: int) -> Seen:
     return Seen(value=100 * math.log(ratio), u=math.hypot((error.u or 0.0) / ratio, DRIFT * age) or None)
 
 
-def _state(advice: Advice, went: BroughtIn, wanted: Wanted) -> tuple[str, str]:
+def _state(advice: Advice, went: BroughtIn, wanted: Wanted, ceiling_v: float) -> tuple[str, str]:
     """Say whether it goes on ("stopped" until somebody says otherwise)."""
     if advice.state == "done":
         return "done", "the speed is shown within"
     if advice.state == "cannot":
-        return "cannot", advice.why
+        why = f"no voltage up to the ceiling of {ceiling_v:g} V is expected to bring it in"
+        return "cannot", f"{why}; a governor may hold it, or the load is too heavy"
     if went.moves >= wanted.most_moves:
         return "not enough moves", f"{wanted.most_moves} moves did not bring it in"
     return "stopped", "it was stopped"

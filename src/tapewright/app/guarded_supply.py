@@ -16,6 +16,8 @@ from tapewright.errors import TapewrightError
 
 #: a supply reads back what it was set to within this (common practice, no source)
 READ_BACK_SHARE, READ_BACK_V = 0.01, 0.05
+#: a supply that gives less than this share of its voltage is in its current limit
+IN_LIMIT_SHARE = 0.95
 OFF_TRIES = 3
 SETTLES_S = 8.0
 GOES_OFF = "The output goes off."
@@ -126,7 +128,8 @@ class GuardedSupply:
             self._supply.switch(True)
         self._ceiling.check(*self._supply.measure(), read_back=True)
         self._wait(SETTLES_S)
-        self._ceiling.check(*self._supply.measure(), read_back=True)
+        if self.measure()[0] < IN_LIMIT_SHARE * volts:
+            self._say("The supply is in its current limit: the motor is stalled or heavy, or the limit is too low.")
 
     def measure(self) -> tuple[float, float]:
         """Give volts and amperes, checked against the ceiling."""

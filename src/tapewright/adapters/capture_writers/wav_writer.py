@@ -44,7 +44,7 @@ def write_pieces(path: Path, rate_hz: float, width: int, pieces: Iterable[npt.ND
     """
     if rate_hz != int(rate_hz):
         raise WrongUseError(f"A WAV file needs a whole number of samples a second, not {rate_hz:g}.")
-    with wave.open(str(path), "wb") as file:
+    with path.open("wb") as raw, wave.open(raw, "wb") as file:
         file.setparams((1, width, int(rate_hz), 0, "NONE", "not compressed"))
         for values in pieces:
             file.writeframesraw(_frames(values, width))

@@ -54,7 +54,7 @@ def margin_words(search: Search, found: Range, verdict: Verdict, way: str) -> st
             f"  Low end   {found.low}",
             f"  High end  {found.high}",
             f"  Set it to {found.best}",
-            f"  Margin    {found.margin} of a unit",
+            f"  Margin    {_margin(found)} of a unit",
         ]
     if state_of(search, found) == "not enough":
         lines += ["  Known to the doubts shown; --most allows more questions."]
@@ -64,6 +64,12 @@ def margin_words(search: Search, found: Range, verdict: Verdict, way: str) -> st
         f"             [{limit.source}; {limit.source.standing.value}]",
     ]
     return "\n".join(lines)
+
+
+def _margin(found: Range) -> str:
+    if found.at_least is not None:
+        return f"at least {found.at_least:.0f} percent (an end lies beyond the scale)"
+    return str(found.margin)
 
 
 def _notes(found: Range) -> list[str]:

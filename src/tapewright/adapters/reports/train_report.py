@@ -96,5 +96,9 @@ def _speeds(train: Train, motor_rpm: Fraction) -> dict[str, Any]:
     }
 
 
+def _plain(number: Fraction) -> str:
+    return str(number.numerator) if number.denominator == 1 else f"{float(number):g}"
+
+
 def _stage(stage: Stage) -> str:
-    return f"{float(stage.driver):g}:{float(stage.driven):g}" + (" belt" if stage.belt else "")
+    return f"{_plain(stage.driver)}:{_plain(stage.driven)}" + (" belt" if stage.belt else "")

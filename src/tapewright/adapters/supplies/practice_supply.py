@@ -5,6 +5,8 @@ import numpy as np
 from tapewright.core.simulate.supplied_motor import PRACTICE_MOTORS, MotorOnBench
 from tapewright.errors import WrongUseError
 
+HALVINGS = 40
+
 
 class PracticeSupply:
     """A supply and a motor that need no iron. Time passes only when it is told to."""
@@ -54,4 +56,15 @@ class PracticeSupply:
         """Nothing is held."""
 
     def _feed(self) -> None:
-        self.bench.volts = self._set_v if self._on else 0.0
+        self.bench.volts = self._limited(self._set_v) if self._on else 0.0
+
+    def _limited(self, volts: float) -> float:
+        """Give the voltage at which the motor takes no more than the limit, running steadily."""
+        low, high = 0.0, volts
+        if self.bench.motor.steady_rpm(volts)[1] <= self._limit_a:
+            return volts
+        for _ in range(HALVINGS):
+            middle = (low + high) / 2
+            less = self.bench.motor.steady_rpm(middle)[1] <= self._limit_a
+            low, high = (middle, high) if less else (low, middle)
+        return low

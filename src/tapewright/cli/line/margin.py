@@ -11,7 +11,7 @@ from tapewright.app.compose_signal import Sender
 from tapewright.app.find_margin import MOST_QUESTIONS, Judge, Search, find_margin
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
 from tapewright.cli.line.compose_options import send_options
-from tapewright.cli.line.what_to_send import codes_from, keying_from, sender_from
+from tapewright.cli.line.what_to_send import keying_from, sender_from, some_codes_from
 from tapewright.cli.output import exit_code, json_option, write_json
 from tapewright.cli.parameters import Number
 from tapewright.cli.stop_signals import stops_raise
@@ -59,7 +59,7 @@ def margin(text: str | None, as_json: bool, **chosen: Any) -> int:
 
     if text is None and chosen["pattern"] is None:
         chosen["pattern"] = "pangram"
-    codes, sender = codes_from(text, chosen), sender_from(chosen)
+    codes, sender = some_codes_from(text, chosen), sender_from(chosen)
     search = Search(_scale(chosen), chosen["most"])
     about = {"by": chosen["way"], "codes": codes, "baud": sender.exact_baud, "bias_percent": sender.bias_percent,
              "end_percent": sender.end_percent}  # fmt: skip

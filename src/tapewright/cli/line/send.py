@@ -10,7 +10,7 @@ from tapewright.adapters.sinks.sinks import on_offer, open_sink
 from tapewright.app.send_signal import LOOP_CAUTIONS, send_signal, transmit
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
 from tapewright.cli.line.compose_options import send_options
-from tapewright.cli.line.what_to_send import codes_from, keying_from, sender_from
+from tapewright.cli.line.what_to_send import keying_from, sender_from, some_codes_from
 from tapewright.cli.output import json_option, progress, write_json
 from tapewright.cli.parameters import Number
 from tapewright.cli.stop_signals import stops_raise
@@ -47,7 +47,7 @@ def send(text: str | None, sink: str | None, list_them: bool, as_json: bool, **c
         rate_hz=chosen["rate"], tone_hz=chosen["tone"], turned=chosen["turned"], by=chosen["by"], seed=chosen["seed"]
     )
     sender = sender_from(chosen)
-    transmission = transmit(codes_from(text, chosen), sender, keying_from(chosen), chosen["seed"])
+    transmission = transmit(some_codes_from(text, chosen), sender, keying_from(chosen), chosen["seed"])
     out = open_sink(sink, asked)
     if out.drives_loop:
         acknowledge(LOOP_CAUTIONS, acknowledged=chosen["acknowledged"])

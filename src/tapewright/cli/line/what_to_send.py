@@ -27,6 +27,14 @@ def codes_from(text: str | None, chosen: dict[str, Any]) -> list[str]:
     return codes_of(again, alphabet) if isinstance(again, str) else again
 
 
+def some_codes_from(text: str | None, chosen: dict[str, Any]) -> list[str]:
+    """Give the codes, at least one: a machine is to receive something."""
+    codes = codes_from(text, chosen)
+    if not codes:
+        raise WrongUseError("The text is empty: there is nothing to send.")
+    return codes
+
+
 def sender_from(chosen: dict[str, Any]) -> Sender:
     """Give who sends, and how badly."""
     shift = abs(chosen["bias_percent"]) + abs(chosen["end_percent"])

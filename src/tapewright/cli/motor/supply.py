@@ -128,7 +128,13 @@ def _typed_speed(said: dict[str, Any], typed: TypedLines, rpm: float) -> ReadSpe
     question, percent_fast = READS[said["reads"]]
     wanted = {"rpm": rpm, "unit": float(1000 / said["baud"]), "percent": 0.0}[said["reads"]]
 
+    warned = False
+
     def read() -> Reading | None:
+        nonlocal warned
+        if not warned:
+            _say("Let it warm up first, until two readings a minute apart agree; then type the last one.")
+            warned = True
         while (line := typed.ask(f"{question} (stop to end)")) is not None and line.strip().lower() not in STOP_WORDS:
             try:
                 seen = float(line.replace(",", "."))

@@ -20,6 +20,8 @@ from tapewright.core.measurement import Limit, Reading, Verdict, judge
 NOT_UNDERCUT = 17
 #: a pair is worth looking at when it comes this near
 NEAR = Fraction(5, 100)
+#: wheels of more teeth are not looked for, unless the pair has them already
+MOST_TEETH = 400
 SHOWN = 3
 PINION_ALONE, SAME_CENTRES, ANY_PAIR = "pinion alone", "same centres", "any pair"
 
@@ -68,6 +70,7 @@ def pairs(pinion: int, gear: int, factor: Fraction, *, spread: int = 8) -> tuple
     for way, candidates in by_way.items():
         new = [Pair(way, z, g, Fraction(z, g) / wanted - 1, Fraction(z + g - together, 2)) for z, g in candidates]
         near = [p for p in new if abs(p.residual) <= NEAR and (p.pinion, p.gear) not in _teeth(found)]
+        near = [p for p in near if max(p.pinion, p.gear) <= max(MOST_TEETH, pinion, gear)]
         found += sorted(near, key=lambda p: (abs(p.residual), abs(p.apart_modules)))[:SHOWN]
     return tuple(found)
 
