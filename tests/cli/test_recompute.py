@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
+from tapewright.adapters.book.laid_out import laid_out
 from tapewright.adapters.book.open import open_book
 from tapewright.cli.run import run
 from tapewright.core.book.entry import NewEntry
@@ -92,12 +93,26 @@ def test_another_version_shows_in_figures(say, book):
 
 def test_what_cannot_be_measured_again_is_named(say, book):
     old = book.entries(book.machine("Petrel").key, kinds=("evidence",))[0].new
-    for command, sources in (("weigh", old.body["sources"]), ("line read", [])):
-        body = {**old.body, "steps": {"command": command, "settings": {}}, "sources": sources}
+    there, outside = old.body["sources"], [{**old.body["sources"][0], "name": "../../../etc/odd"}]
+    odd = [{"nominal": 7}, {"alphabet": "klaxon"}, {"window": "wide"}, {"threshold": {}}]
+    steps = [("weigh", {}, there), ("line read", {}, []), *(("line read", setting, outside) for setting in odd)]
+    for command, settings, sources in steps:
+        body = {**old.body, "steps": {"command": command, "settings": settings}, "sources": sources}
         book.write([NewEntry(old.machine, "evidence", body, files=old.files)], {})
     found = document(say("book", "recompute", "--json", code=4))
-    assert found["counts"] == {"same": 1, "changed": 0, "cannot": 2}
+    assert found["counts"] == {"same": 1, "changed": 0, "cannot": 6}
     assert all(each["why"] for each in found["evidence"] if each["state"] == "cannot")
+
+
+@pytest.mark.parametrize("name", ["../../odd.wav", "/odd.wav", "..", "", "C:\\\\odd.wav", "a/b\\odd.wav", "odd\0.wav"])
+def test_a_name_from_elsewhere_stays_in_its_folder(book, name):
+    source = book.entries(book.machine("Petrel").key, kinds=("evidence",))[0].new.body["sources"][0]
+    with laid_out(book, [{**source, "name": name}]) as files:
+        (file,) = files.values()
+        assert file.parent.parent.name.startswith("tapewright-")
+        assert file.parent.resolve() == file.resolve().parent
+        assert file.read_bytes() == book.raw(source["sha256"]).read()
+    assert not file.exists()
 
 
 def test_what_makes_no_sense_is_refused(say):

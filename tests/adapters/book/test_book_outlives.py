@@ -35,12 +35,14 @@ def run_benchmark(name, *words):
     return done.stdout
 
 
+@pytest.mark.slow
 def test_killed_writers_lose_nothing_that_was_acknowledged(where):
     said = run_benchmark("book_kill.py", "--kills", "12", "--where", where, "--seed", str(os.getpid()))
     # the run must have written something, or it shows nothing
     assert int(said.split(" lines acknowledged")[0].split()[-1]) > 5, said
 
 
+@pytest.mark.slow
 def test_two_writers_lose_nothing(where):
     assert "200 records" in run_benchmark("book_two_writers.py", "--records", "100", "--where", where)
 

@@ -3,7 +3,7 @@
 import contextlib
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapewright.core.book.bodies import FIELDS, FORMS, checked
@@ -66,6 +66,7 @@ SINGLE = st.none() | st.booleans() | st.floats() | st.text()
 JSON = st.recursive(SINGLE, lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner), max_leaves=6)
 
 
+@settings(max_examples=50)
 @given(st.sampled_from(list(KINDS)), st.dictionaries(st.sampled_from(
     sorted({field.name for fields in FIELDS.values() for field in fields})), JSON))  # fmt: skip
 def test_any_body_is_checked_and_said_in_short(kind, body):

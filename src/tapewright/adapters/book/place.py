@@ -1,6 +1,7 @@
 """Where a book lies: a file, a PostgreSQL server, or the user's data folder when nothing is said."""
 
 import os
+import re
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -68,4 +69,4 @@ def _without_password(where: str) -> str:
     scheme, _, rest = where.partition("://")
     before, at, host = rest.rpartition("@")
     user = before.partition(":")[0]
-    return f"{scheme}://{user}{at}{host}"
+    return re.sub(r"(?i)(password=)[^&]*", r"\1...", f"{scheme}://{user}{at}{host}")

@@ -23,6 +23,11 @@ KNOWN: tuple[tuple[str, tuple[str, str, str]], ...] = (
     ("malformed", ("a book that is whole", "a damaged one", "Leave it as it is, and restore the last backup.")),
     ("disk i/o error", ("a disk that works", "a disk that refuses", f"Look at the disk. {NOTHING}")),
     ("unable to open database file", ("a file that can be opened", "none, or a folder that cannot be written", "")),
+    ("authentication failed", ("a name and password that the server takes", "ones it does not", "")),
+    ("connection failed", ("a server that answers", "none, or one that refuses",
+                           "Is it switched on, on this network, and is the address right?")),
+    ("connection to server", ("a server that answers", "none, or one that refuses",
+                            "Is it switched on, on this network, and is the address right?")),
     ("out of memory", ("memory enough", "too little", NOTHING)),
 )  # fmt: skip
 
