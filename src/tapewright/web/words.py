@@ -13,7 +13,7 @@ IN_INCHES = {"mm": (1 / MM_PER_INCH, "in")}
 #: what stands for a unit on the page
 SHORT = {"percent": "%"}
 #: sorts of evidence that have a page of their own
-WITH_A_PAGE = frozenset({"line", "tape"})
+WITH_A_PAGE = frozenset({"line", "tape", "coil"})
 #: words of the two families of states -> shape of the plate
 SHAPES = {
     "proved": "proved", "within": "proved", "suspect": "suspect", "outside": "outside",

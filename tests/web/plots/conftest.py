@@ -30,6 +30,9 @@ def late_capture(tmp_path_factory):
     return path
 
 
+TAPE_TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG"
+
+
 class Sender:
     """Sends files to a bench as its own pages do."""
 
@@ -84,6 +87,20 @@ def line(live_bench, late_capture):
     sender = live_bench[1]
     machine = sender.machine("Petrel", nominal="45.45")
     return f"/machines/{machine}/line/{sender.send(machine, late_capture).key}"
+
+
+@pytest.fixture(scope="session")
+def scan(tmp_path_factory):
+    path = tmp_path_factory.mktemp("scans") / "petrel.png"
+    assert run(["tape", "practice", TAPE_TEXT, "--machine", "petrel", "--angle", "2", "-o", str(path)]) == 0
+    return path
+
+
+@pytest.fixture(scope="session")
+def tape(live_bench, scan):
+    sender = live_bench[1]
+    machine = sender.machine("Petrel with a tape")
+    return f"/machines/{machine}/tape/{sender.send(machine, scan).key}"
 
 
 @pytest.fixture(scope="session")

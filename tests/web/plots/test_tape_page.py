@@ -8,25 +8,11 @@ import pytest
 from tapewright.cli.run import run
 from tapewright.web.traces.straight import STEPS, straight_grid
 
+from .conftest import TAPE_TEXT as TEXT
 from .conftest import until
 
-TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG"
 #: Petrel's punch has a weak pin in this track (what the practice machine says of itself).
 WEAK_TRACK = 1
-
-
-@pytest.fixture(scope="session")
-def scan(tmp_path_factory):
-    path = tmp_path_factory.mktemp("scans") / "petrel.png"
-    assert run(["tape", "practice", TEXT, "--machine", "petrel", "--angle", "2", "-o", str(path)]) == 0
-    return path
-
-
-@pytest.fixture(scope="session")
-def tape(live_bench, scan):
-    sender = live_bench[1]
-    machine = sender.machine("Petrel with a tape")
-    return f"/machines/{machine}/tape/{sender.send(machine, scan).key}"
 
 
 @pytest.fixture(scope="module")
@@ -126,7 +112,7 @@ def test_choosing_a_hole_by_click_and_by_keys(look, tape):
     page.locator(".hole").nth(3).click()
     assert page.locator(".hole").nth(3).get_attribute("aria-pressed") == "true"
     assert "%" in page.inner_text("#hole-says")
-    until(page, "() => document.getElementById('hole-picture').complete")
+    until(page, "() => document.getElementById('hole-picture')?.complete")
     box = page.locator("#tape-box")
     box.focus()
     before = page.inner_text("#hole-title")

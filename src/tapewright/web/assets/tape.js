@@ -183,10 +183,7 @@ class TapePage {
     const { strip, row, track } = which;
     const name = this.letters[strip][row] ?? "";
     document.getElementById("hole-title").textContent = `Track ${track}, row ${row}, ${name}: ${hole.state === "absent" ? "no hole" : hole.state}`;
-    const picture = document.getElementById("hole-picture");
-    picture.src = `${this.base}/hole?strip=${strip}&row=${row}&track=${track}&side=440`;
-    picture.alt = `Track ${track}, row ${row}, close up; the tape runs to the right`;
-    picture.hidden = false;
+    this.closeUp(which);
     document.getElementById("hole-ring").removeAttribute("hidden");
     document.getElementById("hole-says").replaceChildren(...pairs([
       ["Open", hole.state === "absent" ? null : `${Math.round(100 * hole.open_fraction)} %`],
@@ -200,6 +197,20 @@ class TapePage {
     }
     if (bring) this.bring(hole);
     else this.draw();
+  }
+
+  /** The picture of the hole, put in its place when it is there and still the one that is wanted. */
+  closeUp(which) {
+    const { strip, row, track } = which;
+    const picture = new Image(220, 220);
+    picture.id = "hole-picture";
+    picture.alt = `Track ${track}, row ${row}, close up; the tape runs to the right`;
+    picture.onload = () => {
+      if (this.chosen !== which) return;
+      document.getElementById("hole-picture")?.remove();
+      document.getElementById("hole-frame").prepend(picture);
+    };
+    picture.src = `${this.base}/hole?strip=${strip}&row=${row}&track=${track}&side=440`;
   }
 
   mm(value, signed = false) {

@@ -208,6 +208,8 @@ function reach({ low, high }, otherwise) {
 
 /** Times on the axis, with as many figures as the view needs. */
 export function seconds(at, span) {
-  const decimals = Math.max(0, Math.min(6, Math.ceil(-Math.log10(span / 8 || 1))));
+  const step = at.length > 1 ? at[1] - at[0] : span || 1;
+  let decimals = 0;
+  while (decimals < 7 && Math.abs(step * 10 ** decimals - Math.round(step * 10 ** decimals)) > 1e-3) decimals += 1;
   return at.map((time, i) => `${time.toFixed(decimals)}${i === at.length - 1 ? " s" : ""}`);
 }

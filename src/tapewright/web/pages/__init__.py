@@ -1,7 +1,7 @@
 """The pages of the bench, in the order of the navigation. To add a page: its file, its template, a line here."""
 
 from tapewright.web.page import Page
-from tapewright.web.pages import compare, evidence, gauges, line, machine, proof, questions, shelf, tape
+from tapewright.web.pages import coil, compare, drive, evidence, gauges, line, machine, proof, questions, shelf, tape
 
 PAGES: tuple[Page, ...] = (
     shelf.PAGE,
@@ -10,6 +10,8 @@ PAGES: tuple[Page, ...] = (
     gauges.PAGE,
     line.PAGE,
     tape.PAGE,
+    drive.PAGE,
+    coil.PAGE,
     compare.PAGE,
     proof.PAGE,
     evidence.PAGE,

@@ -1,12 +1,10 @@
 """A line capture: the trace from an hour to a bounce, each contact's lateness, the speed, a receiver's view of it."""
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from starlette.responses import Response
 
-from tapewright.errors import InputError
 from tapewright.web.drawn.receiver import histogram_bars, receiver_bars
 from tapewright.web.drawn.rulers import rulers
 from tapewright.web.evidence_of import certain, chosen, others, told
@@ -80,18 +78,9 @@ def runs(characters: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
 
 def trace(asking: Asking) -> Response:
     """Give a stretch of the trace: ?from= and ?to= in seconds, ?columns= it is drawn in."""
-    from tapewright.web.traces.window import MOST_COLUMNS
-    from tapewright.web.traces.wire import answer as arrays
+    from tapewright.web.traces.ask import window
 
-    study = _study(asking)
-    low, high = study.trace.begin_s, study.trace.end_s
-    from_s, to_s = _number(asking, "from", low), _number(asking, "to", high)
-    columns = min(max(int(_number(asking, "columns", 1000)), 1), MOST_COLUMNS)
-    window = study.trace.window(from_s, to_s, columns)
-    return arrays(
-        {"times_s": window.times_s, "low": window.low, "high": window.high},
-        each=window.each, from_s=from_s, to_s=to_s, **study.head,
-    )  # fmt: skip
+    return window(asking, _study(asking))
 
 
 def marks(asking: Asking) -> Response:
@@ -107,24 +96,6 @@ def _study(asking: Asking) -> Any:
 
     bench, entry = asking.bench, certain(asking, SORT)
     return bench.traces.get(entry.key, lambda folder: study_line(bench.book, entry, folder))
-
-
-def _number(asking: Asking, name: str, otherwise: float) -> float:
-    """Give a number of the query.
-
-    Raises:
-        InputError: when it is none.
-    """
-    text = asking.query.get(name, "")
-    if not text:
-        return otherwise
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise InputError("the address", place=f"?{name}=", expected="a number", found=repr(text[:40]))
-    return value
 
 
 PAGE = Page(
