@@ -1,0 +1,48 @@
+"""Watch the practice machine: how long from edge to line, samples lost, memory; limits stand beside.
+
+    python benchmarks/watch.py [minutes]          30 for the floor; the bench page may be open meanwhile
+"""
+
+import gc
+import sys
+import time
+
+import psutil
+
+from tapewright.adapters.live_sources.asked import Asked
+from tapewright.adapters.live_sources.practice_machine import PracticeSource
+from tapewright.app.watch_line import Until, Watch
+from tapewright.core.alphabets import ITA2
+from tapewright.core.line.line_result import LineSettings
+from tapewright.core.line.live.events import Struck
+from tapewright.core.line.live.live_line import LiveLine
+
+MOST_MS, MOST_GROWTH_MB = 100.0, 20.0
+
+
+def main() -> None:
+    minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 0.5
+    source = PracticeSource(Asked())
+    line = LiveLine(LineSettings(ITA2, nominal_baud=1000 / 22), source.rate_hz)
+    watch = Watch(source, line)
+    took, process, begun, first_mb = [], psutil.Process(), time.monotonic(), 0.0
+    for moment in watch.moments(Until(seconds=60 * minutes)):
+        if isinstance(moment.event, Struck) and moment.screen_ms is not None:
+            took.append(moment.screen_ms)
+            if len(took) == 100:
+                gc.collect()
+                first_mb = process.memory_info().rss / 1e6
+    spent = time.monotonic() - begun
+    took.sort()
+    asked = round(60 * minutes * source.rate_hz)
+    grown = process.memory_info().rss / 1e6 - first_mb
+    print(f"{minutes:g} minutes, {len(took)} characters, {line.characters} in all; load {psutil.getloadavg()[0]:.1f}")
+    print(f"stop begins to line, ms: median {took[len(took) // 2]:.0f}, 95 % {took[int(0.95 * len(took))]:.0f}, "
+          f"worst {took[-1]:.0f}; limit {MOST_MS:.0f}")
+    print(f"samples: {watch.samples} taken, {asked} asked, {watch.gaps} gaps")
+    print(f"processor {process.cpu_times().user / spent:.0%} of one core")
+    print(f"memory grew by {grown:.1f} MB, limit {MOST_GROWTH_MB:.0f}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,73 @@
+"""The state of a soak on disk, written whole or not at all; and its log, which only grows."""
+
+import json
+import os
+from dataclasses import asdict, fields
+from pathlib import Path
+from typing import Any
+
+from tapewright.core.line.live.soak import Bin, SoakState
+from tapewright.errors import InputError
+
+FORMAT = "tapewright/soak-state/1"
+
+
+def write_state(path: Path, state: SoakState, text: list[str]) -> None:
+    """Write the state: beside it first, to the disk, then in its place."""
+    document = {"format": FORMAT, "text": text, "state": asdict(state)}
+    unfinished = path.with_name(path.name + ".unfinished")
+    with unfinished.open("w", encoding="utf-8") as file:
+        json.dump(document, file, allow_nan=False)
+        file.flush()
+        os.fsync(file.fileno())
+    os.replace(unfinished, path)
+
+
+def read_state(path: Path) -> tuple[SoakState, list[str]]:
+    """Read a state and the text it is of.
+
+    Raises:
+        InputError: when it is none.
+    """
+
+    def no(found: str) -> InputError:
+        return InputError(path.name, expected=f"a state that a soak wrote ({FORMAT})", found=found,
+                          do="Name another file with --state to begin anew.")  # fmt: skip
+
+    try:
+        document = json.loads(path.read_text("utf-8"))
+    except (ValueError, UnicodeDecodeError) as reason:
+        raise no(str(reason)) from reason
+    if not isinstance(document, dict) or document.get("format") != FORMAT:
+        raise no("another document")
+    text, state = document.get("text"), document.get("state")
+    wanted = {f.name for f in fields(SoakState)}
+    if not isinstance(text, list) or not _is_codes(text) or not isinstance(state, dict) or set(state) != wanted:
+        raise no("one with other fields")
+    try:
+        bins = [Bin(int(b["n"]), float(b["total"]), float(b["squares"])) for b in state.pop("bins")]
+        place = state.pop("place")
+        waiting = state.pop("waiting")
+        numbers: dict[str, Any] = {k: type(getattr(SoakState(), k))(v) for k, v in state.items()}
+    except (TypeError, ValueError, KeyError, AttributeError, OverflowError) as reason:
+        raise no("figures that are none") from reason
+    right_place = place is None or (isinstance(place, int) and 0 <= place < len(text))
+    if not isinstance(waiting, list) or (waiting and not _is_codes(waiting)) or not right_place:
+        raise no("a place that is none")
+    if not all(v >= 0 for v in numbers.values()) or numbers["bin_s"] <= 0:
+        raise no("figures below zero")
+    return SoakState(**numbers, place=place, waiting=waiting, bins=bins), text
+
+
+def append_log(path: Path, line: dict[str, Any]) -> None:
+    """Add one line to the log."""
+    with path.open("a", encoding="utf-8") as file:
+        file.write(json.dumps(line, allow_nan=False) + "\n")
+
+
+def _is_codes(codes: Any) -> bool:
+    return (
+        isinstance(codes, list)
+        and bool(codes)
+        and all(isinstance(c, str) and len(c) == 5 and not set(c) - {"0", "1"} for c in codes)
+    )

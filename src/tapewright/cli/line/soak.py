@@ -1,0 +1,149 @@
+"""`tapewright line soak`: hours of a known text, errors counted, over restarts."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from tapewright.cli.keeping import Keeping, keep_options
+from tapewright.cli.output import DONE, NOT_SHOWN, OUTSIDE, json_option, write_json
+from tapewright.cli.parameters import Number, text_argument
+from tapewright.core.alphabets import ALPHABETS
+from tapewright.errors import WrongUseError
+
+#: seconds of line from one writing of the state to the next, and from one line of the log to the next
+SAVE_EVERY_S, LOG_EVERY_S = 10.0, 60.0
+
+
+@click.command()
+@click.option("--from", "source", metavar="SOURCE", help="What shows the line: see line watch --list.")
+@click.option("--expect", help="One round of the text that is sent over and over, or @FILE with it.")
+@click.option("--state", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="FILE",
+              help="Where it keeps its state; named again, it goes on from there; FILE.log only grows.")  # fmt: skip
+@click.option("--report", is_flag=True, help="Say how it stands, and end. Can be asked while it runs.")
+@click.option("--nominal", default="auto", show_default=True, help="Speed it should have, in baud: 45.45, 50, ...")
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--idle", type=click.Choice(["auto", "high", "low"]), default="auto", show_default=True,
+              help="Level of the line at rest (mark).")  # fmt: skip
+@click.option("--rate", type=Number(1, 1e8), help="Samples a second to take, or that a raw file has.")
+@click.option("--channel", type=click.IntRange(1, 64), help="Which channel of the source.")
+@click.option("--raw", type=click.Choice(["u8", "s16", "s32", "f32", "logic"]), help="What raw samples are.")
+@click.option("--follow", is_flag=True, help="Wait for more at the end of a file.")
+@click.option("--profile", type=click.Path(path_type=Path), help="An oscilloscope's own words, as TOML.")
+@click.option("--fast", is_flag=True, help="The practice machine as fast as this computer can.")
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Of the practice machine's chance.")
+@click.option("--seconds", type=Number(0.1, 1e7), help="End after so much of the line.")
+@click.option("--characters", type=click.IntRange(1), help="End after so many characters.")
+@keep_options
+@json_option
+def soak(
+    source: str | None, expect: str | None, state: Path, report: bool, keep: Keeping | None, as_json: bool, **said: Any
+) -> int:
+    """Run a known text for hours, count what comes wrong, and say how low the rate of errors is shown to be.
+
+    It stops with Ctrl-C and goes on where it stood when started again with the same --state; so it does after a
+    power cut. The practice machine types the text of --expect.
+
+    Example: tapewright line soak --from sound --expect @fox.txt --state petrel.soak
+    """
+    from tapewright.adapters.reports.soak_report import soak_document, soak_text
+    from tapewright.adapters.soak_files import read_state
+
+    if report:
+        found, _ = read_state(state)
+    elif source is None or expect is None:
+        raise WrongUseError("Say with --from what to watch and with --expect what is sent; or ask for a --report.")
+    else:
+        found = _run(source, text_argument(expect), state, said, quiet=as_json)
+    write_json(soak_document(found)) if as_json else click.echo(soak_text(found))
+    if keep is not None:
+        _keep(keep, found, expect or "", quiet=as_json)
+    # what was out of step was not counted, so that nothing wrong is not shown by it
+    return OUTSIDE if found.wrong else NOT_SHOWN if found.out_of_step or not found.characters else DONE
+
+
+def _run(spec: str, text: str, path: Path, said: dict[str, Any], *, quiet: bool) -> Any:
+    """Run until the source ends, the end that was said, or Ctrl-C; give the state."""
+    from tapewright.adapters.live_sources.asked import Asked
+    from tapewright.adapters.live_sources.sources import open_source
+    from tapewright.adapters.measuring.line import line_settings
+    from tapewright.adapters.soak_files import read_state
+    from tapewright.app.soak_line import run_soak
+    from tapewright.app.watch_line import Until, Watch
+    from tapewright.core.line.live.live_line import LiveLine
+    from tapewright.core.line.live.soak import Soak
+
+    named = ("nominal", "alphabet", "idle")
+    settings = line_settings({**_DEFAULTS, **{name: said[name] for name in named}}, None)
+    codes = _codes(text, settings.alphabet)
+    found, before = read_state(path) if path.exists() else (None, codes)
+    if before != codes:
+        raise WrongUseError(f"{path.name} is of another text; name another --state, or give the same --expect.")
+    one = Soak(codes, found)
+    if found is not None:
+        one.state.restarts += 1
+        one.seen_again()
+    asked = Asked(rate_hz=said["rate"], channel=said["channel"], baud=settings.nominal_baud, text=text,
+                  fast=said["fast"], follow=said["follow"], raw=said["raw"], profile=said["profile"],
+                  seed=said["seed"])  # fmt: skip
+    source = open_source(spec, asked)
+    watch = Watch(source, LiveLine(settings, source.rate_hz))
+    try:
+        run_soak(watch, one, Until(said["seconds"], said["characters"]), _Keeper(path, codes, quiet))
+    finally:
+        source.close()
+    return one.state
+
+
+_DEFAULTS: dict[str, Any] = {
+    "threshold": "auto", "clock_ppm": 0.0, "expect": None, "window": 0.2, "unshift_on_space": False,
+}  # fmt: skip
+
+
+def _codes(text: str, alphabet: Any) -> list[str]:
+    from tapewright.core.alphabets import encode
+
+    try:
+        codes = encode(text, alphabet)
+    except ValueError as reason:
+        raise WrongUseError(f"--expect: {reason}.") from reason
+    if not codes:
+        raise WrongUseError("--expect: a soak needs a text.")
+    return codes
+
+
+class _Keeper:
+    """Writes state and log as the soak goes on."""
+
+    def __init__(self, path: Path, codes: list[str], quiet: bool) -> None:
+        self._path, self._codes, self._quiet = path, codes, quiet
+        self._saved_s = self._logged_s = 0.0
+
+    def goes_on(self, state: Any, *, end: bool = False) -> None:
+        """Write what is due."""
+        from tapewright.adapters.reports.soak_report import soak_document
+        from tapewright.adapters.soak_files import append_log, write_state
+
+        if end or state.seconds - self._saved_s >= SAVE_EVERY_S:
+            self._saved_s = state.seconds
+            write_state(self._path, state, self._codes)
+        if end or state.seconds - self._logged_s >= LOG_EVERY_S:
+            self._logged_s = state.seconds
+            said = soak_document(state)
+            said.pop("speed_log")
+            append_log(self._path.with_name(self._path.name + ".log"), said)
+            rate = f"rate below {100 * state.rate.upper_95:.3g} %" if state.characters else "learning"
+            click.echo(f"{state.seconds / 60:8.1f} min  {state.characters} characters, {state.wrong} wrong, {rate}",
+                       err=self._quiet)  # fmt: skip
+
+
+def _keep(keep: Keeping, state: Any, text: str, *, quiet: bool) -> None:
+    from tapewright.wiring import write_in_book
+
+    body: dict[str, Any] = {"characters": state.characters, "wrong": state.wrong, "minutes": state.seconds / 60}
+    if text:
+        body["text"] = text
+    if keep.noted.get("note"):
+        body["note"] = keep.noted["note"]
+    entry = write_in_book(keep.book, keep.machine, "soak", body, by=str(keep.noted.get("by", "")))
+    click.echo(f"In the book: {entry.key[:12]}, line {entry.number}.", err=quiet)

@@ -1,0 +1,221 @@
+r"""A soak: hours of a known text over and over; errors with the bound so far, speed and ripple, in constant memory.
+
+Picture (the text goes round and round; what came is laid beside it, and settled up to a stretch that is right):
+
+    sent      ...THE QUICK BROWN FOX THE QUICK BROWN FOX THE...
+    received     QUICK BRXWN FOX TH- QUIC|K BRO
+                                         ^ settled up to here; the rest waits for the next piece
+
+Errors are columns of the alignment that are not right: changed, lost, extra. The bound is Clopper and Pearson's.
+"""
+
+import math
+from dataclasses import dataclass, field
+
+from tapewright.core.comparison.alignment import Pair, align
+from tapewright.core.comparison.rate import ErrorRate, error_rate
+
+#: characters laid beside the text at once; at the end so many more or fewer of the text are tried beside the rest
+PIECE, AT_END = 96, 6
+#: a settled piece ends with so many right ones
+RIGHT_AT_END = 4
+#: a piece with more errors than this share is no longer in step: the place in the text is looked for again
+OUT_OF_STEP = 0.5
+#: characters the place in the text is found from
+PLACED_BY = 48
+#: bins of the speed log; when they are full each two become one
+MOST_BINS, FIRST_BIN_S = 240, 60.0
+#: fewer characters than this make no mean of a bin worth comparing
+FEWEST_IN_BIN = 20
+
+
+@dataclass(slots=True)
+class Bin:
+    """The units of some time: number, sum, sum of squares (of milliseconds)."""
+
+    n: int = 0
+    total: float = 0.0
+    squares: float = 0.0
+
+    def take(self, value: float) -> None:
+        """Take one unit in."""
+        self.n, self.total, self.squares = self.n + 1, self.total + value, self.squares + value * value
+
+    def joined(self, other: "Bin") -> "Bin":
+        """Give both in one."""
+        return Bin(self.n + other.n, self.total + other.total, self.squares + other.squares)
+
+    @property
+    def mean(self) -> float:
+        """Mean unit."""
+        return self.total / self.n
+
+    @property
+    def u(self) -> float:
+        """Standard uncertainty of the mean (JCGM 100:2008, 4.2.3)."""
+        variance = max(self.squares - self.n * self.mean**2, 0.0) / (self.n - 1) if self.n > 1 else 0.0
+        return math.sqrt(variance / self.n)
+
+
+@dataclass(slots=True)
+class SoakState:
+    """All that a soak remembers; a restart goes on from here.
+
+    Attributes:
+        seconds: of line taken in.
+        characters: columns of the alignments settled: what was sent or came unasked.
+        changed, lost, extra: the errors.
+        out_of_step: how often the place in the text had to be looked for again.
+        restarts: how often the soak was begun again.
+        broken: characters that came without a stop.
+        gaps: times the line was not seen.
+        place: next code of the text to come; None while it is to be found.
+        waiting: codes that came and are not settled.
+        bin_s: time of a bin.
+        bins: the speed over time.
+        ripple_percent: largest shown so far.
+    """
+
+    seconds: float = 0.0
+    characters: int = 0
+    changed: int = 0
+    lost: int = 0
+    extra: int = 0
+    out_of_step: int = 0
+    restarts: int = 0
+    broken: int = 0
+    gaps: int = 0
+    place: int | None = None
+    waiting: list[str] = field(default_factory=list)
+    bin_s: float = FIRST_BIN_S
+    bins: list[Bin] = field(default_factory=list)
+    ripple_percent: float = 0.0
+
+    @property
+    def wrong(self) -> int:
+        """All errors."""
+        return self.changed + self.lost + self.extra
+
+    @property
+    def rate(self) -> ErrorRate:
+        """Share of errors with its upper bound."""
+        return error_rate(self.wrong, self.characters)
+
+    def drift_percent(self) -> tuple[float, float] | None:
+        """Give the change of speed from the first bin to the last, per cent (faster positive), and its u."""
+        good = [b for b in self.bins if b.n >= FEWEST_IN_BIN]
+        if len(good) < 2:
+            return None
+        first, last = good[0], good[-1]
+        change = 100 * (first.mean / last.mean - 1)
+        return change, 100 * math.hypot(first.u / first.mean, last.u / last.mean)
+
+
+class Soak:
+    """Take codes and units; keep the state.
+
+    Args:
+        text: codes of one round of the text.
+        state: to go on from.
+
+    Raises:
+        ValueError: for a text without codes.
+    """
+
+    def __init__(self, text: list[str], state: SoakState | None = None) -> None:
+        if not text:
+            raise ValueError("a soak needs a text")
+        self.text, self.state = text, state or SoakState()
+
+    def character(self, code: str, unit_ms: float | None, at_s: float) -> None:
+        """Take one character at a time of the soak."""
+        self.state.waiting.append(code)
+        if unit_ms is not None:
+            self._log(unit_ms, at_s)
+        if len(self.state.waiting) >= PIECE:
+            self._settle()
+
+    def seen_again(self) -> None:
+        """Say that the line was not seen for a while: what came before is settled, the place is to be found anew."""
+        self.settle_all()
+        self.state.place = None
+
+    def settle_all(self) -> None:
+        """Settle all that waits, as at the end."""
+        if len(self.state.waiting) > RIGHT_AT_END:
+            n = len(self.state.waiting)
+            self._settle(range(max(1, n - AT_END), n + AT_END + 1))
+
+    def _settle(self, lengths: range | None = None) -> None:
+        """Lay what waits beside the text and count; keep what comes after the last right stretch.
+
+        Args:
+            lengths: settle all of it, beside the best of so many codes of the text.
+        """
+        state = self.state
+        if state.place is None:
+            state.place = self._find_place(state.waiting)
+        tried = [self._laid_beside(state.place, n) for n in lengths or (len(state.waiting),)]
+        pairs = min(tried, key=_wrong)
+        if _wrong(pairs) > OUT_OF_STEP * len(pairs):
+            state.out_of_step += 1
+            state.place, state.waiting = None, []
+            return
+        settled = pairs if lengths else pairs[: _last_right_stretch(pairs)]
+        self._count(settled)
+        taken = sum(p.received is not None for p in settled)
+        state.place = (state.place + sum(p.sent is not None for p in settled)) % len(self.text)
+        state.waiting = state.waiting[taken:]
+
+    def _laid_beside(self, place: int, codes: int) -> list[Pair]:
+        """Lay what waits beside so many codes of the text; those at the end are not lost, but not yet sent."""
+        ahead = [self.text[(place + i) % len(self.text)] for i in range(codes)]
+        pairs = list(align(ahead, self.state.waiting).pairs)
+        while pairs and pairs[-1].received is None:
+            pairs.pop()
+        return pairs
+
+    def _count(self, pairs: list[Pair]) -> None:
+        state = self.state
+        state.characters += len(pairs)
+        for p in pairs:
+            if p.sent is None:
+                state.extra += 1
+            elif p.received is None:
+                state.lost += 1
+            elif not p.right:
+                state.changed += 1
+
+    def _find_place(self, codes: list[str]) -> int:
+        """Give the place in the text at which these codes begin, by the most that are right."""
+        some, n = codes[:PLACED_BY], len(self.text)
+
+        def right(place: int) -> int:
+            return sum(self.text[(place + i) % n] == code for i, code in enumerate(some))
+
+        return max(range(n), key=lambda place: (right(place), -place))
+
+    def _log(self, unit_ms: float, at_s: float) -> None:
+        state = self.state
+        number = int(at_s / state.bin_s)
+        while number >= MOST_BINS:
+            pairs = zip(state.bins[::2], [*state.bins[1::2], Bin()], strict=False)
+            state.bins, state.bin_s = [a.joined(b) for a, b in pairs], 2 * state.bin_s
+            number = int(at_s / state.bin_s)
+        while len(state.bins) <= number:
+            state.bins.append(Bin())
+        state.bins[number].take(unit_ms)
+
+
+def _wrong(pairs: list[Pair]) -> int:
+    return sum(not p.right for p in pairs)
+
+
+def _last_right_stretch(pairs: list[Pair]) -> int:
+    """Give how many columns there are up to the end of the last stretch of right ones; all when there is none."""
+    run = 0
+    for i in range(len(pairs) - 1, -1, -1):
+        run = run + 1 if pairs[i].right else 0
+        if run == RIGHT_AT_END:
+            return i + RIGHT_AT_END
+    return len(pairs)
