@@ -72,11 +72,11 @@ def ruler(needle: Needle, half_ms: float, width: int = WIDTH) -> str:
         return round((min(max(ms, -half_ms), half_ms) / half_ms + 1) / 2 * (width - 1))
 
     cells = ["."] * width
-    cells[place(0.0)] = "|"
     if needle.band_low_ms is not None and needle.band_high_ms is not None:
         low, high = place(needle.band_low_ms), place(needle.band_high_ms)
         cells[low : high + 1] = ["="] * (high - low + 1)
         cells[low], cells[high] = "[", "]"
+    cells[place(0.0)] = "|"
     cells[place(needle.late_ms)] = "A"
     return "".join(cells)
 
