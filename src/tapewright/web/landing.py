@@ -4,6 +4,7 @@ import hashlib
 import re
 import secrets
 import shutil
+import tempfile
 from collections.abc import AsyncIterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -65,6 +66,13 @@ def shown_name(name: str) -> str:
 def sweep_one(path: Path) -> None:
     """Take a file away with its folder."""
     shutil.rmtree(path.parent, ignore_errors=True)
+
+
+def sweep_old(begins: str, older_s: float, now_s: float) -> None:
+    """Take away what starts that were killed left in the folder for such things."""
+    for folder in Path(tempfile.gettempdir()).glob(f"{begins}*"):
+        if not folder.is_symlink() and folder.is_dir() and now_s - folder.stat().st_mtime > older_s:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def sweep(arrivals: Path) -> None:

@@ -15,7 +15,7 @@ from tapewright.errors import WrongUseError
 from tapewright.web.application import application
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
-from tapewright.web.landing import sweep
+from tapewright.web.landing import sweep, sweep_old
 from tapewright.web.trust.sharing import Sharing
 from tapewright.web.warm_up import warm_up
 
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 STOP_AFTER_S = 1
+SCRATCH, DAY_S = "tapewright-bench-", 86_400.0
 
 
 def serve(
@@ -46,7 +47,8 @@ def serve(
     listening = _listen(EVERYWHERE if share else LOOPBACK, port)
     port = listening.getsockname()[1]
     sharing = Sharing(time.monotonic) if share else None
-    with tempfile.TemporaryDirectory(prefix="tapewright-bench-", ignore_cleanup_errors=True) as scratch:
+    sweep_old(SCRATCH, DAY_S, time.time())
+    with tempfile.TemporaryDirectory(prefix=SCRATCH, ignore_cleanup_errors=True) as scratch:
         folder = arrivals or Path(scratch) / "arrivals"
         sweep(folder)
         bench = Bench(book, Jobs(), folder)
@@ -69,6 +71,7 @@ def _listen(address: str, port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
+        listening.listen()  # from now on a caller waits instead of being turned away
     except OSError as reason:
         listening.close()
         says = f"--port: {port} cannot be used ({reason.strerror}); choose another, or 0 for any."

@@ -4,8 +4,7 @@ The advisor is loaded when it is first asked: the first page need not wait for i
 """
 
 import threading
-from collections import OrderedDict
-from datetime import datetime
+from collections import OrderedDict, defaultdict
 from typing import TYPE_CHECKING
 
 from tapewright.core.book.machine import MachineOnShelf
@@ -15,35 +14,39 @@ if TYPE_CHECKING:
     from tapewright.app.ports import Book
 
 MOST_KEPT = 64
+#: kinds of line that can change where a machine stands
+COUNTED = ("identity", "evidence", "adjustment", "electrical check")
 
 
 class Standings:
-    """Keeps the last standings worked out; safe to use from any thread."""
+    """Keeps the last standings worked out; safe to use from any thread, and never works one out twice at once."""
 
     def __init__(self, book: "Book") -> None:
         """Keep standings of the machines of one book."""
         self._book = book
-        self._kept: OrderedDict[str, tuple[int, datetime, FaultReport]] = OrderedDict()
+        self._kept: OrderedDict[str, tuple[tuple[int, ...], FaultReport]] = OrderedDict()
         self._lock = threading.Lock()
+        self._working: defaultdict[str, threading.Lock] = defaultdict(threading.Lock)
 
     def of(self, machine: MachineOnShelf) -> "FaultReport":
-        """Give where a machine stands, as of its newest line."""
-        known = self.known(machine)
-        if known is not None:
-            return known
+        """Give where a machine stands, as of the newest line that can change it."""
+        with self._lock:
+            working = self._working[machine.key]
+        with working:
+            counts = self._book.counts(machine.key)
+            as_of = tuple(counts.get(kind, 0) for kind in COUNTED)
+            with self._lock:
+                kept = self._kept.get(machine.key)
+            return kept[1] if kept and kept[0] == as_of else self._work_out(machine, as_of)
+
+    def _work_out(self, machine: MachineOnShelf, as_of: tuple[int, ...]) -> "FaultReport":
         from tapewright.adapters.machine_models import ModelsInPackage
         from tapewright.app.diagnose_from_book import diagnose_from_book
 
         standing = diagnose_from_book(self._book, ModelsInPackage(), machine.key)
         with self._lock:
-            self._kept[machine.key] = (machine.entries, machine.last_at, standing)
+            self._kept[machine.key] = (as_of, standing)
             self._kept.move_to_end(machine.key)
             while len(self._kept) > MOST_KEPT:
                 self._kept.popitem(last=False)
         return standing
-
-    def known(self, machine: MachineOnShelf) -> "FaultReport | None":
-        """Give it only when it is worked out already."""
-        with self._lock:
-            kept = self._kept.get(machine.key)
-        return kept[2] if kept and kept[:2] == (machine.entries, machine.last_at) else None
