@@ -24,7 +24,9 @@ def measure_and_record(
     """
     from tapewright.app.keep_result import keep_result
     from tapewright.app.record_evidence import RawFile, Taken
+    from tapewright.web.traces.ahead import begin
 
+    picture_done: Callable[[], None] = lambda: None  # noqa: E731
     try:
         known, kind = identity(bench.book, machine), SORTS[sort]
         fields = {field: str(known[key]) for field, key in FROM_IDENTITY.items() if known.get(key)} | dict(said)
@@ -33,10 +35,12 @@ def measure_and_record(
         # under the name it came with, and with the fingerprint that was taken on the way in
         document["source"] = {**document.get("source", {}), "file": landing.name, "sha256": sha256}
         steps = {"command": kind.command, "settings": settings}
+        picture_done = begin(bench.traces, sort, {"result": document, "steps": steps}, landing.path)
         taken = Taken(said.get("phase", PHASES[0]), said.get("by", ""), said.get("instrument", ""))
         raw = [RawFile(kind.role, landing.name, sha256, landing.path)]
         entry = keep_result(bench.book, machine, document, raw, steps, taken)
         bench.standings.of(bench.book.machine(machine))  # so that the page need not wait for it
         return see({"sort": sort, "key": entry.key}, machine)
     finally:
+        picture_done()
         sweep_one(landing.path)

@@ -92,10 +92,11 @@ def marks(asking: Asking) -> Response:
 
 
 def _study(asking: Asking) -> Any:
+    from tapewright.web.traces.ahead import key_of
     from tapewright.web.traces.line_study import study_line
 
     bench, entry = asking.bench, certain(asking, SORT)
-    return bench.traces.get(entry.key, lambda folder: study_line(bench.book, entry, folder))
+    return bench.traces.get(key_of(entry.new.body), lambda folder: study_line(bench.book, entry, folder))
 
 
 PAGE = Page(
