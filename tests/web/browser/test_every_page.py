@@ -17,7 +17,7 @@ PAGES = {
     "shelf": "/", "machine": "{m}", "questions": "{m}/questions", "found": "{m}/questions?find=late",
     "gauges": "{m}/gauges",
     "line": "{m}/line/newest", "tape": "{m}/tape/newest", "compare": "{m}/compare?from=&to=", "proof": "{m}/proof",
-    "preview": "{m}/proof/preview", "heron": "{h}", "no-sheet": "{h}/gauges",
+    "preview": "{m}/proof/preview", "heron": "{h}", "no-sheet": "{h}/gauges", "practice": "/practice",
 }  # fmt: skip
 
 

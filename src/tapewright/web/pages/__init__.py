@@ -1,10 +1,24 @@
 """The pages of the bench, in the order of the navigation. To add a page: its file, its template, a line here."""
 
 from tapewright.web.page import Page
-from tapewright.web.pages import coil, compare, drive, evidence, gauges, line, machine, proof, questions, shelf, tape
+from tapewright.web.pages import (
+    coil,
+    compare,
+    drive,
+    evidence,
+    gauges,
+    line,
+    machine,
+    practice,
+    proof,
+    questions,
+    shelf,
+    tape,
+)
 
 PAGES: tuple[Page, ...] = (
     shelf.PAGE,
+    practice.PAGE,
     machine.PAGE,
     questions.PAGE,
     gauges.PAGE,
