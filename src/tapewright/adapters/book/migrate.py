@@ -43,14 +43,13 @@ def bring_up_to_date(engine: Engine, said: str, *, create: bool, writable: bool)
 
 
 def _version(connection: Connection, said: str, *, create: bool) -> str | None:
-    tables = inspect(connection).get_table_names()
-    if VERSION_TABLE in tables:
+    if inspect(connection).has_table(VERSION_TABLE):
         version = connection.execute(text(f"SELECT version_num FROM {VERSION_TABLE}")).scalar()
         if version in KNOWN:
             return str(version)
         raise InputError(said, expected=f"a book of form {NEWEST} or older", found=f"form {version}",
                          do="It was written by a newer Tapewright; use that one.")  # fmt: skip
-    if tables:
+    if tables := inspect(connection).get_table_names():
         raise InputError(said, expected="a book", found=f"a database with other tables: {', '.join(tables[:5])}",
                          do="It was left as it is. Give another with --book.")  # fmt: skip
     if not create:
