@@ -13,7 +13,7 @@ from tapewright.core.line.live.live_line import LiveLine
 
 RATE_HZ = 4000.0
 BAUD = 75.0
-TEXT = "RY THE FOX 12"
+TEXT = "RY FOX 12"
 
 
 @pytest.fixture(scope="module")
@@ -53,7 +53,7 @@ def test_one_sample_at_a_time(which, request):
     assert fed(samples, one_by_one) == fed(samples, [])
 
 
-@given(cuts=st.lists(st.integers(0, 11_000), max_size=12).map(sorted))
+@given(cuts=st.lists(st.integers(0, 7_000), max_size=12).map(sorted))
 @budget(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_cut_anywhere(cuts, signal):
     cuts = [min(c, signal.size) for c in cuts]
@@ -62,7 +62,7 @@ def test_cut_anywhere(cuts, signal):
 
 
 def test_what_was_sent_is_read(signal):
-    characters = [e for e in fed(signal, [1000, 1001, 5000]) if e["kind"] == "character"]
+    characters = [e for e in fed(signal, [1000, 1001, 3000]) if e["kind"] == "character"]
     assert "".join(e["text"] for e in characters) == TEXT
     truth = sent(TEXT, unit_s=1 / BAUD)
     starts = np.array([e["start_s"] for e in characters])
