@@ -101,3 +101,14 @@ def test_without_a_sheet_the_page_asks_for_one(caller, petrel):
     page = caller.get(f"/machines/{petrel}/gauges")
     assert page.status_code == 200
     assert "Bring in a sheet" in page.text
+
+
+def test_a_reading_typed_in_inches_is_judged_as_such(gauges):
+    gauges.caller.post("/units", data={"units": "inch", "back": "/"})
+    assert "Reading, inches" in gauges.caller.get(gauges.path).text
+    # by hand: 0.004 in = 0.1016 mm lies in 0.05 .. 0.15 mm; 0.008 in = 0.2032 mm does not
+    gauges("take", id="end-play", reading="0.004", unit="in")
+    assert state(gauges.page(), "end-play") == "within"
+    gauges("undo")
+    gauges("take", id="end-play", reading="0.008", unit="in")
+    assert state(gauges.page(), "end-play") == "outside"

@@ -1,6 +1,7 @@
 """Gauges: one requirement fills the screen; type the reading, Enter goes to the next in the order of the work."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
@@ -130,6 +131,8 @@ def take(said: Said) -> Done:
     if kept is None or box not in _boxes(kept.check):
         return Done(f"/machines/{machine.key}/gauges", (), "There is no such box in this sheet. Nothing was written.")
     entry = read_typed(by_id[box[0]], box[1], fields.get("eye") or fields.get("reading", ""))
+    if fields.get("unit") == "in" and by_id[box[0]].unit == "mm" and entry.eye is None:
+        entry = replace(entry, unit="in")
     line = add(book, machine.key, entry, fields.get("by", ""))
     now = bound(book, machine.key)
     state = "" if now is None else next(c.state.value for c in now.check.checked if c.requirement.id == box[0])
