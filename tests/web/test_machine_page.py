@@ -106,3 +106,11 @@ def test_the_bar_places_the_reading_where_it_is():
 
 def test_a_share_is_never_called_certain():
     assert [percent(x) for x in (0, 0.001, 0.5, 0.999, 1)] == ["0 %", "under 1 %", "50 %", "over 99 %", "100 %"]
+
+
+def test_the_shelf_tells_where_a_machine_stands_once_that_is_known(caller, petrel):
+    say(caller, f"/machines/{petrel}/step", **{"answer:contact-gap-wide": "yes"})
+    page(caller, petrel)
+    [shown] = caller.get("/shelf.json").json()["machines"]
+    assert {"title": "transmitting contact", "state": "outside"} in shown["stands"]
+    assert "Transmitting contact" in caller.get("/").text

@@ -39,6 +39,12 @@ class Standings:
                 kept = self._kept.get(machine.key)
             return kept[1] if kept and kept[0] == as_of else self._work_out(machine, as_of)
 
+    def known(self, machine: str) -> "FaultReport | None":
+        """Give the last standing that was worked out, without working out any: for a list of many machines."""
+        with self._lock:
+            kept = self._kept.get(machine)
+        return kept[1] if kept else None
+
     def _work_out(self, machine: MachineOnShelf, as_of: tuple[int, ...]) -> "FaultReport":
         from tapewright.adapters.machine_models import ModelsInPackage
         from tapewright.app.diagnose_from_book import diagnose_from_book

@@ -14,15 +14,25 @@ KINDS = {
     "whole": "all of these on one line",
 }  # fmt: skip
 LONGEST_NAME = 80
+#: states that the shelf tells of
+WORTH_A_WORD = ("outside", "suspect")
 
 
 def answer(asking: Asking) -> dict[str, Any]:
     """Give the machines, by name."""
     machines = [
-        {"key": m.key, "name": m.name, "model": m.model, "entries": m.entries, "last_at": m.last_at.isoformat()}
+        {"key": m.key, "name": m.name, "model": m.model, "entries": m.entries, "last_at": m.last_at.isoformat(),
+         "stands": _stands(asking, m.key)}
         for m in asking.bench.book.machines()
-    ]
+    ]  # fmt: skip
     return {"machines": machines, "kinds": KINDS}
+
+
+def _stands(asking: Asking, machine: str) -> list[dict[str, str]]:
+    """Give the stations that are outside or suspect, as last worked out; the list must not wait for the advisor."""
+    known = asking.bench.standings.known(machine)
+    stations = known.diagnosis.stations if known else ()
+    return [{"title": s.title, "state": s.state} for s in stations if s.state in WORTH_A_WORD]
 
 
 def add(said: Said) -> Done:
