@@ -52,6 +52,14 @@ def test_a_suppressor_that_lacks_something_is_refused_by_name(part, key):
         request_of(**{f"suppressor__{name}": value for name, value in part.items()})
 
 
+def test_an_rc_that_would_ring_without_end_is_refused_and_the_least_that_is_told_is_taken():
+    part = {"suppressor__kind": "rc", "suppressor__r_ohm": 10.0}
+    with pytest.raises(InputError, match=r"suppressor.c_f.*at least 2e-09 F"):
+        request_of(**part, suppressor__c_f=1e-9)
+    # f = 1 / (2 pi sqrt(L C)), a textbook formula: 1.7 H with 2.01 nF rings 2.72 thousand times a second, 60 in 22 ms
+    assert request_of(**part, suppressor__c_f=2.1e-9).drive.suppressor.c_f == 2.1e-9
+
+
 def test_pull_in_above_the_steady_current_names_both_currents():
     with pytest.raises(InputError, match=r"coil.pull_in_a.*0.06 A.*0.07 A"):
         request_of(coil__pull_in_a=0.07)

@@ -34,6 +34,8 @@ from tapewright.errors import InputError
 #: every letter and figure, and R and Y in turn (common practice, no source)
 DEFAULT_TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG 1234567890 RYRYRYRY"
 MOST_CHARACTERS = 2000
+#: a coil and an rc that ring more often than this in one unit are refused: each ring has to be walked through
+MOST_RINGS_A_UNIT = 60
 #: what a search asks for when the user says nothing: owner's choice
 WISHED_BIAS_PERCENT, WISHED_CURRENT_RATIO = 5.0, 1.5
 
@@ -240,6 +242,14 @@ def _possible(s: Sections, drive: Drive) -> None:
             key, f"more than the supply ({drive.supply.volts:g} V)", f"{volts:g} V",
             "Below that the open switch would go on conducting for ever.",
         )  # fmt: skip
+    if part.kind is Kind.RC:
+        least_f = (_unit_s(s) / (2 * math.pi * MOST_RINGS_A_UNIT)) ** 2 / coil.l_h
+        if part.c_f < least_f:
+            raise s.refuse(
+                "suppressor.c_f", f"at least {least_f:.2g} F for this coil and unit", f"{part.c_f:g} F",
+                f"With less, coil and capacitor ring more than {MOST_RINGS_A_UNIT} times in a unit; the winding's own "
+                "capacitance, which is not in this calculation, then counts as much as the part.",
+            )  # fmt: skip
 
 
 def _doubts_fit(s: Sections) -> None:

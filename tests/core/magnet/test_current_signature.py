@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 
 from core.magnet.other_coil import draw_coil, operate, recording
+from tapewright.core.magnet.coil_recording import prepare
+from tapewright.core.magnet.hum import find_hum
 from tapewright.core.magnet.signature import Loop, read_current
 
 FILES = 40
@@ -100,6 +102,43 @@ def test_ac_coupled_recordings_are_not_told(corner_hz):
 def test_too_much_noise_is_never_a_wrong_answer():
     answers = [(o.moved_really, o.signature.moved) for o in outcomes(7, 12, noise=0.08)]
     assert not [1 for really, said in answers if said is not None and said is not really]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("percent", [0.3, 1.0, 3.0, 10.0])
+def test_mains_hum_is_never_a_wrong_answer(percent):
+    rng, told = np.random.default_rng(int(percent * 10)), 0
+    for _ in range(8):
+        coil = draw_coil(rng, stuck=bool(rng.random() < 0.45))
+        samples, truth = recording(rng, coil, operations=int(rng.integers(1, 4)))
+        turns = rng.choice([50, 60]) * (1 + rng.normal(0, 1e-3)) * np.arange(samples.size) / 10_000.0
+        hum = sum(
+            share * np.sin(2 * np.pi * (harmonic * turns + rng.random()))
+            for harmonic, share in ((1, 1.0), (2, 0.1), (3, 0.25))
+        )
+        loop = Loop(coil.volts, None, coil.series_ohm)
+        s = read_current(samples + percent / 100 * coil.level_a * hum, 10_000.0, loop)
+        assert s.moved in (None, any(landing is not None for _, landing in truth))
+        if s.resistance_ohm.value is not None:
+            told += 1
+            assert s.resistance_ohm.value == pytest.approx(coil.coil_ohm, rel=0.015)
+        if percent >= 3:
+            assert any("mains hum" in note for note in s.notes) or s.moved is None
+    assert told >= 2
+
+
+def test_hum_is_found_at_its_frequency_and_not_without_it():
+    # the rise of a plain coil, 63.2 % in L / R, and a sine of known size: nothing here comes from the code under test
+    times = np.arange(4000) / 10_000.0
+    rise = np.where((times > 0.1) & (times < 0.3), -np.expm1(-np.clip(times - 0.1, 0, None) / 0.005), 0.0)
+    noise = np.random.default_rng(8).normal(0, 0.002, times.size)
+    assert find_hum(prepare(rise + noise, 10_000.0)) is None
+    for hz in (50.1, 59.9):
+        hum = find_hum(prepare(rise + noise + 0.03 * np.sin(2 * np.pi * hz * times), 10_000.0))
+        assert hum is not None
+        assert hum.hz == pytest.approx(hz, abs=0.15)
+        assert hum.peak_a == pytest.approx(0.03, abs=0.002)
+        assert hum.sure
 
 
 @pytest.mark.slow

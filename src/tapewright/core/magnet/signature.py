@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tapewright.core.magnet.closing import ClosingRead, look_again, read_closing
-from tapewright.core.magnet.coil_recording import FloatArray, Prepared, prepare
+from tapewright.core.magnet.coil_recording import FloatArray, Prepared
+from tapewright.core.magnet.hum import prepare_without_hum
 from tapewright.core.magnet.release import read_release
 from tapewright.core.measurement import Reading, missing
 
@@ -89,7 +90,7 @@ def read_current(samples: FloatArray, rate_hz: float, loop: Loop) -> Signature:
         rate_hz: sample rate.
         loop: what is known of the loop.
     """
-    prepared = prepare(samples / (loop.shunt_ohm or 1.0), rate_hz)
+    prepared, hum = prepare_without_hum(samples / (loop.shunt_ohm or 1.0), rate_hz)
     if prepared.doubts:
         return _cannot(prepared)
     analysed = [read_closing(prepared, closing) for closing in prepared.closings]
@@ -107,7 +108,8 @@ def read_current(samples: FloatArray, rate_hz: float, loop: Loop) -> Signature:
         _times(pooled([read.tau_closed_s for read in reads if read.moved], "s"), total_ohm),
         pooled([read.tau_open_s for read in reads], "s").scaled(1e3, "ms"),
         _with(averaged(landings), max(read.shape_u_ms for read in reads)), scatter_of(landings),
-        averaged([report.release for report in reports]), tuple(reports), _notes(reads, moved, loop),
+        averaged([report.release for report in reports]), tuple(reports),
+        (*([hum] if hum else ()), *_notes(reads, moved, loop)),
     )  # fmt: skip
 
 
