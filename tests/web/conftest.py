@@ -1,8 +1,11 @@
 """A bench on a book in memory, and a caller that behaves as a browser on this machine does."""
 
+import os
 import re
+import shutil
 
 import pytest
+from playwright.sync_api import sync_playwright
 from starlette.testclient import TestClient
 
 from tapewright.web.application import application
@@ -39,3 +42,18 @@ def petrel(caller):
                        headers={"x-bench-key": caller.key})  # fmt: skip
     assert done.status_code == 200, done.text
     return done.json()["see"].split("/")[-1]
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """Debian's Chromium; fails, never skips, where there is none.
+
+    One a module: its library keeps a loop of its own running in this thread, and allows only one of them.
+    """
+    found = shutil.which("chromium")
+    assert found, "no chromium on the path; `python3 dev.py test` installs it"
+    as_root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=found, args=as_root)
+        yield chromium
+        chromium.close()

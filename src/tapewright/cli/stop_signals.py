@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
 
-#: what a system sends before it kills; Windows has only some of them
-STOPS = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name))
+#: what a system sends before it kills; Windows has only some of them. Ctrl-C is among them because a program started
+#: in the background is born deaf to it.
+STOPS = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name))
 
 
 class ToldToStopError(KeyboardInterrupt):

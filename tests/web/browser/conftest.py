@@ -1,6 +1,5 @@
 """A bench that listens, on a book with Petrel as found, and a real browser that looks at it and complains."""
 
-import os
 import re
 import shutil
 import threading
@@ -10,7 +9,6 @@ from pathlib import Path
 import httpx
 import pytest
 import uvicorn
-from playwright.sync_api import sync_playwright
 
 from tapewright.cli.demo.bench_book import make_book
 from tapewright.cli.run import run
@@ -61,18 +59,6 @@ def address(bench):
 def petrel(bench):
     """The path of Petrel's page."""
     return f"/machines/{bench.book.machine('Petrel').key}"
-
-
-@pytest.fixture(scope="session")
-def browser():
-    """Debian's Chromium; fails, never skips, where there is none."""
-    found = shutil.which("chromium")
-    assert found, "no chromium on the path; `python3 dev.py test` installs it"
-    as_root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=found, args=as_root)
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """Practice recordings with known faults, sent to a bench; and a bench that a real browser can look at."""
 
 import re
-import shutil
 import threading
 import time
 
@@ -101,19 +100,6 @@ def tape(live_bench, scan):
     sender = live_bench[1]
     machine = sender.machine("Petrel with a tape")
     return f"/machines/{machine}/tape/{sender.send(machine, scan).key}"
-
-
-@pytest.fixture(scope="session")
-def browser():
-    """Debian's Chromium, driven."""
-    sync = pytest.importorskip("playwright.sync_api")
-    found = shutil.which("chromium")
-    if found is None:
-        pytest.skip("no chromium here")
-    with sync.sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=found)
-        yield chromium
-        chromium.close()
 
 
 def until(page, condition):

@@ -35,6 +35,7 @@ def test_columns_are_the_least_and_greatest_of_their_samples(kind, size, seed, e
     rng = np.random.default_rng(seed)
     samples = (rng.standard_normal(size) * 100).astype(kind)
     first, last = sorted(int(end * size) for end in ends)
+    first = min(first, size - 1)
     last = max(last, first + 1)
     columns = built(samples, pieces).columns(first, last, width, lambda a, b: samples[a:b])
     low, high = plainly(samples, columns)
