@@ -67,7 +67,9 @@ def prepare_without_hum(samples_a: FloatArray, rate_hz: float) -> tuple[Prepared
             break
         said = f"mains hum of {hum.hz:.1f} Hz, {hum.peak_a / prepared.level_a * 100:.1f} % of the current, "
         if not hum.sure or hum.peak_a > MOST_HUM * prepared.level_a:
-            return replace(prepared, doubts=(said + "too much for a recording this short or this small",)), ""
+            # a sagging, AC-coupled current passes for hum: what was doubted before stays
+            doubt = said + "too much for a recording this short or this small"
+            return replace(prepared, doubts=(*prepared.doubts, doubt)), ""
         said += "was taken off; record again with it cured if you can"
         samples = samples + hum.wave_a if prepared.inverted else samples - hum.wave_a
         prepared = prepare(samples, rate_hz)
