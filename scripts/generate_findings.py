@@ -29,7 +29,8 @@ def findings_page(model: Model) -> str:
         lines += ["", f"## {title}", "", "| id | what it is | words | how it is recognised |", "|---|---|---|---|"]
         for f in chosen:
             words = ", ".join(f.words) + (f"; *denied by* {', '.join(f.denied_by)}" if f.denied_by else "")
-            seen = f.seen + (f" (*measured*, {f.measured['in']})" if f.measured else "")
+            sorts = " and ".join(str(way["in"]) for way in f.measured)
+            seen = f.seen + (f" (*measured*, {sorts})" if sorts else "")
             lines.append(f"| `{f.name}` | {f.says} | {words} | {seen} |")
     return "\n".join(lines) + "\n"
 

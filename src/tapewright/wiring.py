@@ -140,6 +140,19 @@ def open_bundle(path: Path, *, largest_gib: float) -> "ZipReader":
     return ZipReader(path, Limits(total_bytes=int(largest_gib * GIB)))
 
 
+def machine_in_book(where: str | None, machine: str) -> str:
+    """Give the name of a machine that the book knows.
+
+    Raises:
+        InputError: no such book or machine.
+    """
+    book = open_book(where, create=False)
+    try:
+        return book.machine(machine).name
+    finally:
+        book.close()
+
+
 def keep_in_book(
     where: str | None,
     machine: str,

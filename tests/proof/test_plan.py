@@ -86,7 +86,7 @@ def test_every_command_composes_what_it_says(alphabet, tmp_path, monkeypatch, ca
     pace = pace_from("Old 'Petrel' 2", alphabet, table, 50.0, "", None, None)
     for test in make_plan(pace, pattern_lengths()[alphabet]).tests:
         if not test.command:
-            assert test.row.key == "hand-keyed"
+            assert test.row.key == "hand-keyed" or test.check.startswith("tapewright line margin")
             continue
         words = test.command.replace(".wav", ".csv").split()  # the same signal in a file that is quick to write
         assert run([*words[1:], "--json"]) == 0, test.command
@@ -128,6 +128,33 @@ def test_a_pattern_that_was_sent_is_seen_to_be_done(key, name, count):
     assert found[key].done == "done"
     half = pattern(name, ITA2, count)
     assert planned(line_document(half[: len(half) // 2]))[key].done in ("in part", "not done")
+
+
+def end(value, u):
+    return {"value": value, "u": u, "unit": "points", "n": 14}
+
+
+MARGIN = {"format": "tapewright/margin/1", "state": "found", "speed_proven": True, "margin_at_least_percent": None,
+          "orientation_low": end(20.0, 0.9), "orientation_high": end(100.0, 0.9)}  # fmt: skip
+
+
+@pytest.mark.parametrize(("changed", "done"), [
+    ({}, "done"), ({"speed_proven": False}, "not done"), ({"state": "nowhere"}, "not done"),
+    ({"orientation_high": None, "margin_at_least_percent": 48.0}, "done"),
+    ({"orientation_high": end(100.0, 3.0)}, "in part"), ({"orientation_high": None}, "in part"),
+])  # fmt: skip
+def test_a_receivers_range_is_done_by_a_sweep_at_proven_speed(changed, done):
+    record = Record()
+    record.measured("margin", "as left", MARGIN | changed)
+    test = by_key(make_plan(NOMINAL, LENGTHS, evidence_of(record.all())))["margin"]
+    assert test.done == done
+    assert test.check == 'tapewright line margin --to sound --speed-proven --for Petrel --phase "as left"'
+
+
+def test_what_was_only_sent_covers_no_test():
+    record = Record()
+    record.measured("sent", "as left", {"format": "tapewright/sent/1", "codes": pattern("all-codes", ITA2)})
+    assert by_key(make_plan(NOMINAL, LENGTHS, evidence_of(record.all())))["all-codes"].done == "not done"
 
 
 def test_what_was_sent_counts_where_it_is_known_not_what_came_wrong():

@@ -15,7 +15,7 @@ from tapewright.core.diagnosis.next_test import Bounds
 from tapewright.errors import InputError
 
 #: Sorts of evidence the advisor reads as result documents; of each the newest counts.
-MEASURED = ("line", "tape", "coil", "gauge")
+MEASURED = ("line", "tape", "coil", "gauge", "margin", "speed", "supply")
 #: A complete electrical check on record opens this gate of the advisor.
 DEAD_CHECK = "dead electrical check"
 

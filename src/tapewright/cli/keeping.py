@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from tapewright.cli.book_option import book_option
 from tapewright.cli.parameters import Number
@@ -26,54 +27,98 @@ class Keeping:
     noted: Mapping[str, Any]
 
 
+@dataclass(frozen=True, slots=True)
+class _Flags:
+    """What the options are called; a command that sends has a practice machine and a way of its own by these names."""
+
+    machine: str = "--machine"
+    by: str = "--by"
+
+
 def keep_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options to a click command; they come as `keep`, None when nothing is to be kept."""
+    return _keep_options(command, _Flags())
 
+
+def keep_for_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the same to a command whose `--machine` is the practice machine that sends, and whose `--by` is taken."""
+    return _keep_options(command, _Flags("--for", "--measured-by"))
+
+
+def _keep_options(command: Callable[..., Any], flags: _Flags) -> Callable[..., Any]:
     @wraps(command)
     def with_keeping(*args: Any, **said: Any) -> Any:
-        return command(*args, keep=_keeping(said), **said)
+        keep = _keeping(said, flags)
+        if keep is not None:
+            _known(keep)
+        return command(*args, keep=keep, **said)
 
-    return _noted_options(machine_option(book_option(with_keeping)))
+    told = "Keep the result in the book, under this machine."
+    machine = click.option(flags.machine, "kept_for", metavar="NAME", help=told)
+    return _noted_options(machine(book_option(with_keeping)), flags)
 
 
-def machine_option(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add `--machine` to a click command."""
-    return click.option("--machine", metavar="NAME", help="Keep the result in the book, under this machine.")(command)
+def _known(keep: Keeping) -> None:
+    """Refuse a machine that the book does not know at once, not after hours of work."""
+    from tapewright.wiring import machine_in_book
+
+    machine_in_book(keep.book, keep.machine)
 
 
-def _noted_options(command: Callable[..., Any]) -> Callable[..., Any]:
+def _noted_options(command: Callable[..., Any], flags: _Flags) -> Callable[..., Any]:
+    given = f"With {flags.machine}:"
     options = (
-        click.option("--phase", type=click.Choice(PHASES), help="With --machine: when in the restoration."),
-        click.option("--by", help="With --machine: who measured."),
-        click.option("--instrument", help="With --machine: measured with what."),
-        click.option("--temperature", "temperature_c", type=Number(-60, 90), help="With --machine: of the room, °C."),
+        click.option("--phase", type=click.Choice(PHASES), help=f"{given} when in the restoration."),
+        click.option(flags.by, "measured_by", help=f"{given} who measured."),
+        click.option("--instrument", help=f"{given} measured with what."),
+        click.option("--temperature", "temperature_c", type=Number(-60, 90), help=f"{given} of the room, °C."),
         click.option("--running", "running_minutes", type=Number(0, 1e6),
-                     help="With --machine: minutes the machine had been running."),
+                     help=f"{given} minutes the machine had been running."),
         click.option("--supply-percent", type=Number(-100, 100),
-                     help="With --machine: supply against its nominal value; 0 is nominal, -10 ten per cent low."),
+                     help=f"{given} supply against its nominal value; 0 is nominal, -10 ten per cent low."),
         click.option("--keyed", type=click.Choice(["hand", "tape", "signal"]),
-                     help="With --machine: what set the pace."),
-        click.option("--note", help="With --machine: anything else."),
+                     help=f"{given} what set the pace."),
+        click.option("--note", help=f"{given} anything else."),
     )  # fmt: skip
     for option in reversed(options):
         command = option(command)
     return command
 
 
-def _keeping(said: dict[str, Any]) -> Keeping | None:
-    machine, book = said.pop("machine"), said.pop("book")
-    noted = {key: value for key in NOTED if (value := said.pop(key)) is not None}
+def _keeping(said: dict[str, Any], flags: _Flags) -> Keeping | None:
+    machine, book = said.pop("kept_for"), said.pop("book")
+    noted = {key: value for key in NOTED if (value := said.pop("measured_by" if key == "by" else key)) is not None}
     if machine is None:
-        if noted:
-            names = ", ".join(f"--{_option(key)}" for key in noted)
-            raise WrongUseError(f"{names}: say with --machine NAME whose record it goes into.")
+        names = [flags.by if key == "by" else f"--{_option(key)}" for key in noted]
+        if book is not None and flags.machine != "--machine" and _typed("book"):
+            names = ["--book", *names]
+        if names:
+            raise WrongUseError(f"{', '.join(names)}: say with {flags.machine} NAME whose record it goes into.")
         return None
     return Keeping(machine, book, noted)
+
+
+def _typed(name: str) -> bool:
+    return click.get_current_context().get_parameter_source(name) is ParameterSource.COMMANDLINE
 
 
 def _option(key: str) -> str:
     """Give the option's name as it is typed."""
     return key.removesuffix("_c").removesuffix("_minutes").replace("_", "-")
+
+
+def settings_of(said: Mapping[str, Any]) -> dict[str, Any]:
+    """Give what the user said as JSON can hold it; what was not said is left out."""
+    return {name: _plain(value) for name, value in said.items()
+            if not (value is None or value is False or value == () or value == "")}  # fmt: skip
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple | list):
+        return [_plain(each) for each in value]
+    if isinstance(value, Path):
+        return value.name  # the folders of one bench are nobody else's business
+    return value if isinstance(value, bool | int | float) else str(value)
 
 
 def keep_result(

@@ -53,6 +53,75 @@ def test_a_clear_bias_is_present_its_opposite_absent():
     assert found["all-marks-short"] == "absent"
 
 
+def margin(low, high, **more):
+    points = high - low
+    return {"format": "tapewright/margin/1", "by": "scale", "scale": {"low": 0.0, "high": 120.0}, "state": "found",
+            "speed_proven": True, "stands_at": None, "orientation_low": m(low, 0.7), "orientation_high": m(high, 0.7),
+            "margin_percent": m(points / 2, 0.5), "margin_at_least_percent": None} | more  # fmt: skip
+
+
+@pytest.mark.parametrize(("document", "wanted"), [
+    (margin(20, 100), {"margin-narrow": "absent", "range-one-end-gone": "absent"}),
+    (margin(40, 80), {"margin-narrow": "present", "range-one-end-gone": "absent"}),
+    (margin(52, 100), {"margin-narrow": "present", "range-one-end-gone": "present"}),
+    # a wide range that has moved is off centre, no end of it is gone
+    (margin(5, 85, stands_at=12.0), {"margin-narrow": "absent", "range-one-end-gone": "absent",
+                                     "range-off-centre": "present"}),
+    (margin(5, 85, stands_at=45.0), {"margin-narrow": "absent", "range-one-end-gone": "absent",
+                                     "range-off-centre": "absent"}),
+    # without a proven speed nothing is said of a range
+    (margin(52, 100, speed_proven=False), {}),
+    (margin(20, 20, state="nowhere", margin_percent=None), {"margin-narrow": "present"}),
+    (margin(20, 20, margin_percent=None, margin_at_least_percent=41.0), {"margin-narrow": "absent"}),
+    (margin(20, 20, margin_percent=None, margin_at_least_percent=21.0), {}),
+    (margin(-12, 30, by="signal"), {"margin-narrow": "present"}),
+])  # fmt: skip
+def test_a_swept_receiver_speaks_about_its_range(document, wanted):
+    assert states(document) == wanted
+
+
+def test_a_swept_receiver_goes_before_one_reckoned_from_the_signal():
+    reckoned = line()
+    reckoned["receiver"] = {"margin_percent": m(44.0, 0.5)}
+    answers = [a for a in answers_from_all([reckoned, margin(40, 80)], MODEL) if a.finding == "margin-narrow"]
+    assert [a.state for a in answers] == ["present"]
+    assert [a.state for a in answers_from_all([reckoned], MODEL) if a.finding == "margin-narrow"] == ["absent"]
+
+
+def speed(percent, u=0.1, ways=("tachometer", "stopwatch", "line"), **more):
+    return {"format": "tapewright/speed/1", "ways": [{"way": way} for way in ways], "consistent": True,
+            "odd_one": None, "error_percent": None if percent is None else m(percent, u)} | more  # fmt: skip
+
+
+@pytest.mark.parametrize(("document", "wanted", "proven"), [
+    (speed(0.1), {"unit-too-long": "absent", "unit-too-short": "absent", "speed-off-by-a-ratio": "absent",
+                  "known-clock-reads-wrong": "absent"}, True),
+    # 60 Hz machine on 50 Hz: 50/60 - 1 = -16.7 %
+    (speed(-16.67, ways=("tachometer",)), {"unit-too-long": "present", "unit-too-short": "absent",
+                                           "speed-off-by-a-ratio": "present"}, False),
+    (speed(None, consistent=False, odd_one="line"), {"known-clock-reads-wrong": "rather present"}, False),
+    (speed(None, consistent=False), {}, False),
+])  # fmt: skip
+def test_ways_to_the_speed_speak_about_it_and_about_the_recorders_clock(document, wanted, proven):
+    assert states(document) == wanted
+    assert proves_speed(document, MODEL) is proven
+
+
+def supplied(*steps):
+    return {"format": "tapewright/supply/1", "steps": [{"volts": v, "error_percent": m(e, 0.05)} for v, e in steps]}
+
+
+@pytest.mark.parametrize(("steps", "state"), [
+    # speed proportional to volts, and held by a governor
+    (((40.0, -10.0), (44.0, -1.0)), "present"), (((50.0, -0.1), (60.0, 0.1)), "absent"),
+    # one step near the speed, or two at one voltage, say nothing
+    (((20.0, -60.0), (44.0, 0.0)), None), (((44.0, -0.2), (44.2, 0.0)), None), ((), None),
+])  # fmt: skip
+def test_a_supply_speaks_about_whether_the_speed_follows_it(steps, state):
+    assert states(supplied(*steps)).get("speed-follows-mains") == state
+    assert not proves_speed(supplied(*steps), MODEL)
+
+
 def test_not_examined_is_never_absent():
     found = states(line(distortion__marking_bias_percent=None))
     assert "all-marks-long" not in found

@@ -11,6 +11,8 @@ from tapewright.core.book.kinds import SORTS
 from tapewright.core.book.machine import MachineOnShelf
 from tapewright.core.book.timeline import TimelineLine
 
+#: sorts of evidence that every machine should have
+EXPECTED = ("line", "tape", "coil", "gauge", "observation", "comparison")
 KEY_SHOWN = 12
 LONGEST_SHOWN = 400
 
@@ -88,11 +90,16 @@ def overview_text(overview: Overview) -> str:
     about = ", ".join(str(identity[field]) for field in ("model", "serial", "alphabet") if identity.get(field))
     speed = f"{identity['nominal_baud']:g} baud" if "nominal_baud" in identity else ""
     lines = [f"{machine.name}: {', '.join(part for part in (about, speed) if part) or 'no model said'}"]
-    lines += ["", "Newest evidence:", *(_newest(overview, sort) for sort in SORTS)]
+    lines += ["", "Newest evidence:", *(_newest(overview, sort) for sort in _told(overview))]
     lines += ["", "Still to be checked again:" if overview.owed else "Nothing is owed a recheck."]
     lines += [f"  {entry.key[:KEY_SHOWN]}  {entry.new.body['what']}" for entry in overview.owed]
     lines += ["", f"The last of {machine.entries} lines:", *(f"  {line_text(line)}" for line in overview.lines)]
     return "\n".join(lines)
+
+
+def _told(overview: Overview) -> list[str]:
+    """Give the sorts to tell of: those that every machine should have, and of the rest what is there."""
+    return [sort for sort in SORTS if sort in EXPECTED or sort in overview.newest]
 
 
 def _newest(overview: Overview, sort: str) -> str:

@@ -12,8 +12,10 @@ SIGNS = {"right": "o", "wrong": "x", "can't say": "?"}
 AXES = {"scale": "points of the scale", "signal": "per cent of a unit"}
 
 
-def margin_document(search: Search, found: Range, verdict: Verdict, way: str) -> dict[str, Any]:
-    """Give the document tapewright/margin/1."""
+def margin_document(
+    search: Search, found: Range, verdict: Verdict, way: str, *, speed_proven: bool, stands_at: float | None = None
+) -> dict[str, Any]:
+    """Give the document tapewright/margin/1; `stands_at` is where the machine's pointer was found."""
     following = search.next()
     return {
         "format": "tapewright/margin/1",
@@ -29,6 +31,8 @@ def margin_document(search: Search, found: Range, verdict: Verdict, way: str) ->
         "margin_at_least_percent": found.at_least,
         "best_setting": measured(found.best),
         "reads_right_nowhere": found.nowhere,
+        "speed_proven": speed_proven,
+        "stands_at": stands_at,
         "notes": _notes(found),
         "verdicts": [judged(verdict)],
     }

@@ -10,6 +10,7 @@ import click
 from tapewright.app.compose_signal import Sender
 from tapewright.app.find_margin import MOST_QUESTIONS, Judge, Search, find_margin
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
+from tapewright.cli.keeping import Keeping, keep_for_options, keep_result, settings_of
 from tapewright.cli.line.compose_options import send_options
 from tapewright.cli.line.what_to_send import keying_from, sender_from, some_codes_from
 from tapewright.cli.output import exit_code, json_option, write_json
@@ -38,13 +39,15 @@ LEAST, MOST_POINTS = 10.0, 240.0
 @click.option("--answers", type=click.Path(path_type=Path, dir_okay=False), help="Take the answers from this file.")
 @click.option("--session", type=click.Path(path_type=Path, dir_okay=False),
               help="Keep the answers here, and go on from them.")  # fmt: skip
+@click.option("--stands", type=ENDS, metavar="AT", help="Where the machine's pointer stood when you came to it.")
 @click.option("--speed-proven", is_flag=True, help="The machine's speed is proven; else the margin is not judged.")
 @click.option("--limit", type=Number(0, 50), metavar="P", help="Your own least margin. [default: 35 %, ITU-T S.3]")
 @click.option("--tone", type=Number(20, 96_000), metavar="HZ", help="Key a tone instead of baseband.")
 @acknowledged_option
 @send_options
+@keep_for_options
 @json_option
-def margin(text: str | None, as_json: bool, **chosen: Any) -> int:
+def margin(text: str | None, keep: Keeping | None, as_json: bool, **chosen: Any) -> int:
     """Find a receiver's orientation range and margin in the fewest questions.
 
     For each question: set the pointer (or let the signal be shifted), let the test line print, and answer right,
@@ -74,10 +77,13 @@ def margin(text: str | None, as_json: bool, **chosen: Any) -> int:
     with stops_raise():
         found = find_margin(search, _judge(codes, sender, chosen), note)
     verdict = judge_margin(found, _limit(chosen["limit"]), chosen["speed_proven"])
+    document = margin_document(search, found, verdict, chosen["way"], speed_proven=chosen["speed_proven"],
+                               stands_at=chosen["stands"])  # fmt: skip
     if as_json:
-        write_json(margin_document(search, found, verdict, chosen["way"]))
+        write_json(document)
     else:
         click.echo(margin_words(search, found, verdict, chosen["way"]))
+    keep_result(keep, lambda: document, {}, "line margin", settings_of({"text": text, **chosen}), quiet=as_json)
     return exit_code([verdict])
 
 

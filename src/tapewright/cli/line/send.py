@@ -9,6 +9,7 @@ from tapewright.adapters.sinks.asked import Asked
 from tapewright.adapters.sinks.sinks import on_offer, open_sink
 from tapewright.app.send_signal import LOOP_CAUTIONS, send_signal, transmit
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
+from tapewright.cli.keeping import Keeping, keep_for_options, keep_result, settings_of
 from tapewright.cli.line.compose_options import send_options
 from tapewright.cli.line.what_to_send import keying_from, sender_from, some_codes_from
 from tapewright.cli.output import json_option, progress, write_json
@@ -29,8 +30,11 @@ from tapewright.errors import WrongUseError
               help="How a serial port sends: by its UART, or change by change.")  # fmt: skip
 @acknowledged_option
 @send_options
+@keep_for_options
 @json_option
-def send(text: str | None, sink: str | None, list_them: bool, as_json: bool, **chosen: Any) -> None:
+def send(
+    text: str | None, sink: str | None, list_them: bool, keep: Keeping | None, as_json: bool, **chosen: Any
+) -> None:
     """Send TEXT (or @FILE, or a --pattern) as a start-stop signal whose faults are known.
 
     Cautions stand before anything that may drive a loop, and are acknowledged. The same options as `line compose`.
@@ -58,3 +62,5 @@ def send(text: str | None, sink: str | None, list_them: bool, as_json: bool, **c
         write_json(sent_document(sending, alphabet))
     else:
         click.echo(sent_words(sending, alphabet))
+    settings = settings_of({"text": text, "to": sink, **chosen})
+    keep_result(keep, lambda: sent_document(sending, alphabet), {}, "line send", settings, quiet=as_json)

@@ -4,6 +4,7 @@ from typing import Any
 
 import click
 
+from tapewright.cli.keeping import Keeping, keep_options, keep_result, settings_of
 from tapewright.cli.motor.train_options import train_of, train_options
 from tapewright.cli.output import exit_code, json_option, write_json
 from tapewright.cli.parameters import Number
@@ -22,8 +23,9 @@ MOST_READINGS = 1000
 @click.option("--swing-hz", type=Number(0.001, 1e4), help="How often it swings; else the worst is taken, a slow swing.")
 @click.option("--limit", type=Number(0.1, 50), metavar="P",
               help="Your limit for the instants, per cent of a unit. [default: 10, ITU-T S.3]")  # fmt: skip
+@keep_options
 @json_option
-def makeshift(as_json: bool, **said: Any) -> int:
+def makeshift(keep: Keeping | None, as_json: bool, **said: Any) -> int:
     """Say what a makeshift drive must turn at, and whether it is steady enough to judge timing by.
 
     --gears and --belt are the wheels between the drive and the cam shaft; none when it turns the cam shaft itself.
@@ -39,6 +41,7 @@ def makeshift(as_json: bool, **said: Any) -> int:
         write_json(document)
     else:
         click.echo(makeshift_words(train, said["baud"], steadiness))
+    keep_result(keep, lambda: document, {}, "motor makeshift", settings_of(said), quiet=as_json)
     return exit_code([steadiness.verdict])
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from tapewright.cli.keeping import Keeping, keep_options, keep_result, settings_of
 from tapewright.cli.motor.limits import speed_limit, within_option
 from tapewright.cli.motor.train_options import Baud, Exact, TwoWheels
 from tapewright.cli.output import exit_code, json_option, write_json
@@ -25,8 +26,9 @@ FACTOR_MOST = 10
 @click.option("--from-baud", type=Baud(), help="Rate as the gears are cut.")
 @click.option("--to-baud", type=Baud(), help="Rate it is to have.")
 @within_option
+@keep_options
 @json_option
-def pinion(as_json: bool, **said: Any) -> int:
+def pinion(keep: Keeping | None, as_json: bool, **said: Any) -> int:
     """Find the nearest whole teeth for another mains frequency, motor or speed, and what is left over.
 
     Example: tapewright motor pinion --gears 14:60 --from-mains 60 --to-mains 50
@@ -45,6 +47,7 @@ def pinion(as_json: bool, **said: Any) -> int:
     else:
         click.echo(pinion_words(stage, factor, found))
     best = min(found, key=lambda f: abs(f[0].residual), default=None)
+    keep_result(keep, lambda: document, {}, "motor pinion", settings_of(said), quiet=as_json)
     return exit_code([best[1]]) if best else 1
 
 

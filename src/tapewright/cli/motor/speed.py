@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from tapewright.cli.keeping import Keeping, keep_options, keep_result, settings_of
 from tapewright.cli.motor.limits import speed_limit, within_option
 from tapewright.cli.motor.train_options import Exact, train_of, train_options
 from tapewright.cli.output import exit_code, json_option, write_json
@@ -54,8 +55,9 @@ class Over(click.ParamType[tuple[float, float]]):
 @click.option("--line", "line_file", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.json",
               help="What `line read --json` found.")  # fmt: skip
 @within_option
+@keep_options
 @json_option
-def speed(as_json: bool, **said: Any) -> int:
+def speed(keep: Keeping | None, as_json: bool, **said: Any) -> int:
     """Take the speed by one or more ways, say whether they agree, and how far it is out.
 
     Example: tapewright motor speed --gears 7:30 --units 6.5 --fork 87.6 --spots 5 --drift -3/10 --timed 200/32.7
@@ -69,10 +71,12 @@ def speed(as_json: bool, **said: Any) -> int:
         raise WrongUseError("Give at least one way: --fork or --flashes with --spots, --tach, --timed or --line.")
     agreement = agree(ways)
     verdict = judge(agreement.error_percent, speed_limit(said["within"]))
+    document = speed_document(agreement, said["baud"], verdict)
     if as_json:
-        write_json(speed_document(agreement, said["baud"], verdict))
+        write_json(document)
     else:
         click.echo(speed_words(agreement, said["baud"], verdict))
+    keep_result(keep, lambda: document, {}, "motor speed", settings_of(said), quiet=as_json)
     return exit_code([verdict])
 
 

@@ -8,6 +8,7 @@ import click
 from tapewright.app.bring_speed_in import MOST_MOVES, BroughtIn, ReadSpeed, Settable, Wanted
 from tapewright.app.guarded_supply import Ceiling, GuardedSupply
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
+from tapewright.cli.keeping import Keeping, keep_options, keep_result, settings_of
 from tapewright.cli.motor.train_options import Exact, train_of, train_options
 from tapewright.cli.output import DONE, NOT_SHOWN, OUTSIDE, json_option, write_json
 from tapewright.cli.parameters import Number
@@ -48,8 +49,9 @@ VOLTS, AMPS = Number(0.1, 400), Number(0.001, 50)
 @click.option("--hold", is_flag=True, help="When it is done, run on until Enter.")
 @click.option("--seed", type=click.IntRange(0), default=1, help="Of the practice machine's chance.")
 @acknowledged_option
+@keep_options
 @json_option
-def supply(as_json: bool, **said: Any) -> int:
+def supply(keep: Keeping | None, as_json: bool, **said: Any) -> int:
     """Bring a motor to speed: say or set the next voltage, take the speed, until it is shown within.
 
     Cautions first, acknowledged; every voltage confirmed; the output goes off at the end, on Enter at any time, on
@@ -66,10 +68,12 @@ def supply(as_json: bool, **said: Any) -> int:
     rpm = float(said["rpm"] or train.motor_rpm(said["baud"]))
     acknowledge(SUPPLY, acknowledged=said["acknowledged"])
     what, went, off = _bring_in(said, ceiling, rpm)
+    document = supply_document(what, ceiling, rpm, said["within"], went, off)
     if as_json:
-        write_json(supply_document(what, ceiling, rpm, said["within"], went, off))
+        write_json(document)
     else:
         click.echo(supply_words(what, ceiling, rpm, said["within"], went, off))
+    keep_result(keep, lambda: document, {}, "motor supply", settings_of(said), quiet=as_json)
     return EXITS.get(went.state, NOT_SHOWN)
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from tapewright.cli.keeping import Keeping, keep_options, keep_result, settings_of
 from tapewright.cli.motor.limits import speed_limit, within_option
 from tapewright.cli.motor.train_options import Exact, train_of, train_options
 from tapewright.cli.output import DONE, exit_code, json_option, write_json
@@ -22,8 +23,9 @@ from tapewright.errors import WrongUseError
 @click.option("--doubt", type=Number(0, 50), default=0.0, metavar="P",
               help="Standard uncertainty of the motor's speed, per cent.")  # fmt: skip
 @within_option
+@keep_options
 @json_option
-def train(as_json: bool, **said: Any) -> int:
+def train(keep: Keeping | None, as_json: bool, **said: Any) -> int:
     """Say what the motor must turn at for a modulation rate, and what rate a motor speed gives.
 
     Example: tapewright motor train --gears 14:60 --rpm 1800
@@ -39,6 +41,7 @@ def train(as_json: bool, **said: Any) -> int:
         write_json(document)
     else:
         click.echo(train_words(result))
+    keep_result(keep, lambda: document, {}, "motor train", settings_of(said), quiet=as_json)
     return exit_code([result.verdict]) if result.verdict else DONE
 
 

@@ -3,8 +3,13 @@
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
+from tapewright.core.measurement import Reading
+
 Document = Mapping[str, Any]
 
+#: what a signal was sent with: word -> key of the document
+SENT_WITH = (("bias", "bias_percent"), ("end distortion", "end_percent"), ("scatter", "scatter_percent"),
+             ("speed error", "speed_error_percent"))  # fmt: skip
 MOVED = {"True": "the armature moved", "False": "the armature did not move"}
 
 
@@ -90,6 +95,68 @@ def _observation(document: Document) -> list[str]:
     return [f"{word}: {', '.join(map(str, words))}" for word, words in said if words] + pairs
 
 
+def _margin(document: Document) -> list[str]:
+    asked = len(_list(document, "questions"))
+    after = f"after {asked} question{'s' * (asked != 1)}"
+    if document.get("state") == "nowhere":
+        return [f"no setting reads right, {after}"]
+    least = document.get("margin_at_least_percent")
+    margin = f"at least {least:.0f} percent" if isinstance(least, int | float) else _reading(document, "margin_percent")
+    ends = [_reading(document, f"orientation_{end}") for end in ("low", "high")]
+    reads = f"reads right from {ends[0].removesuffix(' points')} to {ends[1]}" if all(ends) else ""
+    return [f"margin {margin or 'not known'} {after}", reads]
+
+
+def _speed(document: Document) -> list[str]:
+    ways = [str(way.get("way")) for way in _list(document, "ways") if isinstance(way, Mapping)]
+    by = f"by {', '.join(ways)}"
+    if document.get("consistent") is False:
+        by += ", which disagree"
+    return [f"{_reading(document, 'baud') or 'no speed is given'} {by}"]
+
+
+def _supply(document: Document) -> list[str]:
+    volts, state = document.get("volts"), document.get("state")
+    steps = _list(document, "steps")
+    last = _reading(steps[-1], "error_percent") if steps else ""
+    at = f"speed off by {last} at {volts:g} V" if last and isinstance(volts, int | float) else "no speed was read"
+    return [f"brought in by the supply: {state}", at]
+
+
+def _sent(document: Document) -> list[str]:
+    printed, many = document.get("printed"), len(_list(document, "codes"))
+    faults = [f"{word} {document[key]:g} %" for word, key in SENT_WITH
+              if isinstance(document.get(key), int | float) and document[key]]  # fmt: skip
+    said = [f"sent {many} character{'s' * (many != 1)} to {document.get('sink')}", ", ".join(faults)]
+    if isinstance(printed, Mapping):
+        said.append("printed as sent" if printed.get("as_sent") else "not printed as sent")
+    return said
+
+
+def _train(document: Document) -> list[str]:
+    wanted, given = document.get("wanted"), document.get("given")
+    turns = wanted.get("motor_rpm") if isinstance(wanted, Mapping) else None
+    said = [f"motor must turn at {turns:.6g} rpm" if isinstance(turns, int | float) else "motor to line"]
+    baud = given.get("baud") if isinstance(given, Mapping) else None
+    return [*said, f"as given {baud:.5g} Bd"] if isinstance(baud, int | float) else said
+
+
+def _pinion(document: Document) -> list[str]:
+    pairs = [pair for pair in _list(document, "pairs") if isinstance(pair, Mapping)]
+    best = min(pairs, key=lambda p: abs(p.get("residual_percent") or 0.0), default=None)
+    if best is None:
+        return ["no pair of wheels comes near"]
+    left = best.get("residual_percent")
+    off = f", {left:+.3g} %" if isinstance(left, int | float) and left else ", exactly"
+    return [f"{best.get('pinion')}:{best.get('gear')} comes nearest{off}"]
+
+
+def _makeshift(document: Document) -> list[str]:
+    turns, good_for = document.get("must_turn_rpm"), str(document.get("good_for", ""))
+    drive = f"makeshift drive at {turns:.6g} rpm" if isinstance(turns, int | float) else "makeshift drive"
+    return [drive, good_for.split(".")[0]]
+
+
 SAYERS: dict[str, Callable[[Document], list[str]]] = {
     "tapewright/line/1": _line,
     "tapewright/tape/1": _tape,
@@ -98,6 +165,13 @@ SAYERS: dict[str, Callable[[Document], list[str]]] = {
     "tapewright/compare/1": _compare,
     "tapewright/trim/1": _trim,
     "tapewright/observation/1": _observation,
+    "tapewright/margin/1": _margin,
+    "tapewright/speed/1": _speed,
+    "tapewright/supply/1": _supply,
+    "tapewright/sent/1": _sent,
+    "tapewright/train/1": _train,
+    "tapewright/pinion/1": _pinion,
+    "tapewright/makeshift/1": _makeshift,
 }
 
 
@@ -114,3 +188,12 @@ def _figure(document: Any, *path: str) -> str:
     u = document.get("u")
     doubt = f" ± {2 * u:.2g}" if isinstance(u, int | float) else ""
     return f"{document['value']:.5g}{doubt} {document.get('unit', '')}".strip()
+
+
+def _reading(document: Any, key: str) -> str:
+    """Write a reading to the digits that its doubt allows."""
+    found = document.get(key) if isinstance(document, Mapping) else None
+    value, u = (found.get("value"), found.get("u")) if isinstance(found, Mapping) else (None, None)
+    if not isinstance(value, int | float) or not isinstance(u, int | float | None):
+        return ""
+    return str(Reading(value, u, str(found.get("unit") or "") if isinstance(found, Mapping) else ""))

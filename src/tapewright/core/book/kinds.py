@@ -9,7 +9,7 @@ KINDS: dict[str, str] = {
     "part": "a part or a consumable: fitted, ordered, used, where it came from",
     "electrical check": "one check of the dead machine: between what, reading, verdict",
     "session": "a work session begun or ended",
-    "evidence": "something measured or observed: line, tape, coil, gauge, observation",
+    "evidence": "something measured, observed or worked out: line, tape, coil, gauge, margin, speed, observation, ...",
     "sheet": "the machine's requirements as the user entered them",
     "trial": "a knob moved and what it did",
     "adjustment": "something changed: before, after, why, what must be checked again",
@@ -30,7 +30,17 @@ SORTS: dict[str, str] = {
     "gauge": "tapewright/sheet/1",
     "observation": "tapewright/observation/1",
     "comparison": "tapewright/compare/1",
+    "margin": "tapewright/margin/1",
+    "speed": "tapewright/speed/1",
+    "supply": "tapewright/supply/1",
+    "sent": "tapewright/sent/1",
+    "train": "tapewright/train/1",
+    "pinion": "tapewright/pinion/1",
+    "makeshift": "tapewright/makeshift/1",
 }
+
+#: Sorts that say what was reckoned, sent or borrowed: no verdict of theirs is one on the machine.
+NOT_THE_MACHINE = frozenset({"sent", "train", "pinion", "makeshift"})
 
 #: When in a restoration evidence was taken.
 PHASES = ("as found", "between", "as left")

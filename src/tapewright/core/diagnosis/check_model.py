@@ -104,11 +104,12 @@ def _test(check: TableReader, key: str, cautions: Table, gates: Table) -> Test:
 
 def _finding(check: TableReader, key: str, tests: Table, stations: Table, leaks: Mapping[str, float]) -> Finding:
     test, condition = check.text("test", key), check.text("condition_of", "")
-    measured = check.table.get("measured", {})
-    if not isinstance(measured, Mapping):
-        raise check.refuse("measured", "a table", measured)
-    if measured:
-        _check_measured(check, measured)
+    said = check.table.get("measured", [])
+    ways = said if isinstance(said, list) else [said]
+    for way in ways:
+        if not isinstance(way, Mapping):
+            raise check.refuse("measured", "a table, or a list of them", way)
+        _check_measured(check, way)
     return Finding(
         name=key,
         says=check.text("says"),
@@ -121,7 +122,7 @@ def _finding(check: TableReader, key: str, tests: Table, stations: Table, leaks:
         condition_of=check.known("condition_of", (condition,), stations, "station")[0] if condition else "",
         clears=check.known("clears", check.texts("clears"), stations, "station"),
         denied_by=check.texts("denied_by"),
-        measured=measured,
+        measured=tuple(ways),
     )
 
 

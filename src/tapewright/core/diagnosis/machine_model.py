@@ -64,7 +64,7 @@ class Finding:
         test: the test that shows it.
         condition_of: station that is itself outside when this is found; "" when it is only a consequence.
         clears: stations that are proved when this was looked for and not found.
-        measured: how a result document shows it; empty when only a person can.
+        measured: how result documents show it, one table for each sort of document; empty when only a person can.
     """
 
     name: str
@@ -78,7 +78,7 @@ class Finding:
     condition_of: str = ""
     clears: tuple[str, ...] = ()
     denied_by: tuple[str, ...] = ()
-    measured: Mapping[str, object] = field(default_factory=dict, compare=False)
+    measured: tuple[Mapping[str, object], ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,10 @@ class Stage:
         """Turns of the driven wheel for one of the driver."""
         return self.driver / self.driven
 
+    def __str__(self) -> str:
+        """Write it as it is typed: 14:60."""
+        return f"{self.driver}:{self.driven}"
+
 
 @dataclass(frozen=True, slots=True)
 class Train:

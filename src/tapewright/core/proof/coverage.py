@@ -9,6 +9,7 @@ their union counts.
     times      |   |   |      |   |               at full speed: the next start follows within 5 % of a character
 """
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
@@ -16,7 +17,7 @@ from typing import Any
 
 from tapewright.core.alphabets import Alphabet
 from tapewright.core.proof.lines import Evidence
-from tapewright.core.proof.plain import codes, mapping, mappings, number
+from tapewright.core.proof.plain import codes, mapping, mappings, number, reading
 
 BLANK, LETTERS = "00000", "11111"
 RY = frozenset({"01010", "10101"})
@@ -26,6 +27,8 @@ ALL_CODES, ALL_PAIRS = 32, 1024
 #: A start that follows within this share of a character more than the character's own length is at full speed; one
 #: that follows later than the other share came after a pause (our own choice).
 FULL_SPEED, PAUSE = 1.05, 1.2
+#: An end of a receiver's range counts as found when it is known to this, U = 2u, points of the scale (our own choice).
+END_POINTS = 4.0
 #: Within this of the wanted ten per cent a supply counts as set (our own choice).
 SUPPLY_PERCENT, SUPPLY_LEEWAY = 10.0, 2.0
 
@@ -134,6 +137,17 @@ def _when(holds: Callable[[Evidence], bool]) -> "Measure":
     return measure
 
 
+def _margin(evidence: Evidence, _: Alphabet) -> Seen:
+    """Give the ends of the range that a sweep at proven speed found; one that lies beyond the scale is found too."""
+    result = evidence.result
+    if evidence.sort != "margin" or result.get("speed_proven") is not True or result.get("state") == "nowhere":
+        return Seen()
+    beyond = number(result.get("margin_at_least_percent")) is not None
+    ends = {end: reading(result.get(f"orientation_{end}")) for end in ("low", "high")}
+    return Seen(met=frozenset(end for end, at in ends.items()
+                              if (beyond if at is None else (at.expanded or math.inf) <= END_POINTS)))  # fmt: skip
+
+
 def _supply(evidence: Evidence, wanted_percent: float) -> bool:
     percent = evidence.conditions.supply_percent
     return percent is not None and abs(percent - wanted_percent) <= SUPPLY_LEEWAY
@@ -155,6 +169,7 @@ MEASURES: Mapping[str, tuple[Measure, int | None]] = {
     "hand-keyed": (_hand_keyed, None),
     "cold": (_when(lambda e: e.conditions.is_warm is False), None),
     "warm": (_when(lambda e: e.conditions.is_warm is True), None),
+    "margin": (_margin, 2),
     "supply-low": (_when(lambda e: _supply(e, -SUPPLY_PERCENT)), None),
     "supply-high": (_when(lambda e: _supply(e, SUPPLY_PERCENT)), None),
 }

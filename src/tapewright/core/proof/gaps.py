@@ -25,6 +25,7 @@ WITHOUT: dict[str, tuple[str, str]] = {
     "tape": ("The tape: holes, feed, tracks", "scan a tape; tapewright tape read"),
     "gauge": ("The gauges: no requirement of a sheet was measured", "enter its sheet; tapewright sheet enter"),
     "coil": ("The magnet's current: whether and when the armature moves", "record the current; tapewright drive read"),
+    "margin": ("The receiver's margin: how far its orientation can be turned", "sweep it; tapewright line margin"),
     "observation": ("What eye, ear and finger notice", "write down what is seen and heard with the machine at work"),
 }
 
@@ -42,7 +43,8 @@ def _of_plan(plan: PlanOfTests) -> list[Gap]:
 
 def _gap_of(test: PlannedTest) -> Gap:
     why = f"{test.have:,} of {test.want:,} {test.unit} are on record" if test.have else "nothing on record"
-    do = test.command or f"{test.characters} characters by hand: {test.row.setting}"
+    by_hand = f"{test.characters} characters by hand: {test.row.setting}"
+    do = test.command or (test.check if test.row.check else by_hand)
     return Gap(f"{test.row.what}: {test.row.shows}", why, do)
 
 

@@ -1,6 +1,6 @@
 """What measured, and how far it can be trusted: from the evidence itself, and from what is written beside it."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from tapewright.core.proof.document import Instrument
@@ -22,7 +22,7 @@ def instruments_of(evidence: Sequence[Evidence]) -> tuple[Instrument, ...]:
 
 def _doubts(evidence: Evidence) -> Iterator[str]:
     source = mapping(evidence.result.get("source"))
-    yield {"line": _line, "tape": _tape, "gauge": _gauge, "coil": _line}.get(evidence.sort, _other)(evidence, source)
+    yield DOUBTS.get(evidence.sort, _other)(evidence, source)
 
 
 def _line(evidence: Evidence, source: Mapping[str, Any]) -> str:
@@ -51,5 +51,16 @@ def _gauge(_: Evidence, __: Mapping[str, Any]) -> str:
     return "gauge by gauge; each reading carries its own doubt in the requirements"
 
 
+def _figures(_: Evidence, __: Mapping[str, Any]) -> str:
+    return "each figure carries its own doubt"
+
+
 def _other(_: Evidence, __: Mapping[str, Any]) -> str:
     return "no doubt is stated"
+
+
+#: sort of evidence -> how far what measured it can be trusted
+DOUBTS: Mapping[str, Callable[[Evidence, Mapping[str, Any]], str]] = {
+    "line": _line, "tape": _tape, "gauge": _gauge, "coil": _line,
+    "margin": _figures, "speed": _figures, "supply": _figures,
+}  # fmt: skip

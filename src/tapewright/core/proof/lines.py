@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tapewright.core.book.entry import Entry
-from tapewright.core.book.kinds import PHASES, SORTS
+from tapewright.core.book.kinds import NOT_THE_MACHINE, PHASES, SORTS
 from tapewright.core.proof.plain import mapping, number, words
 
 AS_FOUND, BETWEEN, AS_LEFT = PHASES
@@ -92,9 +92,13 @@ def of_kind(lines: Sequence[Entry], *kinds: str) -> tuple[Entry, ...]:
 
 
 def evidence_of(lines: Sequence[Entry]) -> tuple[Evidence, ...]:
-    """Give all evidence in its order, each with the result it was last judged to."""
+    """Give all evidence on the machine in its order, each with the result it was last judged to.
+
+    What was only sent, reckoned or borrowed stays out: it covers no test and judges nothing.
+    """
     again = {key: line for line in of_kind(lines, "verdicts") for key in line.new.rests_on}
-    return tuple(_evidence(line, again.get(line.key)) for line in of_kind(lines, "evidence"))
+    found = [_evidence(line, again.get(line.key)) for line in of_kind(lines, "evidence")]
+    return tuple(one for one in found if one.sort not in NOT_THE_MACHINE)
 
 
 def _evidence(line: Entry, again: Entry | None) -> Evidence:

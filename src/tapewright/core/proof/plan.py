@@ -54,7 +54,7 @@ class PlannedTest:
         command: composes the signal; empty where the hand sends.
         check: reads what came against what was sent, and keeps it; CAPTURE stands for the file recorded.
         done: "done", "in part" or "not done", by the evidence of the machine as it now is.
-        have, want: how much of what is wanted; unit: characters, codes, pairs or letters.
+        have, want: how much of what is wanted; unit: characters, codes, pairs, letters or ends.
         lines: numbers of the lines of the book that count for it.
     """
 
@@ -95,7 +95,7 @@ class PlanOfTests:
 #: A stop of 1.42 units is usual at these speeds (NEETS module 17, NAVEDTRA 14189, p. 3-18), else 1.5 (ITU).
 SHORT_STOP_BAUD, SAME_BAUD = (1 / 0.022, 56.88, 74.2), 0.06
 START_AND_ELEMENTS = 6
-UNITS = {"all-codes": "codes", "all-pairs": "pairs", "pangram": "letters"}
+UNITS = {"all-codes": "codes", "all-pairs": "pairs", "pangram": "letters", "margin": "ends"}
 
 
 def make_plan(
@@ -146,7 +146,7 @@ def _seen(row: PlanRow, evidence: Sequence[Evidence], alphabet: Alphabet) -> tup
 
 
 def _command(row: PlanRow, pace: Pace, characters: int) -> str:
-    if row.key == "hand-keyed":
+    if row.key == "hand-keyed" or row.check:
         return ""
     file = "-".join([*"".join(c if c.isalnum() else " " for c in pace.name.lower()).split(), row.key]) or row.key
     other = f" --alphabet {pace.alphabet_key}" if pace.alphabet_key != "ita2" else ""
@@ -158,6 +158,8 @@ def _command(row: PlanRow, pace: Pace, characters: int) -> str:
 
 def _check(row: PlanRow, pace: Pace, characters: int) -> str:
     other = f" --alphabet {pace.alphabet_key}" if pace.alphabet_key != "ita2" else ""
+    if row.check:
+        return row.check.format(machine=quoted(pace.name))
     noted = f" {row.noted}" if row.noted else ""
     return (
         f"tapewright line read CAPTURE --nominal {pace.baud:.4g}{other} --expect pattern:{row.pattern}:{characters}"

@@ -35,6 +35,8 @@ class PlanRow:
         measure: how it is seen to be done, a key of `coverage.MEASURES`.
         minutes_more: time beside the sending itself: warming up, setting, cooling down.
         cautions: what to mind before, each a sentence without its stop.
+        check: the command that does the whole test and keeps it, {machine} standing for its name; empty for a signal
+            that is composed and a capture that is read.
         noted: options that write the conditions beside the evidence.
     """
 
@@ -48,6 +50,7 @@ class PlanRow:
     minutes_more: float = 0.0
     cautions: tuple[str, ...] = (RUNNING_CAUTION,)
     noted: str = ""
+    check: str = ""
 
 
 TESTS: tuple[PlanRow, ...] = (
@@ -79,4 +82,7 @@ TESTS: tuple[PlanRow, ...] = (
     PlanRow("supply-high", "Supply 10 % high", "ry", 200, "heat, bounce, speed",
             "supply at 110 % of nominal, ten minutes, then the test; never above what motor and lamps are rated for",
             "supply-high", 10.0, (POWER_CAUTION,), "--supply-percent 10"),
+    PlanRow("margin", "Receiver's range, swept", "pangram", 0, "how much a signal may be out before it prints wrong",
+            "at proven speed; the pangram comes once for each of at most 14 questions", "margin", 10.0,
+            check='tapewright line margin --to sound --speed-proven --for {machine} --phase "as left"'),
 )  # fmt: skip

@@ -10,7 +10,7 @@ from typing import Any
 
 from tapewright.core.alphabets import ALPHABETS, ITA2
 from tapewright.core.book.entry import Entry
-from tapewright.core.book.kinds import SORTS
+from tapewright.core.book.kinds import NOT_THE_MACHINE, SORTS
 from tapewright.core.measurement import Reading
 from tapewright.core.proof.answers import answers_of, outdated, requirements_as_left, worst_of
 from tapewright.core.proof.document import Answer, Identity, ProofDocument
@@ -28,6 +28,9 @@ from tapewright.core.proof.plan import Pace, PlanOfTests, make_plan, pace_from
 from tapewright.core.proof.quantities import Quantity, compare_phases
 from tapewright.core.proof.trail import trail_of
 
+#: sorts of evidence that say something about the machine, and those of them that carry verdicts beside the gauges
+OF_THE_MACHINE = tuple(sort for sort in SORTS if sort not in NOT_THE_MACHINE)
+JUDGED = ("line", "tape", "coil", "margin", "speed", "supply")
 #: Nominal speed that is taken when the book says none; the plan says so.
 USUAL_BAUD = 1 / 0.022
 #: fields of an identity and of an intake, in the order of the page: (field, word)
@@ -61,8 +64,8 @@ def prove(
         raise ValueError("a proof needs at least one line of the book")
     lines = standing_lines(entries)
     evidence = evidence_of(lines)
-    found = {sort: as_found(evidence, sort) for sort in SORTS}
-    left = {sort: as_left(evidence, lines, sort) for sort in SORTS}
+    found = {sort: as_found(evidence, sort) for sort in OF_THE_MACHINE}
+    left = {sort: as_left(evidence, lines, sort) for sort in OF_THE_MACHINE}
     now = speaks_for_now(evidence, lines)
     answers = all_answers(evidence, left, lines)
     soaks = soaks_of(lines)
@@ -71,13 +74,13 @@ def prove(
     gaps = gaps_of(plan, answers, now, soaks, lines)
     points = open_points(answers, _documents(left, now), evidence, lines)
     line_now, tape_now = line_figures(left["line"], AS_LEFT), tape_figures(left["tape"], AS_LEFT)
-    found_answers = [(found[s], answers_of(e, lines) if (e := found[s].evidence) else ()) for s in SORTS]
+    found_answers = [(found[s], answers_of(e, lines) if (e := found[s].evidence) else ()) for s in OF_THE_MACHINE]
     newest = max(entries, key=lambda e: (e.at, e.number))
     return ProofDocument(
         _identity(name, key, lines), newest.at, newest.key, newest.program,
         first_page(found_answers, answers, (line_now, tape_now), errors, gaps, points),
         _phases(found, left),
-        compare_phases([(found[s], left[s]) for s in SORTS], lines, _gauge_quantities(answers)),
+        compare_phases([(found[s], left[s]) for s in OF_THE_MACHINE], lines, _gauge_quantities(answers)),
         work_of(lines),
         answers,
         tuple(f for f in (_unless_same(line_figures(found["line"], AS_FOUND), line_now), line_now) if f),
@@ -89,11 +92,11 @@ def prove(
 
 
 def all_answers(evidence: Sequence[Evidence], left: Mapping[str, Chosen], lines: Sequence[Entry]) -> tuple[Answer, ...]:
-    """Give all verdicts as left: the sheet's requirements first, then line, tape and coil."""
+    """Give all verdicts as left: the sheet's requirements first, then those of each other sort."""
     gauges = [e for e in evidence if e.sort == "gauge" and e.readable]
     out = [_up_to_date(answer, lines) for answer in requirements_as_left(gauges, left["gauge"])]
     now = speaks_for_now(evidence, lines)
-    for sort in ("line", "tape", "coil"):
+    for sort in JUDGED:
         chosen = left[sort].evidence
         here = [e for e in now if e.sort == sort] or ([chosen] if chosen else [])
         changes = changes_after(lines, here[-1].entry) if here else ()
@@ -171,7 +174,7 @@ def _documents(left: Mapping[str, Chosen], now: Sequence[Evidence]) -> tuple[Evi
 def _phases(found: Mapping[str, Chosen], left: Mapping[str, Chosen]) -> tuple[tuple[str, str, str], ...]:
     return tuple(
         (sort, phase, chosen[sort].said)
-        for sort in SORTS
+        for sort in OF_THE_MACHINE
         for phase, chosen in ((AS_FOUND, found), (AS_LEFT, left))
         # a sort without any evidence stands among what was not tested
         if chosen[sort].said and (found[sort].evidence or left[sort].evidence)

@@ -48,6 +48,13 @@ COIL_FIGURES: tuple[tuple[str, str], ...] = (
 )
 
 
+MARGIN_FIGURES: tuple[tuple[str, str], ...] = (
+    ("orientation_low", "receiver's range, low end"),
+    ("orientation_high", "receiver's range, high end"),
+    ("best_setting", "receiver's best setting"),
+)
+
+
 def compare_phases(
     pairs: Sequence[tuple[Chosen, Chosen]], lines: Sequence[Entry], left_gauges: Sequence[Quantity] = ()
 ) -> tuple[Compared, ...]:
@@ -74,7 +81,8 @@ def quantities(evidence: Evidence | None, lines: Sequence[Entry]) -> dict[tuple[
         for a in answers_of(evidence, lines)
         if a.reading
     ]
-    rest = {"line": _line_figures, "tape": _tape_figures, "coil": _coil_figures}.get(evidence.sort)
+    rest = {"line": _line_figures, "tape": _tape_figures, "coil": _coil_figures,
+            "margin": _margin_figures}.get(evidence.sort)  # fmt: skip
     named = {(q.group, q.what): q for q in (rest(evidence.result, line) if rest else [])}
     return {(q.group, q.what): q for q in judged} | named
 
@@ -113,6 +121,10 @@ def _tape_figures(result: Mapping[str, Any], line: int) -> list[Quantity]:
 
 def _coil_figures(result: Mapping[str, Any], line: int) -> list[Quantity]:
     return [quantity for key, what in COIL_FIGURES for quantity in _of("coil", what, result.get(key), line)]
+
+
+def _margin_figures(result: Mapping[str, Any], line: int) -> list[Quantity]:
+    return [quantity for key, what in MARGIN_FIGURES for quantity in _of("margin", what, result.get(key), line)]
 
 
 def _compared(name: tuple[str, str], found: Quantity | None, left: Quantity | None) -> Compared:

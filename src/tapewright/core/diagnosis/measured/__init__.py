@@ -2,7 +2,9 @@
 
 strength    from a value with its doubt to a likelihood
 fields      look a figure up in a document, in the shapes the contract allows
-line, tape, sheet, coil     one file per kind of document, one function per rule, one table of rules
+line, tape, sheet, coil,
+margin, speed, supply       one file per kind of document, one function per rule, one table of rules
+ratio       a speed that is off by an exact ratio, for line and speed alike
 documents   which document it is, which findings it can speak about
 together    what two documents of one event say together
 """

@@ -4,8 +4,9 @@ import statistics
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from tapewright.core.diagnosis.evidence import Answer, no, yes
+from tapewright.core.diagnosis.evidence import Answer, no
 from tapewright.core.diagnosis.measured.fields import Figure, at, figure, figure_of, number, tables
+from tapewright.core.diagnosis.measured.ratio import ratio_of
 from tapewright.core.diagnosis.measured.strength import beyond, weighed
 
 Document = Mapping[str, Any]
@@ -13,10 +14,6 @@ Rule = Callable[[str, Document], Answer | None]
 
 #: Nothing timed by the unit counts before the unit is known.
 PROOF = "speed.unit_ms"
-#: Ratios one meets: mains 50 and 60 Hz exchanged, gears for another speed.
-RATIOS = {"6/5": 6 / 5, "5/6": 5 / 6, "50/45.45": 50 / 45.45, "45.45/50": 45.45 / 50, "3/2": 1.5, "2/3": 2 / 3,
-          "75/45.45": 75 / 45.45, "45.45/75": 45.45 / 75, "2": 2.0, "1/2": 0.5}  # fmt: skip
-RATIO_TOLERANCE_PERCENT, RATIO_FROM_PERCENT = 0.8, 4.0
 #: Percent of a unit.
 WIDTH_PERCENT, SHIFT_PERCENT, GROWTH_PERCENT, PERIOD_PERCENT = 5.0, 4.0, 4.0, 1.0
 BOUNCE_MS, DROPOUT_SHARE = 1.0, 0.01
@@ -31,16 +28,7 @@ def unit_is_known(document: Document) -> bool:
 def speed_ratio(finding: str, document: Document) -> Answer | None:
     """Speed off by an exact ratio."""
     error = figure(document, "speed.error_percent")
-    if error is None:
-        return None
-    ratio = 1.0 + error.value / 100.0
-    near = {name: abs(ratio / r - 1.0) * 100.0 for name, r in RATIOS.items()}
-    name = min(near, key=lambda each: near[each])
-    tolerance = max(RATIO_TOLERANCE_PERCENT, 2.0 * (error.u or 0.0))
-    how = f"speed error {error}"
-    if abs(error.value) >= RATIO_FROM_PERCENT and near[name] <= tolerance:
-        return yes(finding, f"{how}, which is {name}")
-    return no(finding, how)
+    return None if error is None else ratio_of(finding, error)
 
 
 def period_jumps(finding: str, document: Document) -> Answer | None:

@@ -8,13 +8,18 @@ from tapewright.core.diagnosis.machine_model import Model
 from tapewright.core.diagnosis.measured.documents import ERRORS, KINDS, answers_from
 from tapewright.core.diagnosis.measured.fields import at, number
 
+#: What a swept receiver says goes before what is reckoned from the signal for a receiver without a fault of its own.
+SWEPT, SWEPT_KIND, RECKONED_KIND = "margin-narrow", "margin", "line"
 #: Fewer characters than this prove nothing right.
 ENOUGH = 30
 
 
 def answers_from_all(documents: Sequence[Mapping[str, Any]], model: Model) -> list[Answer]:
     """Give what each document says, and what line and tape of one event say together."""
-    out = [answer for document in documents for answer in answers_from(document, model)]
+    by_kind = [(KINDS[str(document["format"])], answers_from(document, model)) for document in documents]
+    swept = any(kind == SWEPT_KIND and answer.finding == SWEPT for kind, found in by_kind for answer in found)
+    out = [answer for kind, found in by_kind for answer in found
+           if not (swept and kind == RECKONED_KIND and answer.finding == SWEPT)]  # fmt: skip
     wrong = {kind: _wrong(documents, kind) for kind in ERRORS}
     line, tape = wrong["line"], wrong["tape"]
     if line is None or tape is None:
