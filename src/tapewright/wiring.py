@@ -190,8 +190,18 @@ def keep_in_book(
         book.close()
 
 
-def write_in_book(where: str | None, machine: str, kind: str, body: dict[str, Any], *, by: str = "") -> "Entry":
+def write_in_book(
+    where: str | None, machine: str, kind: str, body: dict[str, Any], *, by: str = "", replaces: str = ""
+) -> "Entry":
     """Write one line without files into the book.
+
+    Args:
+        where: the book.
+        machine: name or key.
+        kind: one of `KINDS`.
+        body: fields of that kind.
+        by: who says so.
+        replaces: fingerprint of the line it stands for from now on; one that this book does not know is let be.
 
     Raises:
         InputError: no such book or machine, or a body that is not as it should be.
@@ -200,9 +210,21 @@ def write_in_book(where: str | None, machine: str, kind: str, body: dict[str, An
 
     book = open_book(where, create=False)
     try:
-        return write_lines(book, machine, kind, body, by=by)
+        old = _line_of(book, machine, kind, replaces) if replaces else None
+        return write_lines(book, machine, kind, body, by=by, replaces=old)
     finally:
         book.close()
+
+
+def _line_of(book: "Book", machine: str, kind: str, key: str) -> str | None:
+    """Give the key when this book has such a line of this machine."""
+    from tapewright.errors import InputError
+
+    try:
+        entry = book.entry(key)
+    except InputError:
+        return None
+    return entry.key if entry.new.kind == kind and entry.new.machine == book.machine(machine).key else None
 
 
 def check_the_book(where: str | None, progress: "Progress") -> "tuple[Soundness, str]":

@@ -1,11 +1,15 @@
 """`tapewright line soak` from the command line: counting, restart, report, the book."""
 
 import json
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import jsonschema
 import pytest
 
+from tapewright.adapters.soak_files import read_state
 from tapewright.cli.run import run
 from tapewright.wiring import open_book
 
@@ -40,9 +44,47 @@ def test_a_soak_goes_on_after_a_restart(soak, tmp_path):
     opened = open_book(str(book), create=False)
     (entry,) = opened.entries(opened.machine("Petrel").key, kinds=("soak",))
     assert (entry.new.body["characters"], entry.new.body["wrong"]) == (80, 0)
+    # kept again, the line that stood for the first part is replaced, so that nothing is counted twice
+    soak("--report", "--machine", "Petrel", "--book", book)
+    again = opened.entries(opened.machine("Petrel").key, kinds=("soak",))[0]
+    assert again.new.replaces == entry.key
     opened.close()
     log = (tmp_path / "petrel.soak.log").read_text().splitlines()
     assert json.loads(log[-1])["characters"] == 80
+
+
+def test_a_soak_survives_kill_and_counts_nothing_twice(soak, tmp_path):
+    """A growing file, the program killed in the middle without a word; what it counts in the end is what was put in."""
+    text = ("THE QUICK BRAWN FOX " + FOX * 4) * 2
+    whole = tmp_path / "whole.wav"
+    assert run(["line", "compose", text, "--machine", "heron", "--rate", "8000", "-o", str(whole)]) == 0
+    data = whole.read_bytes()
+    growing, state = tmp_path / "line.wav", tmp_path / "petrel.soak"
+    growing.write_bytes(data[: 7 * len(data) // 10])
+    said = ["--from", str(growing), "--expect", FOX, "--nominal", "45.45", "--state", str(state)]
+    command = [sys.executable, "-m", "tapewright", "line", "soak", *said, "--follow"]
+    running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    try:
+        until(lambda: state.exists() and read_state(state)[0].characters > 50)
+        # how it stands can be asked while it runs
+        between = soak("--report", code=1)
+        assert 50 < between["characters"] < len(text)
+    finally:
+        running.kill()
+        running.communicate(timeout=30)
+    growing.write_bytes(data)
+    found = soak(*said[:-2], code=1)
+    assert (found["changed"], found["lost"], found["extra"], found["restarts"]) == (2, 0, 0, 1)
+    assert found["characters"] == len(text)
+    assert found["minutes"] == pytest.approx((len(data) - 44) / 2 / 8000 / 60)
+
+
+def until(holds, seconds=30.0):
+    """Wait for something that another program does."""
+    end = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < end
+        time.sleep(0.02)
 
 
 def test_what_comes_wrong_is_counted(soak, tmp_path):

@@ -10,6 +10,9 @@ from tapewright.core.line.live.soak import Bin, SoakState
 from tapewright.errors import InputError
 
 FORMAT = "tapewright/soak-state/1"
+#: fields that a state of an earlier version may lack; the least of those that may be below zero
+NEWER = ("source", "source_seconds", "source_last_s")
+LEAST = {"source_last_s": -1}
 
 
 def write_state(path: Path, state: SoakState, text: list[str]) -> None:
@@ -42,6 +45,8 @@ def read_state(path: Path) -> tuple[SoakState, list[str]]:
         raise no("another document")
     text, state = document.get("text"), document.get("state")
     wanted = {f.name for f in fields(SoakState)}
+    if isinstance(state, dict):
+        state = {name: getattr(SoakState(), name) for name in NEWER} | state
     if not isinstance(text, list) or not _is_codes(text) or not isinstance(state, dict) or set(state) != wanted:
         raise no("one with other fields")
     try:
@@ -54,7 +59,7 @@ def read_state(path: Path) -> tuple[SoakState, list[str]]:
     right_place = place is None or (isinstance(place, int) and 0 <= place < len(text))
     if not isinstance(waiting, list) or (waiting and not _is_codes(waiting)) or not right_place:
         raise no("a place that is none")
-    if not all(v >= 0 for v in numbers.values()) or numbers["bin_s"] <= 0:
+    if not all(isinstance(v, str) or v >= LEAST.get(k, 0) for k, v in numbers.items()) or numbers["bin_s"] <= 0:
         raise no("figures below zero")
     return SoakState(**numbers, place=place, waiting=waiting, bins=bins), text
 
@@ -63,6 +68,21 @@ def append_log(path: Path, line: dict[str, Any]) -> None:
     """Add one line to the log."""
     with path.open("a", encoding="utf-8") as file:
         file.write(json.dumps(line, allow_nan=False) + "\n")
+
+
+def kept_as(path: Path) -> str:
+    """Give the line of the book that this soak was last kept as; empty for none."""
+    beside = _beside(path)
+    return beside.read_text("utf-8", errors="replace").strip() if beside.is_file() else ""
+
+
+def write_kept(path: Path, key: str) -> None:
+    """Note the line of the book, beside the state: a soak that runs on writes the state itself."""
+    _beside(path).write_text(key + "\n", encoding="utf-8")
+
+
+def _beside(path: Path) -> Path:
+    return path.with_name(path.name + ".kept")
 
 
 def _is_codes(codes: Any) -> bool:

@@ -1,11 +1,21 @@
-"""Soak a line: what is watched goes to the count, and the count to its keeper."""
+"""Soak a line: what is watched goes to the count, and the count to its keeper.
 
+A file that is read again after a restart comes from its beginning; what was counted of it is passed over:
+
+    first run    |=====counted=====|...waiting.|  killed
+    second run   |-----passed over-------------|=====goes on
+"""
+
+from copy import deepcopy
 from typing import Protocol
 
 from tapewright.app.watch_line import Until, Watch
-from tapewright.core.line.live.events import Figures, Learned, Lost, Struck, Typed
+from tapewright.core.line.live.events import Event, Figures, Learned, Lost, Struck, Typed
 from tapewright.core.line.live.running import WINDOW
 from tapewright.core.line.live.soak import Soak, SoakState
+
+#: characters begin further apart than this, s: the fastest machine takes 20 ms for one
+APART_S = 0.005
 
 
 class SoakKeeper(Protocol):
@@ -17,30 +27,64 @@ class SoakKeeper(Protocol):
 
 def run_soak(watch: Watch, soak: Soak, until: Until, keeper: SoakKeeper) -> None:
     """Count until the watch ends or is interrupted by the keyboard; the state is then whole and kept."""
-    state = soak.state
-    before_s = state.seconds
+    count = _Count(watch, soak)
     try:
         for moment in watch.moments(until):
-            event = moment.event
-            if isinstance(event, Struck):
-                state.broken += not event.stopped
-                soak.character(event.code, event.unit_ms.value, before_s + event.start_s)
-            elif isinstance(event, Typed) and event.code:
-                soak.character(event.code, None, before_s)
-            elif isinstance(event, Learned) and event.again:
-                # the same characters come again: what waits of them must not count twice
-                state.waiting.clear()
-            elif isinstance(event, Lost):
-                state.gaps += 1
-                soak.seen_again()
-            elif isinstance(event, Figures) and event.characters >= WINDOW:
-                # a ripple seen in a few characters is hardly one
-                ripple = event.result.speed.ripple_percent.value
-                state.ripple_percent = max(state.ripple_percent, ripple or 0.0)
-            elif event is None:
-                state.seconds = before_s + watch.seconds
-                keeper.goes_on(state)
+            if moment.event is None:
+                count.passed()
+                keeper.goes_on(soak.state)
+            else:
+                count.take(moment.event)
     except KeyboardInterrupt:
         pass
+    count.passed()
     soak.settle_all()
-    keeper.goes_on(state, end=True)
+    keeper.goes_on(soak.state, end=True)
+
+
+#: what is taken back when the unit turns out to be another, and the characters come again
+TAKEN_BACK = ("waiting", "broken", "bins", "bin_s", "ripple_percent", "source_last_s")
+
+
+class _Count:
+    """One run of a soak."""
+
+    def __init__(self, watch: Watch, soak: Soak) -> None:
+        self._watch, self._soak, self._state = watch, soak, soak.state
+        self._before_s = self._state.seconds - self._state.source_seconds
+        self._known = deepcopy(self._state)
+
+    def passed(self) -> None:
+        """Take the time; none is added while what was counted is passed over."""
+        state, seconds = self._state, self._watch.seconds
+        state.seconds = max(state.seconds, self._before_s + seconds)
+        if state.source:
+            state.source_seconds = max(state.source_seconds, seconds)
+
+    def take(self, event: Event) -> None:
+        """Take one event."""
+        state, soak = self._state, self._soak
+        if isinstance(event, Struck):
+            self._struck(event)
+        elif isinstance(event, Typed) and event.code:
+            soak.character(event.code, None, self._before_s)
+        elif isinstance(event, Learned) and event.again:
+            # within the first characters, before any of them was settled
+            for name in TAKEN_BACK:
+                setattr(state, name, deepcopy(getattr(self._known, name)))
+        elif isinstance(event, Lost):
+            state.gaps += 1
+            soak.seen_again()
+            self._known = deepcopy(state)
+        elif isinstance(event, Figures) and event.characters >= WINDOW:
+            # a ripple seen in a few characters is hardly one
+            ripple = event.result.speed.ripple_percent.value
+            state.ripple_percent = max(state.ripple_percent, ripple or 0.0)
+
+    def _struck(self, event: Struck) -> None:
+        state = self._state
+        if event.start_s <= state.source_last_s + APART_S:
+            return
+        state.source_last_s = event.start_s
+        state.broken += not event.stopped
+        self._soak.character(event.code, event.unit_ms.value, self._before_s + event.start_s)

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from pathlib import Path
 from typing import Protocol
 
 from tapewright.adapters.live_sources import (
@@ -65,6 +66,12 @@ def open_source(spec: str, asked: Asked) -> LiveSource:
     if reason:
         raise InputError(f"--from {spec}", expected=f"{module.WHAT}", found="none that can be used", do=f"{reason}.")
     return module.open_source(replace(asked, where=where))
+
+
+def file_named(spec: str) -> str:
+    """Give the name of the file that a `--from` reads from its beginning; empty for any other source."""
+    kind, where = split(spec)
+    return Path(where).name if kind == growing_file.KIND and Path(where).is_file() else ""
 
 
 def split(spec: str) -> tuple[str, str]:

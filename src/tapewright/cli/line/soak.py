@@ -57,7 +57,7 @@ def soak(
         found = _run(source, text_argument(expect), state, said, quiet=as_json)
     write_json(soak_document(found)) if as_json else click.echo(soak_text(found))
     if keep is not None:
-        _keep(keep, found, expect or "", quiet=as_json)
+        _keep(keep, found, expect or "", state, quiet=as_json)
     # what was out of step was not counted, so that nothing wrong is not shown by it
     return OUTSIDE if found.wrong else NOT_SHOWN if found.out_of_step or not found.characters else DONE
 
@@ -65,7 +65,7 @@ def soak(
 def _run(spec: str, text: str, path: Path, said: dict[str, Any], *, quiet: bool) -> Any:
     """Run until the source ends, the end that was said, or Ctrl-C; give the state."""
     from tapewright.adapters.live_sources.asked import Asked
-    from tapewright.adapters.live_sources.sources import open_source
+    from tapewright.adapters.live_sources.sources import file_named, open_source
     from tapewright.adapters.measuring.line import line_settings
     from tapewright.adapters.soak_files import read_state
     from tapewright.app.soak_line import run_soak
@@ -82,7 +82,10 @@ def _run(spec: str, text: str, path: Path, said: dict[str, Any], *, quiet: bool)
     one = Soak(codes, found)
     if found is not None:
         one.state.restarts += 1
-        one.seen_again()
+    name = file_named(spec)
+    if one.begins(name):
+        click.echo(f"{name}: {one.state.source_seconds / 60:.1f} min of it are counted already; it goes on from there.",
+                   err=True)  # fmt: skip
     asked = Asked(rate_hz=said["rate"], channel=said["channel"], baud=settings.nominal_baud, text=text,
                   fast=said["fast"], follow=said["follow"], raw=said["raw"], profile=said["profile"],
                   seed=said["seed"])  # fmt: skip
@@ -137,7 +140,9 @@ class _Keeper:
                        err=self._quiet)  # fmt: skip
 
 
-def _keep(keep: Keeping, state: Any, text: str, *, quiet: bool) -> None:
+def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> None:
+    """Write how it stands into the book; what an earlier part wrote of the same soak is replaced, not added to."""
+    from tapewright.adapters.soak_files import kept_as, write_kept
     from tapewright.wiring import write_in_book
 
     body: dict[str, Any] = {"characters": state.characters, "wrong": state.wrong, "minutes": state.seconds / 60}
@@ -145,5 +150,9 @@ def _keep(keep: Keeping, state: Any, text: str, *, quiet: bool) -> None:
         body["text"] = text
     if keep.noted.get("note"):
         body["note"] = keep.noted["note"]
-    entry = write_in_book(keep.book, keep.machine, "soak", body, by=str(keep.noted.get("by", "")))
+    if "supply_percent" in keep.noted:
+        body["supply_percent"] = keep.noted["supply_percent"]
+    by = str(keep.noted.get("by", ""))
+    entry = write_in_book(keep.book, keep.machine, "soak", body, by=by, replaces=kept_as(path))
     click.echo(f"In the book: {entry.key[:12]}, line {entry.number}.", err=quiet)
+    write_kept(path, entry.key)

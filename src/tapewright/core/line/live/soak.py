@@ -74,6 +74,9 @@ class SoakState:
         bin_s: time of a bin.
         bins: the speed over time.
         ripple_percent: largest shown so far.
+        source: the file that is read; empty for a source whose past does not come again.
+        source_seconds: of that file taken in.
+        source_last_s: when the last character counted of it began; below 0 for none.
     """
 
     seconds: float = 0.0
@@ -90,6 +93,9 @@ class SoakState:
     bin_s: float = FIRST_BIN_S
     bins: list[Bin] = field(default_factory=list)
     ripple_percent: float = 0.0
+    source: str = ""
+    source_seconds: float = 0.0
+    source_last_s: float = -1.0
 
     @property
     def wrong(self) -> int:
@@ -138,7 +144,22 @@ class Soak:
     def seen_again(self) -> None:
         """Say that the line was not seen for a while: what came before is settled, the place is to be found anew."""
         self.settle_all()
-        self.state.place = None
+        # the last few, with nothing right after them, cannot be told from the first of what comes next
+        self.state.place, self.state.waiting = None, []
+
+    def begins(self, source: str) -> bool:
+        """Say where the codes come from now; give whether it is the file that was read before, from its beginning.
+
+        Args:
+            source: name of a file; empty for a source whose past does not come again.
+        """
+        state = self.state
+        if source and source == state.source:
+            return True
+        if state.seconds:
+            self.seen_again()
+        state.source, state.source_seconds, state.source_last_s = source, 0.0, -1.0
+        return False
 
     def settle_all(self) -> None:
         """Settle all that waits, as at the end."""
