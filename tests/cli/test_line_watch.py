@@ -156,3 +156,29 @@ def test_from_edge_to_event_in_signal_time_and_own_work():
                 worst_ms = max(worst_ms, signal_ms + 1e3 * (time.process_time() - begun))
         begun = time.process_time()
     assert 11 < worst_ms < 100
+
+
+def test_what_the_book_could_not_measure_again_is_refused_at_once(tmp_path, capsys, monkeypatch):
+    """Neither a watch of edges nor a record without samples runs for an hour first."""
+    from tapewright.adapters.live_sources import sources
+
+    class Edges:
+        rate_hz = None
+        closed = False
+
+        def pieces(self):
+            raise AssertionError("it was watched")
+
+        def close(self):
+            self.closed = True
+
+    edges, book = Edges(), str(tmp_path / "skerry.book")
+    assert run(["machine", "add", "Petrel", "--book", book]) == 0
+    words = ["line", "watch", "--machine", "Petrel", "--book", book]
+    assert run([*words, "--from", "practice", "--record", str(tmp_path / "edges.csv")]) == 2
+    assert "goes into a .wav or .npy file" in capsys.readouterr().err
+    monkeypatch.setattr(sources, "open_source", lambda *_: edges)
+    assert run([*words, "--from", "control:/dev/none", "--record", str(tmp_path / "edges.wav")]) == 2
+    assert "gives edges or characters" in capsys.readouterr().err
+    assert edges.closed
+    assert not (tmp_path / "edges.wav").exists()

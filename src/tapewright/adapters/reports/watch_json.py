@@ -36,8 +36,8 @@ def source_line(source: LiveSource) -> dict[str, Any]:
     }
 
 
-def offer_document(offers: tuple[SourceOnOffer, ...]) -> dict[str, Any]:
-    """Say which sources there are."""
+def offer_document(offers: tuple[SourceOnOffer, ...], silent: str = "") -> dict[str, Any]:
+    """Say which sources there are, and whether anything can be spoken; `silent` says why not."""
     return {
         "format": "tapewright/sources/1",
         "sources": [
@@ -51,6 +51,7 @@ def offer_document(offers: tuple[SourceOnOffer, ...]) -> dict[str, Any]:
             }
             for o in offers
         ],
+        "speech": {"available": not silent, "why_not": silent},
     }
 
 

@@ -31,14 +31,15 @@ def event_text(event: Event) -> str:
     return ""
 
 
-def offers_text(offers: tuple[SourceOnOffer, ...]) -> str:
-    """List the sources, those that cannot be used with the reason and the remedy."""
+def offers_text(offers: tuple[SourceOnOffer, ...], silent: str = "") -> str:
+    """List the sources, and the spoken word; what cannot be used with the reason and the remedy."""
     out = []
     for o in offers:
         out.append(f"{o.kind:10} {o.what}")
         out.append(f"{'':10} --from {o.example}" + (f"   found: {', '.join(o.found)}" if o.found else ""))
         if o.unavailable:
             out.append(f"{'':10} cannot be used here: {o.unavailable}")
+    out += ["", f"{'--speak':10} {f'cannot be used here: {silent}' if silent else 'spoken words for busy hands'}"]
     return "\n".join(out)
 
 

@@ -12,6 +12,8 @@ from tapewright.cli.parameters import Number, files_given, text_argument
 from tapewright.core.alphabets import ALPHABETS
 from tapewright.errors import WrongUseError
 
+#: files that keep samples
+SAMPLED = (".wav", ".npy")
 TONES = ("1", "2", "3", "4", "5", "stop")
 
 
@@ -43,7 +45,9 @@ TONES = ("1", "2", "3", "4", "5", "stop")
 @click.option("--seconds", type=Number(0.1, 1e7), help="End after so much of the line.")
 @click.option("--characters", type=click.IntRange(1), help="End after so many characters.")
 @click.option("--tone", type=click.Choice(TONES), help="Sound how late this contact is, for busy hands.")
-@click.option("--tone-opening", is_flag=True, help="Its opening instead of its closing.")
+@click.option("--speak", type=click.Choice(TONES), help="Say how late this contact is, for busy hands and eyes.")
+@click.option("--speak-with", metavar="PROGRAM", help="Your own speech program; takes the words as its argument.")
+@click.option("--tone-opening", is_flag=True, help="Its opening instead of its closing, sounded or said.")
 @click.option("--plain", is_flag=True, help="Lines instead of a drawn screen.")
 @keep_options
 @json_option
@@ -58,9 +62,11 @@ def watch(source: str | None, list_them: bool, keep: Keeping | None, as_json: bo
     from tapewright.adapters.live_sources.sources import on_offer
     from tapewright.adapters.reports.watch_json import offer_document
     from tapewright.adapters.reports.watch_text import offers_text
+    from tapewright.adapters.watch_voice import unavailable
 
     if list_them:
-        write_json(offer_document(on_offer())) if as_json else click.echo(offers_text(on_offer()))
+        silent = unavailable()
+        write_json(offer_document(on_offer(), silent)) if as_json else click.echo(offers_text(on_offer(), silent))
         return 0
     if source is None:
         raise WrongUseError("Say what to watch with --from; --list shows what there is.")
@@ -86,12 +92,15 @@ def _watch(spec: str, as_json: bool, keep: Keeping | None, said: dict[str, Any])
     if threshold != "auto":
         low, high = min(threshold), max(threshold)
         levels = Thresholds(low, (low + high) / 2, high)
+    voice = _voice(said)
     source = open_source(spec, _asked(said, settings.nominal_baud))
     keeper = None
     try:
+        if keep is not None:
+            _can_be_kept(source, said["record"])
         keeper = Recorder(said["record"], source.rate_hz) if said["record"] else None
         one = Watch(source, LiveLine(settings, source.rate_hz, levels), keeper)
-        display = display_for(one, as_json=as_json, plain=said["plain"], tone=_tone(said))
+        display = display_for(one, as_json=as_json, plain=said["plain"], tone=_tone(said), voice=voice)
         with keys() as keyboard, display:
             try:
                 for moment in one.moments(Until(said["seconds"], said["characters"])):
@@ -104,6 +113,18 @@ def _watch(spec: str, as_json: bool, keep: Keeping | None, said: dict[str, Any])
         if keeper is not None:
             keeper.close()
     return _report(one, settings, said, as_json, keep, display.compared)
+
+
+def _can_be_kept(source: Any, record: Path) -> None:
+    """Refuse at once, not after an hour of watching, what the book could not measure again."""
+    if source.rate_hz is None:
+        raise WrongUseError(
+            "--machine: this source gives edges or characters, and the book keeps a raw signal that can be measured "
+            "again. Watch it without --machine; what it shows can go in as an observation (machine log)."
+        )
+    if record.suffix.lower() not in SAMPLED:
+        kinds = " or ".join(SAMPLED)
+        raise WrongUseError(f"--record {record.name}: with --machine the raw signal goes into a {kinds} file.")
 
 
 def _asked(said: dict[str, Any], nominal_baud: float | None) -> Any:
@@ -126,6 +147,16 @@ def _tone(said: dict[str, Any]) -> Any:
     from tapewright.adapters.watch_tone import Tone
 
     return Tone(said["tone"], closing=not said["tone_opening"]) if said["tone"] else None
+
+
+def _voice(said: dict[str, Any]) -> Any:
+    from tapewright.adapters.watch_voice import Voice, command_for
+
+    if not said["speak"]:
+        if said["speak_with"]:
+            raise WrongUseError("--speak-with: say with --speak which contact is spoken of.")
+        return None
+    return Voice(said["speak"], closing=not said["tone_opening"], command=command_for(said["speak_with"]))
 
 
 def _report(
@@ -166,8 +197,6 @@ def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: b
     from tapewright.adapters.reports.watch_text import trial_words
     from tapewright.wiring import write_in_book
 
-    if one.source.rate_hz is None:
-        raise WrongUseError("--machine: a source of edges keeps no raw signal that can be measured again.")
     names = ("nominal", "alphabet", "idle", "threshold", "clock_ppm", "expect", "window", "unshift_on_space")
     settings = {name: said[name] for name in names}
     if one.keeper.path.suffix.lower() == ".npy":

@@ -11,6 +11,7 @@ import click
 from tapewright.adapters.reports.watch_json import event_line, source_line
 from tapewright.adapters.reports.watch_text import event_text
 from tapewright.adapters.watch_tone import Tone
+from tapewright.adapters.watch_voice import Voice
 from tapewright.app.watch_line import Moment, Watch
 from tapewright.core.line.live.events import Compared, Event, Figures, Marked
 
@@ -30,10 +31,11 @@ class Display:
     Args:
         one: the watch.
         tone: sounds; None for silence.
+        voice: speaks; None for silence.
     """
 
-    def __init__(self, one: Watch, tone: Tone | None) -> None:
-        self._watch, self._tone = one, tone
+    def __init__(self, one: Watch, tone: Tone | None, voice: Voice | None = None) -> None:
+        self._watch, self._tone, self._voice = one, tone, voice
         self._typing: str | None = None
         self._held = False
         #: number of a trial -> what it did, as last seen
@@ -49,16 +51,24 @@ class Display:
     ) -> None:
         """End."""
         self.end()
+        if self._voice is not None:
+            self._voice.close()
+            if self._voice.silent:
+                click.echo(f"Nothing more was spoken: {self._voice.silent}.", err=True)
 
     def take(self, moment: Moment) -> None:
         """Show what happened."""
         if moment.event is None:
             self.tick()
+            if self._voice is not None:
+                self._voice.tick()
             return
         if isinstance(moment.event, Compared):
             self.compared[moment.event.number] = moment.event
         if self._tone is not None:
             self._tone.take(moment.event)
+        if self._voice is not None:
+            self._voice.take(moment.event)
         self.show(moment.event, moment.screen_ms)
 
     def press(self, struck: str) -> None:
@@ -205,9 +215,11 @@ class DrawnDisplay(Display):
         self._screen.draw(now=True)
 
 
-def display_for(one: Watch, *, as_json: bool, plain: bool, tone: Tone | None) -> Display:
+def display_for(
+    one: Watch, *, as_json: bool, plain: bool, tone: Tone | None, voice: Voice | None = None
+) -> Display:
     """Choose how to show: JSON when asked, a drawn screen on a terminal, plain lines elsewhere."""
     if as_json:
-        return JsonDisplay(one, tone)
+        return JsonDisplay(one, tone, voice)
     drawn = sys.stdout.isatty() and not plain
-    return DrawnDisplay(one, tone) if drawn else PlainDisplay(one, tone)
+    return DrawnDisplay(one, tone, voice) if drawn else PlainDisplay(one, tone, voice)
