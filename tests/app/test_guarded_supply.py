@@ -12,7 +12,7 @@ from tapewright.cli.typed_lines import StoppedByKeyError
 
 CEILING = Ceiling(48.0, 0.8)
 WAYS = (RuntimeError, TimeoutError, LostLinkError, KeyboardInterrupt, ToldToStopError)
-FAILURES = [(how, at) for how in WAYS for at in range(3, 23)]
+FAILURES = [(how, at) for how in WAYS for at in range(4, 24)]
 
 
 def session(instrument, link, said=None, settings=(12.0, 24.0, 36.0)):
@@ -46,8 +46,18 @@ def test_there_are_a_hundred_and_the_output_was_on_in_most():
     say = on.say
     on.say = lambda line: (lines.append(on.on), say(line))[1]
     session(on, link)
-    assert sum(lines[2:22]) >= 10, "the failures must fall where the output is on, too"
+    assert sum(lines[3:23]) >= 10, "the failures must fall where the output is on, too"
     assert not on.on
+
+
+@pytest.mark.parametrize("at", [1, 2, 3])
+def test_a_connection_that_fails_in_the_greeting_is_let_go(at):
+    instrument = BenchSupply()
+    link = FailingLink(instrument, at, TimeoutError)
+    with pytest.raises(TimeoutError):
+        session(instrument, link)
+    assert link.closed
+    assert not instrument.on
 
 
 @pytest.mark.parametrize("at", range(12, 22))

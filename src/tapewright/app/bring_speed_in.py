@@ -20,8 +20,10 @@ from tapewright.core.mechanism.trim.advice import Advice, advise
 from tapewright.core.mechanism.trim.problem import Expectation, Knob, Problem, Seen, Target, Trial
 
 EXPECTED, EXPECTED_U = 1.0, 0.35
-#: no move changes the voltage by more than this, per cent of its logarithm: a third up
-LARGEST_MOVE = 30.0
+#: no move changes the voltage by more than this, per cent of its logarithm (a third up), or by more than this share
+#: of what the speed lacks, per cent of its logarithm: a motor whose speed goes with the square of the volts still
+#: comes out slow
+LARGEST_MOVE, SHARE_OF_GAP = 30.0, 0.45
 #: a motor warms and drifts: what an older reading says of now is in doubt by so much for each move since, per cent
 DRIFT = 0.1
 #: the first reading, and those nearer than this, per cent, count only when the speed stands still
@@ -162,12 +164,18 @@ def problem_of(steps: list[Step], wanted: Wanted, ceiling_v: float) -> Problem:
     """Put the steps so far as trim wants them."""
     first = steps[0].volts
     high = 100 * math.log(ceiling_v / first)
-    knob = Knob("supply", "percent", step_limit=LARGEST_MOVE, high=max(high, 0.0))
+    knob = Knob("supply", "percent", step_limit=_farthest(steps[-1]), high=max(high, 0.0))
     doubts = [s.error_percent.u for s in steps if s.error_percent.u]
     target = Target("speed", "percent", -wanted.within_percent, wanted.within_percent, u=max(doubts, default=None))
     aged = zip(steps, range(len(steps) - 1, -1, -1), strict=True)
     trials = tuple(Trial((100 * math.log(s.volts / first),), (_seen(s.error_percent, age),)) for s, age in aged)
     return Problem((knob,), (target,), trials, (Expectation(0, 0, EXPECTED, EXPECTED_U),))
+
+
+def _farthest(step: Step) -> float:
+    """Give how far the voltage may go from here, per cent of its logarithm: farther while the motor is very slow."""
+    lacks = -100 * math.log(max(1e-3, 1 + (step.error_percent.value or 0.0) / 100))
+    return max(LARGEST_MOVE, SHARE_OF_GAP * lacks)
 
 
 def _seen(error: Reading, age: int) -> Seen:

@@ -1,5 +1,8 @@
 """The supply's dialogue: word for word, its error queue, a simulated instrument of a general library, its profile."""
 
+import contextlib
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -8,7 +11,7 @@ from fakes.bench_supply import BenchSupply, FailingLink
 from tapewright.adapters.supplies.profile import read_profile
 from tapewright.adapters.supplies.scpi_supply import ScpiSupply
 from tapewright.adapters.supplies.visa_link import LostLinkError, VisaLink
-from tapewright.app.guarded_supply import SupplyRefusedError
+from tapewright.app.guarded_supply import Ceiling, GuardedSupply, SupplyRefusedError
 from tapewright.errors import InputError
 
 NO_ERROR = ("SYST:ERR?", '0,"No error"')
@@ -35,7 +38,7 @@ class Dialogue:
         assert not self.lines, f"left unsaid: {self.lines}"
 
 
-HELLO = (("*CLS", None), ("*IDN?", "Skerry Point,bench supply,1,1"))
+HELLO = (("*CLS", None), ("*IDN?", "Skerry Point,bench supply,1,1"), NO_ERROR)
 
 
 def test_setting_is_said_and_the_error_queue_looked_into():
@@ -68,7 +71,67 @@ def test_a_watchdog_is_started_where_there_is_one():
     link.close()
 
 
-@pytest.mark.parametrize("said", ["", "yes", "nan", "1e999", "\x00"])
+@pytest.mark.parametrize(("said", "volts"), [
+    ("12.5 V", 12.5), ("+1.25E+01V", 12.5), ("12500mV", 12.5), (" 12.5\r", 12.5), ("-0.002", -0.002),
+])  # fmt: skip
+def test_a_unit_behind_the_number_is_understood(said, volts):
+    supply = ScpiSupply(Dialogue(*HELLO, ("MEAS:VOLT?", said), ("MEAS:CURR?", "410 mA")), read_profile("generic"))
+    assert supply.measure() == (pytest.approx(volts), pytest.approx(0.41))
+
+
+def test_what_others_left_in_the_queue_is_no_answer_to_us():
+    old = tuple(("SYST:ERR?", '-350,"Queue overflow"') for _ in range(40))
+    link = Dialogue(*HELLO[:2], *old, NO_ERROR, ("OUTP OFF", None), NO_ERROR)
+    ScpiSupply(link, read_profile("generic")).switch(False)
+    link.close()
+
+
+def test_a_queue_that_never_empties_is_told_in_a_few_words():
+    full = tuple(("SYST:ERR?", f'-113,"Undefined header {"x" * 500}"') for _ in range(64))
+    supply = ScpiSupply(Dialogue(*HELLO, ("OUTP OFF", None), *full), read_profile("generic"))
+    with pytest.raises(SupplyRefusedError, match="and 61 more") as refused:
+        supply.switch(False)
+    assert len(str(refused.value)) < 400
+
+
+class LateLink(FailingLink):
+    """One answer does not come in time, and then comes in place of the next; all later ones are out by one."""
+
+    def __init__(self, supply, late_at):
+        super().__init__(supply)
+        self.late_at, self.asked, self.held = late_at, 0, []
+
+    def ask(self, line):
+        self.held.append(super().ask(line))
+        self.asked += 1
+        if self.asked == self.late_at:
+            raise LostLinkError(self.where, expected="an answer", found="nothing in time")
+        return self.held.pop(0)
+
+    def reopen(self):
+        super().reopen()
+        self.held.clear()
+
+
+@pytest.mark.parametrize("profile", ["generic", "without a queue"])
+@pytest.mark.parametrize("late_at", range(3, 20))
+def test_a_late_answer_is_never_taken_for_the_next(tmp_path, profile, late_at):
+    """The output is off, and known to be off by an answer to that question, not by one to an older question."""
+    words = read_profile("generic")
+    if profile != "generic":
+        words = replace(words, words={**words.words, "next_error": ""})
+    instrument = BenchSupply()
+    link = LateLink(instrument, late_at)
+    guard = GuardedSupply(ScpiSupply(link, words), Ceiling(48.0, 0.8), lambda s: None, lambda said: None)
+    with contextlib.suppress(LostLinkError), guard:
+        for volts in (12.0, 24.0, 36.0):
+            guard.set_volts(volts)
+    assert (instrument.on, guard.is_off) == (False, True)
+    # what it says last is in step again
+    assert not link.held
+
+
+@pytest.mark.parametrize("said", ["", "yes", "nan", "1e999", "\x00", "9.91E37", "9.9E37", "12 A", "1.2.3V", "V"])
 def test_odd_answers_are_said(said):
     supply = ScpiSupply(Dialogue(*HELLO, ("MEAS:VOLT?", said)), read_profile("generic"))
     with pytest.raises(SupplyRefusedError, match="Is it the right profile"):

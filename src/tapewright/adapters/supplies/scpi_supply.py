@@ -5,6 +5,9 @@ r"""A programmable supply over SCPI: every command is followed by a look into it
     < 0,"No error"                 anything else is taken out, entry by entry, until 0, and is an error
 
 The queue gives the oldest entry first, as number and text, and 0 when it is empty (SCPI-1999, from memory).
+
+An answer that is late would be taken for that to the next question. So after one that did not come, nothing it says is
+believed until it is connected anew; what it is told is sent all the same, for OFF must not wait.
 """
 
 import math
@@ -13,8 +16,15 @@ from typing import Protocol
 from tapewright.adapters.supplies.profile import Profile
 from tapewright.app.guarded_supply import SupplyRefusedError
 
-MOST_ENTRIES = 20
-ON_WORDS, OFF_WORDS = ("1", "ON"), ("0", "OFF")
+#: entries taken out of an error queue at most, and how many of them are told; how long an answer is quoted
+MOST_ENTRIES, TOLD, QUOTED = 64, 3, 60
+ON_WORDS, OFF_WORDS = ("1", "+1", "ON"), ("0", "+0", "OFF")
+#: from here on a number stands for infinity or for none (SCPI-1999, 7.2.1.4 and 7.2.1.5, from memory)
+NO_NUMBER = 9.9e37
+#: units that an answer may end with, though SCPI gives none -> what one is in volts or amperes
+UNITS = {"measure_volts": {"V": 1.0, "MV": 1e-3}, "measure_amps": {"A": 1.0, "MA": 1e-3}}
+UNITS["get_limit"] = UNITS["measure_amps"]
+ANEW = "It is connected anew."
 
 
 class Link(Protocol):
@@ -46,12 +56,22 @@ class ScpiSupply:
             SupplyRefusedError: when it does not answer as a supply does.
         """
         self._link, self._words, self._profile = link, profile.words, profile
+        self._out_of_step = False
+        try:
+            self.what = f"supply at {link.where}{self._greet()}"
+        except BaseException:
+            link.close()
+            raise
+
+    def _greet(self) -> str:
+        """Clear what is old, start the watchdog; give its name in brackets, empty when it tells none."""
         if self._words["clear"]:
-            link.write(self._words["clear"])
-        name = link.ask(self._words["identify"]).strip() if self._words["identify"] else ""
-        self.what = f"supply at {link.where}" + (f" ({name[:80]})" if name else "")
+            self._link.write(self._words["clear"])
+        name = self._ask("identify") if self._words["identify"] else ""
+        self._errors()  # what it says of others before us is no answer to us
         if self._words["watchdog"]:
-            self._tell("watchdog", profile.watchdog_s)
+            self._tell("watchdog", self._profile.watchdog_s)
+        return f" ({name[:80]})" if name else ""
 
     @property
     def switches_off_alone(self) -> bool:
@@ -76,7 +96,7 @@ class ScpiSupply:
         Raises:
             SupplyRefusedError: when the answer is neither.
         """
-        said = self._link.ask(self._words["is_on"]).strip().upper()
+        said = self._ask("is_on").upper()
         if said not in (*ON_WORDS, *OFF_WORDS):
             raise self._odd("is_on", "0 or 1", said)
         return said in ON_WORDS
@@ -90,8 +110,9 @@ class ScpiSupply:
         return self._number("measure_volts"), self._number("measure_amps")
 
     def reopen(self) -> None:
-        """Connect anew."""
+        """Connect anew: an answer that is still to come is gone with the old connection."""
         self._link.reopen()
+        self._out_of_step = False
 
     def close(self) -> None:
         """Let go of it."""
@@ -102,7 +123,9 @@ class ScpiSupply:
         self._link.write(line if value is None else line.replace("{value}", f"{value:.3f}"))
         entries = self._errors()
         if entries:
-            raise SupplyRefusedError(f"{self._link.where} did not take {line!r}: {'; '.join(entries)}.")
+            more = f" and {len(entries) - TOLD} more" if len(entries) > TOLD else ""
+            told = "; ".join(entry[:QUOTED] for entry in entries[:TOLD])
+            raise SupplyRefusedError(f"{self._link.where} did not take {line!r}: {told}{more}.")
 
     def _errors(self) -> list[str]:
         """Take the entries out of the error queue, the oldest first."""
@@ -110,7 +133,7 @@ class ScpiSupply:
             return []
         entries: list[str] = []
         for _ in range(MOST_ENTRIES):
-            said = self._link.ask(self._words["next_error"]).strip()
+            said = self._ask("next_error")
             number = said.partition(",")[0].strip()
             if not number.lstrip("+-").isdecimal():
                 raise self._odd("next_error", 'a number and a text, as in 0,"No error"', said)
@@ -120,15 +143,30 @@ class ScpiSupply:
         return entries
 
     def _number(self, word: str) -> float:
-        said = self._link.ask(self._words[word]).strip()
+        said = self._ask(word)
+        digits = said.upper().rstrip("AMV ") if said else ""
+        unit = said[len(digits) :].strip().upper()
         try:
-            value = float(said)
-        except ValueError:
+            value = float(digits) * (UNITS[word][unit] if unit else 1.0)
+        except (ValueError, KeyError):
             value = math.nan
-        if not math.isfinite(value):
+        if not abs(value) < NO_NUMBER:
             raise self._odd(word, "a number", said)
         return value
 
+    def _ask(self, word: str) -> str:
+        """Ask, and remember when no answer came: the next one may be that to this question."""
+        if self._out_of_step:
+            raise SupplyRefusedError(
+                f"{self._link.where} left a question without an answer: what it says now may belong to that. {ANEW}"
+            )
+        try:
+            return self._link.ask(self._words[word]).strip()
+        except BaseException:
+            self._out_of_step = True
+            raise
+
     def _odd(self, word: str, expected: str, said: str) -> SupplyRefusedError:
+        self._out_of_step = True
         asked = f"{self._link.where}: to {self._words[word]!r}"
-        return SupplyRefusedError(f"{asked} expected {expected}; found {said[:60]!r}. Is it the right profile?")
+        return SupplyRefusedError(f"{asked} expected {expected}; found {said[:QUOTED]!r}. Is it the right profile?")
