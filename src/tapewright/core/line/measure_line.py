@@ -14,6 +14,7 @@ from tapewright.core.line.element_order import doubt_order
 from tapewright.core.line.findings import list_findings
 from tapewright.core.line.frames import ELEMENTS
 from tapewright.core.line.groups import gather
+from tapewright.core.line.keyed_tone import tone_hz
 from tapewright.core.line.line_result import Distortion, LineResult, LineSettings, LineSpeed, LineTrace
 from tapewright.core.line.receiver import receive
 from tapewright.core.line.speed import character_speeds, drift, find_ripple, find_stream
@@ -32,6 +33,8 @@ FAR_BETTER = 0.3
 #: Sampling coarser than this share of the unit cannot give timing to a per cent (0.1 ms in 20 ms; derived).
 COARSE_UNITS = 0.006
 TOO_SLOW = "too low a sample rate"
+#: What is said of a recording before the keyer
+KEYED_TONE = "this is a tone of some {:.0f} Hz keyed on and off, not the line"
 
 
 def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | None = None) -> LineResult:
@@ -198,7 +201,10 @@ def _notes(
 def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicion, ...]) -> LineResult:
     """Say that there are no characters, and what was there instead."""
     n = edges.times_s.size
+    tone = tone_hz(edges)
     why = "the line never moves" if not n else f"the {n} edges make no start-stop characters at any usual speed"
+    if tone is not None:
+        why = f"{KEYED_TONE.format(tone)}: record what comes out of the keyer, or send without a tone"
     gone = missing("ms", why)
     percent = missing("percent", why)
     speed = LineSpeed(
