@@ -13,7 +13,8 @@ from tapewright.errors import InputError
 FORMAT = "tapewright/margin-session/1"
 LARGEST_BYTES = 1_000_000
 WORDS: dict[str, Answer] = {
-    "right": "right", "r": "right", "wrong": "wrong", "w": "wrong", "can't say": "can't say", "?": "can't say",
+    "right": "right", "r": "right", "yes": "right", "y": "right", "wrong": "wrong", "w": "wrong", "no": "wrong",
+    "n": "wrong", "can't say": "can't say", "?": "can't say",
 }  # fmt: skip
 SESSION = "a session of `line margin` for the same scale"
 
@@ -24,7 +25,7 @@ def answer_of(word: str) -> Answer | None:
 
 
 def read_answers(path: Path) -> Iterator[Answer]:
-    """Give the answers in a file, one a line: right, wrong, can't say (or r, w, ?); # begins a remark.
+    """Give the answers in a file, one a line: right, wrong, can't say (or y, n, ?); # begins a remark.
 
     Raises:
         InputError: for a line that is none of them.

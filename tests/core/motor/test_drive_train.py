@@ -58,3 +58,10 @@ def test_synchronous_motor_on_the_other_mains_is_a_sixth_slow():
 def test_usual_character_length():
     """7.42 units in the 45.45 Bd class (NEETS module 17), 7.5 at 50 Bd (ITU, from memory)."""
     assert (usual_units(Fraction(500, 11)), usual_units(Fraction(50))) == (Fraction("7.42"), Fraction("7.5"))
+
+
+@pytest.mark.parametrize(("baud", "units"), [("56.9", "7.42"), ("56.88", "7.42"), ("74.2", "7.42"), ("75", "7.5"),
+                                             ("50", "7.5"), ("100", "7.5"), ("45.5", "7.42")])  # fmt: skip
+def test_a_rounded_rate_has_the_character_of_its_class(baud, units):
+    """NEETS module 17 p. 3-18: a standard stop of 1.42; the trade writes 56.9 for 56.88 and 45.5 for 45.45."""
+    assert usual_units(Fraction(baud)) == Fraction(units)

@@ -72,10 +72,11 @@ def _together(agreement: Agreement, baud: Fraction) -> list[str]:
     lines = []
     if agreement.degrees:
         chance = f"by chance in {100 * agreement.probability:.2g} of 100"
-        by_chance = f"chi-square {agreement.chi2:.2f} on {agreement.degrees}, {chance}"
+        by_chance = f"chi-square {_short(agreement.chi2)} on {agreement.degrees}, {chance}"
         lines += [f"The ways {'agree' if agreement.consistent else 'disagree'} ({by_chance})."]
         lines += [
-            f"  {p.first} and {p.second} differ by {abs(p.difference_percent):.2g} %, more than their doubts together"
+            f"  {p.first} and {p.second} differ by {_short(abs(p.difference_percent))} %, "
+            "more than their doubts together"
             for p in agreement.pairs
             if not p.agree
         ]
@@ -83,6 +84,11 @@ def _together(agreement: Agreement, baud: Fraction) -> list[str]:
         return [*lines, f"No speed is given: {error.how}."]
     unit = _unit(error, baud)
     return [*lines, f"The machine runs {fast_or_slow(error.value, error.expanded)}: {_baud(error, baud)}, unit {unit}."]
+
+
+def _short(number: float) -> str:
+    """Write a number to about two digits, a large one whole and without an exponent."""
+    return f"{number:,.0f}" if number >= 10 else f"{number:.2g}"
 
 
 def _verdict(verdict: Verdict) -> list[str]:

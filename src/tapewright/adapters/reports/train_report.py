@@ -80,6 +80,8 @@ def fast_or_slow(percent: float, expanded: float | None) -> str:
     if expanded:
         digits = decimals_for(expanded)
         amount = f"{abs(percent):.{digits}f} ± {expanded:.{digits}f}"
+        if float(f"{percent:.{digits}f}") == 0:
+            return f"{amount} % out"
     return f"{amount} % {'fast' if percent > 0 else 'slow'}"
 
 

@@ -13,7 +13,7 @@ from tapewright.errors import TapewrightError, WrongUseError
 
 Send = Callable[[int, float], tuple[str, ...] | None]
 PICTURES = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp")
-HELP = "right, wrong, ? (can't say), a FILE (picture of the tape, capture of the echo), undo, stop"
+HELP = "y(es), n(o), ? (can't say), a FILE (picture of the tape, capture of the echo), undo, stop"
 
 
 def after_sending(send: Send | None, judge: Judge) -> Judge:

@@ -23,6 +23,10 @@ SECONDS_IN_A_MINUTE = 60
 EXACT_BAUD = {"45.45": Fraction(500, 11), "45.5": Fraction(500, 11)}
 
 
+#: modulation rates nearer than this to each other are the same
+SAME_BAUD = Fraction("0.06")
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
     """Two wheels that drive each other.
@@ -99,4 +103,5 @@ def usual_units(baud: Fraction) -> Fraction:
     7.42: NEETS module 17 p. 3-18 ("standard" stop of 1.42); 7.5: ITU telex practice, from memory.
     """
     short = (EXACT_BAUD["45.45"], Fraction("56.88"), Fraction("74.2"))
-    return Fraction("7.42") if baud in short else Fraction("7.5")
+    # the trade rounds: 56.9 stands for 56.88
+    return Fraction("7.42") if any(abs(baud - known) < SAME_BAUD for known in short) else Fraction("7.5")
