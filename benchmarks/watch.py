@@ -29,7 +29,7 @@ def main() -> None:
     for moment in watch.moments(Until(seconds=60 * minutes)):
         if isinstance(moment.event, Struck) and moment.screen_ms is not None:
             took.append(moment.screen_ms)
-            if len(took) == 100:
+            if len(took) == 50:
                 gc.collect()
                 first_mb = process.memory_info().rss / 1e6
     spent = time.monotonic() - begun

@@ -18,10 +18,12 @@ class SamplePiece:
     Attributes:
         samples: shape (n,); n may be 0, so that the keyboard is looked at while nothing comes.
         ready_at_s: monotonic clock when the last of them could be had at the earliest; None when that is not known.
+        lag_s: how long before that the last of them was on the line: the way through the instrument.
     """
 
     samples: npt.NDArray[Any]
     ready_at_s: float | None = None
+    lag_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

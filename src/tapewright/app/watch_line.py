@@ -75,6 +75,7 @@ class Watch:
         self.ended_by_itself = False
         self._clock = clock
         self._ready_at_s: float | None = None
+        self._lag_s = 0.0
         self._stopped = False
 
     @property
@@ -88,6 +89,7 @@ class Watch:
             if self.keeper is not None:
                 self.keeper.take(piece)
             self._ready_at_s = piece.ready_at_s if isinstance(piece, SamplePiece) else None
+            self._lag_s = piece.lag_s if isinstance(piece, SamplePiece) else 0.0
             self.line.hurry = self._ready_at_s is not None and self._clock() - self._ready_at_s > LATE_S
             for event in self._bring(piece):
                 yield self._timed(event)
@@ -123,7 +125,7 @@ class Watch:
     def _timed(self, event: Event) -> Moment:
         if not isinstance(event, Struck) or self._ready_at_s is None or event.kept_back:
             return Moment(event)
-        on_line_at_s = self._ready_at_s - (self.seconds - event.stop_begins_s)
+        on_line_at_s = self._ready_at_s - self._lag_s - (self.seconds - event.stop_begins_s)
         return Moment(event, 1e3 * (self._clock() - on_line_at_s))
 
     def _over(self, until: Until) -> bool:

@@ -283,6 +283,16 @@ def test_a_sound_input_hands_on_every_sample_and_says_what_was_lost(monkeypatch)
     assert gaps == 1
 
 
+@pytest.mark.parametrize(("first_s", "now_s", "lag_s"), [
+    (100.0, 100.034, 0.024),  # 10 ms of samples, and 24 ms on the way
+    (0.0, 0.0, 0.0), (0.0, 55.0, 0.0), (100.0, 99.0, 0.0), (100.0, 160.0, 0.0),
+])  # fmt: skip
+def test_the_way_through_the_sound_card_counts_where_it_tells_it(first_s, now_s, lag_s):
+    times = SimpleNamespace(inputBufferAdcTime=first_s, currentTime=now_s)
+    assert sound_card.lag_of(times, 0.010) == pytest.approx(lag_s)
+    assert sound_card.lag_of(None, 0.010) == 0.0
+
+
 def test_a_missing_library_is_a_reason_with_a_remedy(monkeypatch):
     def missing(name):
         raise OSError("PortAudio library not found") if name == "sounddevice" else ImportError(name)

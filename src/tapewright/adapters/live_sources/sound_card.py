@@ -27,6 +27,8 @@ RATE_HZ = 48_000.0
 BLOCK_S = 0.01
 #: seconds of sound that may wait; when a busy machine falls behind by more, a gap is said
 LONGEST_WAIT_S = 60.0
+#: a way through a sound card that takes longer than this is a wrong clock
+LONGEST_LAG_S = 1.0
 INSTALL = "install what is missing with: pip install 'tapewright[live]'"
 NO_PORTAUDIO = "the PortAudio library is not installed; on Debian and Ubuntu: sudo apt install libportaudio2"
 
@@ -130,7 +132,18 @@ class SoundSource:
             return
         if self._queue.qsize() == self._most:
             self._queue.put(GapPiece(None, "this computer fell a minute behind"))
-        self._queue.put(SamplePiece(block[:, self._channel].copy(), time.monotonic()))
+        lag_s = lag_of(times, frames / self.rate_hz)
+        self._queue.put(SamplePiece(block[:, self._channel].copy(), time.monotonic(), lag_s))
+
+
+def lag_of(times: Any, block_s: float) -> float:
+    """Give how long ago the last sample of a block was taken in, by PortAudio's own clock.
+
+    Some sound systems leave the times at zero, or count them from elsewhere: then it is not known, and 0 is given.
+    """
+    first_s, now_s = getattr(times, "inputBufferAdcTime", 0.0), getattr(times, "currentTime", 0.0)
+    lag_s = now_s - first_s - block_s
+    return float(lag_s) if first_s > 0.0 and 0.0 <= lag_s <= LONGEST_LAG_S else 0.0
 
 
 def open_source(asked: Asked) -> SoundSource:
