@@ -1,6 +1,7 @@
 """Margin, speed, supply, drive train and what was sent, kept in the book: timeline, advisor, proof."""
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -88,6 +89,30 @@ def test_the_proof_judges_by_them_and_counts_the_sweep(bench, capsys):
     assert {"margin", "speed", "supply"} <= groups
     assert not groups & {"sent", "train", "pinion", "makeshift"}
     assert next(test["done"] for test in proof["plan"]["tests"] if test["test"] == "margin") == "done"
+
+
+def test_cautions_taken_on_are_on_record_before_the_step(bench):
+    book = open_book(str(bench / "bench.book"))
+    (caution,) = book.entries(book.machine("Petrel").key, kinds=("caution",))
+    (supply,) = book.entries(book.machine("Petrel").key, kinds=("evidence",), sort="supply")
+    book.close()
+    assert caution.number < supply.number
+    assert caution.new.body["step"] == "motor supply"
+    assert caution.new.body["acknowledged"] is True
+    assert "supply can kill" in caution.new.body["caution"]
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a pseudo-terminal")
+def test_a_margin_over_a_port_says_what_the_port_does_to_the_speed(tmp_path, capsys):
+    master, slave = os.openpty()
+    (tmp_path / "answers").write_text("right\nwrong\n")
+    try:
+        run(["line", "margin", "R", "--to", f"serial:{os.ttyname(slave)}", "--acknowledged", "--answers",
+             str(tmp_path / "answers")])  # fmt: skip
+    finally:
+        os.close(master)
+        os.close(slave)
+    assert capsys.readouterr().err.count("45 is -1.00 %") == 1
 
 
 @pytest.mark.parametrize(("words", "code", "match"), [

@@ -1,6 +1,6 @@
 """`--machine`, `--book` and what was noted of the measuring: options that write a result into the book."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
@@ -105,6 +105,16 @@ def _typed(name: str) -> bool:
 def _option(key: str) -> str:
     """Give the option's name as it is typed."""
     return key.removesuffix("_c").removesuffix("_minutes").replace("_", "-")
+
+
+def keep_cautions(keep: Keeping | None, cautions: Sequence[str], step: str) -> None:
+    """Write down, before the step, that its cautions were read and taken on; one line for all of them."""
+    if keep is None:
+        return
+    from tapewright.wiring import write_in_book
+
+    body = {"caution": " ".join(cautions), "step": step, "acknowledged": True}
+    write_in_book(keep.book, keep.machine, "caution", body, by=str(keep.noted.get("by", "")))
 
 
 def settings_of(said: Mapping[str, Any]) -> dict[str, Any]:

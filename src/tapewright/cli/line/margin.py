@@ -10,7 +10,7 @@ import click
 from tapewright.app.compose_signal import Sender
 from tapewright.app.find_margin import MOST_QUESTIONS, Judge, Search, find_margin
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
-from tapewright.cli.keeping import Keeping, keep_for_options, keep_result, settings_of
+from tapewright.cli.keeping import Keeping, keep_cautions, keep_for_options, keep_result, settings_of
 from tapewright.cli.line.compose_options import send_options
 from tapewright.cli.line.what_to_send import keying_from, sender_from, some_codes_from
 from tapewright.cli.output import exit_code, json_option, write_json
@@ -75,7 +75,7 @@ def margin(text: str | None, keep: Keeping | None, as_json: bool, **chosen: Any)
             write_session(session, now, about)
 
     with stops_raise():
-        found = find_margin(search, _judge(codes, sender, chosen), note)
+        found = find_margin(search, _judge(codes, sender, chosen, keep), note)
     verdict = judge_margin(found, _limit(chosen["limit"]), chosen["speed_proven"])
     document = margin_document(search, found, verdict, chosen["way"], speed_proven=chosen["speed_proven"],
                                stands_at=chosen["stands"])  # fmt: skip
@@ -103,12 +103,12 @@ def _limit(owner_percent: float | None) -> Limit:
     return Limit(RECEIVER_MARGIN.check, owner_percent, None, "percent", Source("--limit", "", Standing.OWNER))
 
 
-def _judge(codes: list[str], sender: Sender, chosen: dict[str, Any]) -> Judge:
+def _judge(codes: list[str], sender: Sender, chosen: dict[str, Any], keep: Keeping | None) -> Judge:
     """Choose who answers, and send the test line before each question when there is a sink."""
     from tapewright.adapters.margin_files import read_answers
     from tapewright.cli.line.margin_judges import after_sending, by_answers, by_operator, by_practice
 
-    send = _sends(codes, sender, chosen) if chosen["sink"] else None
+    send = _sends(codes, sender, chosen, keep) if chosen["sink"] else None
     if chosen["answers"] is not None:
         return after_sending(send, by_answers(read_answers(chosen["answers"])))
     if send is not None and chosen["sink"].partition(":")[0] == "practice":
@@ -116,7 +116,9 @@ def _judge(codes: list[str], sender: Sender, chosen: dict[str, Any]) -> Judge:
     return by_operator(send, tuple(codes), chosen["way"], ALPHABETS[chosen["alphabet"]], sender.exact_baud)
 
 
-def _sends(codes: list[str], sender: Sender, chosen: dict[str, Any]) -> Callable[[int, float], tuple[str, ...] | None]:
+def _sends(
+    codes: list[str], sender: Sender, chosen: dict[str, Any], keep: Keeping | None
+) -> Callable[[int, float], tuple[str, ...] | None]:
     """Give what sends the test line for a question, and gives what the practice machine printed of it."""
     from tapewright.adapters.sinks.asked import Asked
     from tapewright.adapters.sinks.sinks import open_sink
@@ -126,13 +128,21 @@ def _sends(codes: list[str], sender: Sender, chosen: dict[str, Any]) -> Callable
     middle = sum(SCALES["scale"]) / 2 if chosen["scale"] is None else sum(chosen["scale"]) / 2
     if open_sink(chosen["sink"], Asked(tone_hz=chosen["tone"])).drives_loop:
         acknowledge(LOOP_CAUTIONS, acknowledged=chosen["acknowledged"])
+        keep_cautions(keep, LOOP_CAUTIONS, "line margin")
+    told: set[str] = set()
 
     def send(number: int, at: float) -> tuple[str, ...] | None:
         orientation = (at - middle) / 100 if way == "scale" else 0.0
         asked = Asked(tone_hz=chosen["tone"], seed=chosen["seed"] + number, orientation=orientation)
         shifted = shifted_start(sender, at) if way == "signal" else sender
         transmission = transmit(codes, shifted, keying, chosen["seed"] + number)
-        return send_signal(transmission, shifted, open_sink(chosen["sink"], asked), lambda _: None).delivered.printed
+        delivered = send_signal(transmission, shifted, open_sink(chosen["sink"], asked), lambda _: None).delivered
+        for said in delivered.notes:
+            # such as a port that takes whole baud alone: what it says once, it says of all
+            if said not in told:
+                told.add(said)
+                click.echo(f"   mind: {said}", err=True)
+        return delivered.printed
 
     return send
 

@@ -9,7 +9,7 @@ from tapewright.adapters.sinks.asked import Asked
 from tapewright.adapters.sinks.sinks import on_offer, open_sink
 from tapewright.app.send_signal import LOOP_CAUTIONS, send_signal, transmit
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
-from tapewright.cli.keeping import Keeping, keep_for_options, keep_result, settings_of
+from tapewright.cli.keeping import Keeping, keep_cautions, keep_for_options, keep_result, settings_of
 from tapewright.cli.line.compose_options import send_options
 from tapewright.cli.line.what_to_send import keying_from, sender_from, some_codes_from
 from tapewright.cli.output import json_option, progress, write_json
@@ -55,6 +55,7 @@ def send(
     out = open_sink(sink, asked)
     if out.drives_loop:
         acknowledge(LOOP_CAUTIONS, acknowledged=chosen["acknowledged"])
+        keep_cautions(keep, LOOP_CAUTIONS, "line send")
     with stops_raise(), progress(f"Sending to {out.what}") as report:
         sending = send_signal(transmission, sender, out, report)
     alphabet = ALPHABETS[chosen["alphabet"]]

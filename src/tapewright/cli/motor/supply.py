@@ -8,7 +8,7 @@ import click
 from tapewright.app.bring_speed_in import MOST_MOVES, BroughtIn, ReadSpeed, Settable, Wanted
 from tapewright.app.guarded_supply import Ceiling, GuardedSupply
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
-from tapewright.cli.keeping import Keeping, keep_options, keep_result, settings_of
+from tapewright.cli.keeping import Keeping, keep_cautions, keep_options, keep_result, settings_of
 from tapewright.cli.motor.train_options import Exact, train_of, train_options
 from tapewright.cli.output import DONE, NOT_SHOWN, OUTSIDE, json_option, write_json
 from tapewright.cli.parameters import Number
@@ -67,6 +67,7 @@ def supply(keep: Keeping | None, as_json: bool, **said: Any) -> int:
     train = train_of(said)
     rpm = float(said["rpm"] or train.motor_rpm(said["baud"]))
     acknowledge(SUPPLY, acknowledged=said["acknowledged"])
+    keep_cautions(keep, SUPPLY, "motor supply")
     what, went, off = _bring_in(said, ceiling, rpm)
     document = supply_document(what, ceiling, rpm, said["within"], went, off)
     if as_json:
