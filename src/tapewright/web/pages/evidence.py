@@ -1,7 +1,10 @@
 """One piece of evidence as it stands in the book."""
 
+from collections.abc import Mapping
 from typing import Any
 
+from tapewright.core.book.in_words import verdicts_of
+from tapewright.web.bench_results import told_of
 from tapewright.web.machines import heading
 from tapewright.web.page import Asking, Page
 
@@ -11,8 +14,15 @@ def answer(asking: Asking) -> dict[str, Any]:
     book = asking.bench.book
     machine = book.machine(asking.where["machine"])
     entry = book.entry(asking.where["entry"])
+    body = entry.new.body
+    result = body.get("result")
+    document: Mapping[str, Any] = result if isinstance(result, Mapping) else {}
     return {
         "machine": heading(machine),
+        "says": str(body.get("says", "")),
+        "told": told_of(document),
+        "verdicts": list(verdicts_of(document)) if told_of(document) else [],
+        "cautions": [str(said) for said in document.get("cautions", ())] if told_of(document) else [],
         "entry": {"key": entry.key, "at": entry.at.isoformat(), "by": entry.new.by, "kind": entry.new.kind,
                   "files": list(entry.new.files), "program": entry.program, "body": dict(entry.new.body)},
     }  # fmt: skip
