@@ -91,7 +91,8 @@ def test_every_program_gets_the_words_whole(monkeypatch, name):
 
 def test_a_watch_speaks(program, capsys):
     path, said = program
-    words = ["--from", "practice:petrel", "--fast", "--nominal", "45.45", "--type", "RY", "--characters", "30"]
+    words = ["--from", "practice:petrel", "--fast", "--nominal", "45.45", "--type", "RY", "--characters", "24",
+             "--rate", "8000"]  # fmt: skip
     assert run(["line", "watch", *words, "--speak", "3", "--speak-with", str(path), "--json"]) in (0, 1, 3)
     # contact 3 of Petrel is set some 1.5 ms late; that is put in by the practice machine, not measured here
     spoken = said.read_text().splitlines()

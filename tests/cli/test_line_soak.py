@@ -53,14 +53,15 @@ def test_a_soak_goes_on_after_a_restart(soak, tmp_path):
     assert json.loads(log[-1])["characters"] == 80
 
 
+@pytest.mark.slow
 def test_a_soak_survives_kill_and_counts_nothing_twice(soak, tmp_path):
     """A growing file, the program killed in the middle without a word; what it counts in the end is what was put in."""
-    text = ("THE QUICK BRAWN FOX " + FOX * 4) * 2
+    text = "THE QUICK BRAWN FOX " + FOX * 6
     whole = tmp_path / "whole.wav"
-    assert run(["line", "compose", text, "--machine", "heron", "--rate", "8000", "-o", str(whole)]) == 0
+    assert run(["line", "compose", text, "--machine", "heron", "--rate", "4000", "-o", str(whole)]) == 0
     data = whole.read_bytes()
     growing, state = tmp_path / "line.wav", tmp_path / "petrel.soak"
-    growing.write_bytes(data[: 7 * len(data) // 10])
+    growing.write_bytes(data[: 3 * len(data) // 4])
     said = ["--from", str(growing), "--expect", FOX, "--nominal", "45.45", "--state", str(state)]
     command = [sys.executable, "-m", "tapewright", "line", "soak", *said, "--follow"]
     running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
@@ -74,9 +75,9 @@ def test_a_soak_survives_kill_and_counts_nothing_twice(soak, tmp_path):
         running.communicate(timeout=30)
     growing.write_bytes(data)
     found = soak(*said[:-2], code=1)
-    assert (found["changed"], found["lost"], found["extra"], found["restarts"]) == (2, 0, 0, 1)
+    assert (found["changed"], found["lost"], found["extra"], found["restarts"]) == (1, 0, 0, 1)
     assert found["characters"] == len(text)
-    assert found["minutes"] == pytest.approx((len(data) - 44) / 2 / 8000 / 60)
+    assert found["minutes"] == pytest.approx((len(data) - 44) / 2 / 4000 / 60)
 
 
 def until(holds, seconds=30.0):

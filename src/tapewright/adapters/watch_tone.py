@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from tapewright.core.line.live.events import Struck
+from tapewright.app.watch_line import lateness_of
 
 REFERENCE_HZ, OCTAVE_MS, MOST_OCTAVES = 440.0, 1.0, 2.0
 RATE_HZ, EACH_S, FADE_S, LOUD = 44_100, 0.09, 0.008, 0.2
@@ -46,12 +46,8 @@ class Tone:
 
     def take(self, event: object) -> None:
         """Sound for a character in which the contact moved."""
-        if not isinstance(event, Struck) or event.kept_back:
-            return
-        for needle in event.needles:
-            name = "stop" if needle.contact > len(event.code) else str(needle.contact)
-            if name == self._contact and needle.closing == self._closing:
-                self._play(needle.late_ms)
+        for late_ms in lateness_of(event, self._contact, closing=self._closing):
+            self._play(late_ms)
 
     def _play(self, late_ms: float) -> None:
         if self._sound is not None:

@@ -11,7 +11,7 @@ import statistics
 import subprocess
 from collections.abc import Mapping, Sequence
 
-from tapewright.core.line.live.events import Struck
+from tapewright.app.watch_line import lateness_of
 from tapewright.errors import WrongUseError
 
 #: stands for what is to be said
@@ -86,13 +86,8 @@ class Voice:
         self.silent = ""
 
     def take(self, event: object) -> None:
-        """Take a character in which the contact moved; what was keyed while the program learned is not said."""
-        if not isinstance(event, Struck) or event.kept_back:
-            return
-        for needle in event.needles:
-            name = "stop" if needle.contact > len(event.code) else str(needle.contact)
-            if name == self._contact and needle.closing == self._closing:
-                self._waiting.append(needle.late_ms)
+        """Take a character in which the contact moved."""
+        self._waiting += lateness_of(event, self._contact, closing=self._closing)
         self.tick()
 
     def tick(self) -> None:

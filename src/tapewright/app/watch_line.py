@@ -159,3 +159,15 @@ def report_of(watch: Watch, settings: LineSettings, how: HowToRead, *, files: Ca
 def heard(event: Event | None) -> str:
     """Give the text an event adds."""
     return event.text if isinstance(event, Struck | Typed) else ""
+
+
+def lateness_of(event: object, contact: str, *, closing: bool) -> list[float]:
+    """Give how late a contact ("1" to "5", or "stop") was in a character, ms; nothing where it did not move.
+
+    What was keyed while the program learned comes all at once, too late to turn a screw by: nothing of it is given.
+    """
+    if not isinstance(event, Struck) or event.kept_back:
+        return []
+    here = len(event.code) + 1 if contact == "stop" else int(contact)
+    found = [n for n in event.needles if min(n.contact, len(event.code) + 1) == here and n.closing == closing]
+    return [needle.late_ms for needle in found]
