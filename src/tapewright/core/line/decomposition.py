@@ -23,7 +23,6 @@ for that reading of the data, where the two displacements agree.
 """
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -32,15 +31,17 @@ from tapewright.core.line.frames import IntArray
 from tapewright.core.line.groups import Groups
 
 #: Chance that a contact is off, and how far such a contact may be, as a share of the unit.
-OFF_CHANCE, OFF_UNITS = 0.05, 0.10
+OFF_CHANCE, OFF_UNITS = 0.025, 0.10
 #: How far a good contact may be from its place, as a share of the unit, with the weight of each possibility.
-TAU_UNITS = np.array([0.0, 0.003, 0.006, 0.012, 0.024])
-TAU_WEIGHT = np.array([0.6, 0.1, 0.1, 0.1, 0.1])
+TAU_UNITS = np.array([0.0, 0.002, 0.004, 0.008, 0.016, 0.032])
+TAU_WEIGHT = np.array([0.4, 0.12, 0.12, 0.12, 0.12, 0.12])
 #: No mean is known better than this share of the unit.
 SMALLEST_UNITS = 1e-6
 #: Wide priors of the common displacements and of the speed, as a share of the unit; they decide only what no
 #: instant speaks of (a run of one character).
 COMMON_UNITS, SPEED_UNITS = 0.20, 0.05
+#: A set this much (natural logarithm) less likely than the best of its kind is left out of the sums.
+LEAST_LOG = -20.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,40 +116,70 @@ def decompose(groups: Groups) -> Decomposition:
 def _posterior(
     y: FloatArray, noise: FloatArray, design: FloatArray, prior: FloatArray, unit_s: float
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Give, for every (set of contacts off, tau), its weight and its Gaussian posterior.
+    """Give, for every (set of contacts off, tau) that counts, its weight and its Gaussian posterior.
 
     Returns:
         weight (c,), beta (c, 3), covariance of beta (c, 3, 3), own (c, g), variance of own (c, g), off (c, g).
     """
     g = y.size
-    off = (np.arange(2**g)[:, None] >> np.arange(g)) & 1
-    # were more than half of them off, there would be nothing to measure any of them against
-    off = off[off.sum(axis=1) <= (g + 1) // 2]
-    sets, taus = off.shape[0], TAU_UNITS.size
-    good = (TAU_UNITS * unit_s) ** 2
-    own_prior = np.where(off[:, None, :] == 1, (OFF_UNITS * unit_s) ** 2, good[None, :, None]).reshape(-1, g)
-    off = np.repeat(off, taus, axis=0)
-    chance = off.sum(axis=1) * np.log(OFF_CHANCE / (1 - OFF_CHANCE)) + np.tile(np.log(TAU_WEIGHT), sets)
+    good, bad = (TAU_UNITS * unit_s) ** 2, (OFF_UNITS * unit_s) ** 2
     noise = noise + np.eye(g) * (SMALLEST_UNITS * unit_s) ** 2
-    spread = noise + own_prior[:, :, None] * np.eye(g)
-    inverse = np.linalg.inv(spread)
+    off, tau, inverse, log_det = _all_sets(noise, good, bad)
     # in information form, because the priors are so much wider than the noise that differences would cancel
-    to_beta = design.T @ inverse
-    information = np.linalg.inv(prior) + to_beta @ design
+    solved = (inverse.reshape(-1, g) @ np.column_stack((design, y))).reshape(-1, g, 4)
+    to_beta, to_y = solved[:, :, :3], solved[:, :, 3]
+    information = np.linalg.inv(prior) + np.einsum("gi,cgj->cij", design, to_beta)
     beta_cov = np.linalg.inv(information)
-    beta = (beta_cov @ (to_beta @ y)[:, :, None])[:, :, 0]
+    beta = np.einsum("cij,cj->ci", beta_cov, to_y @ design)
     rest = y - beta @ design.T
-    gain = (inverse @ rest[:, :, None])[:, :, 0]
+    gain = to_y - np.einsum("cgi,ci->cg", to_beta, beta)
     misfit = (rest * gain).sum(axis=1) + (beta**2 / np.diag(prior)).sum(axis=1)
-    log = chance - 0.5 * (np.linalg.slogdet(spread)[1] + np.linalg.slogdet(information)[1] + misfit)
-    weight = np.exp(log - log.max())
-    known: FloatArray = np.einsum("cgh,hi->cgi", own_prior[:, :, None] * inverse, design)
-    own_var = own_prior * np.einsum("gh,chg->cg", noise, inverse) + np.einsum("cgi,cij,cgj->cg", known, beta_cov, known)
-    return weight / weight.sum(), beta, _floats(beta_cov), own_prior * gain, _floats(own_var), _floats(off)
+    chance = off.sum(axis=1) * np.log(OFF_CHANCE / (1 - OFF_CHANCE)) + np.log(TAU_WEIGHT)[tau]
+    log = chance - 0.5 * (log_det + np.linalg.slogdet(information)[1] + misfit)
+    counts = _counting(log, off)
+    off, inverse, to_beta, gain = off[counts], inverse[counts], to_beta[counts], gain[counts]
+    own_prior = np.where(off, bad, good[tau[counts], None])
+    weight = np.exp(log[counts] - log.max())
+    known = own_prior[:, :, None] * to_beta
+    own_var = own_prior * (inverse * noise).sum(axis=2) + ((known @ beta_cov[counts]) * known).sum(axis=2)
+    return weight / weight.sum(), beta[counts], beta_cov[counts], own_prior * gain, own_var, off.astype(float)
 
 
-def _floats(values: Any) -> FloatArray:
-    return np.asarray(values, float)
+def _all_sets(noise: FloatArray, good: FloatArray, bad: float) -> tuple[BoolArray, IntArray, FloatArray, FloatArray]:
+    """Give the inverse and log determinant of noise + own prior, for every set of contacts off and every tau.
+
+    One contact after the other is turned from good to off in all sets so far, which changes each inverse by a matrix
+    of rank one (Sherman and Morrison's formula); far quicker than to invert every one.
+
+    Returns:
+        off (c, g), number of the tau (c,), inverse (c, g, g), log determinant (c,).
+    """
+    g = noise.shape[0]
+    start = noise + good[:, None, None] * np.eye(g)
+    inverse, log_det = np.linalg.inv(start), np.linalg.slogdet(start)[1]
+    off: BoolArray = np.zeros((good.size, g), bool)
+    tau: IntArray = np.arange(good.size, dtype=np.int64)
+    for k in range(g):
+        # were more than half of them off, there would be nothing to measure any of them against
+        room = off.sum(axis=1) < (g + 1) // 2
+        more, worse = (bad - good)[tau[room], None], inverse[room]
+        row = worse[:, k].copy()
+        grown = 1 + more[:, 0] * row[:, k]
+        worse -= (more / grown[:, None] * row)[:, :, None] * row[:, None, :]
+        # these two by division, as the difference would cancel
+        worse[:, k], worse[:, :, k] = row / grown[:, None], row / grown[:, None]
+        too = off[room]
+        too[:, k] = True
+        off, tau = np.concatenate((off, too)), np.concatenate((tau, tau[room]))
+        inverse = np.concatenate((inverse, worse))
+        log_det = np.concatenate((log_det, log_det[room] + np.log(grown)))
+    return off, tau, np.asarray(inverse, float), np.asarray(log_det, float)
+
+
+def _counting(log: FloatArray, off: BoolArray) -> BoolArray:
+    """Say which sets count, shape (c,): of all sets, and of those in which any one contact is off."""
+    mine = np.where(off, log[:, None], -np.inf)
+    return np.asarray((log > log.max() + LEAST_LOG) | (mine > mine.max(axis=0) + LEAST_LOG).any(axis=1))
 
 
 def _inseparable(groups: Groups) -> tuple[str, ...]:

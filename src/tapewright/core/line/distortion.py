@@ -47,7 +47,7 @@ def state_distortion(instants: Instants, groups: Groups, split: Decomposition, s
         start_reference_percent=_start_reference(split, n) if openings and closings else missing(
             "percent", "needs both closings and openings"
         ),
-        scatter_percent=share(groups.scatter_s, groups.scatter_s / np.sqrt(2 * max(n - groups.n.size, 1)), n)
+        scatter_percent=share(*_scatter(instants, groups), n)
         if n > groups.n.size
         else missing("percent", "no instant occurs twice"),
     )  # fmt: skip
@@ -76,3 +76,20 @@ def _start_reference(split: Decomposition, n: int) -> Reading:
     value = (split.closings_s * b + split.openings_s * a) / max(a + b, 1e-30)
     u = max(split.closings_u_s, split.openings_u_s)
     return Reading(100 * value / split.unit_s, 100 * u / split.unit_s, "percent", n)
+
+
+def _scatter(instants: Instants, groups: Groups) -> tuple[float, float]:
+    r"""Give the standard deviation of a single instant, without the instrument's own share, and its u, both in s.
+
+    The instants of a character share the scatter s of its start, so they tell less than as many alone would. For
+    normal scatter the sum of their squares q has  var q = 2 tr C^2 = 2 (n v^2 + n (n - 1) s^4),  v the variance of
+    one instant and n their number in the character (moments of a quadratic form of normal variables).
+    """
+    kept = np.isfinite(groups.residual_s)
+    free = max(int(np.count_nonzero(kept)) - groups.n.size, 1)
+    all_of_it, start = groups.scatter_s**2, groups.start_scatter_s**2
+    n = np.bincount(instants.frame[kept]).astype(float)
+    doubt = np.sqrt(2 * float((n * all_of_it**2 + n * (n - 1) * start**2).sum())) / free
+    variance = max(all_of_it - float(np.mean(instants.u_s[kept] ** 2)), 0.0)
+    # u of a root; near nothing its slope would say too much
+    return float(np.sqrt(variance)), float(doubt / (2 * np.sqrt(max(variance, doubt / 2, 1e-30))))
