@@ -91,7 +91,6 @@ def one(generator, family, characters, baud, sampling):
     )
     if result.codes != tuple(codes):
         return [("misread", 1.0, 0.1)]
-    own = late[1, 5]  # what everything is timed from
     out = []
     readings = {
         "unit": result.speed.unit_ms,
@@ -108,7 +107,6 @@ def one(generator, family, characters, baud, sampling):
     if family != "ripple" and scatter.value is not None:
         truth = np.hypot(sender.scatter_s, sender.start_scatter_s)
         out.append(("scatter", scatter.value - 100 * truth * truths["unit"] ** -1 * 1e3, scatter.u))
-    del own
     for k, contact in enumerate(result.contacts):
         for row, reading in ((0, contact.closing_late_ms), (1, contact.opening_late_ms)):
             if reading.value is not None and (row == 0 or k < 5):

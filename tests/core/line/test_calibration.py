@@ -42,6 +42,9 @@ def one(generator, family):
     result = measure_line(edges, LineSettings(ITA2, nominal_baud=1 / unit, idle="high"))
     speed, bias = result.speed.unit_ms, result.distortion.marking_bias_percent
     out = [("unit", speed.value - 1e3 * unit, speed.u), ("bias", bias.value - 100 * faults["bias_s"] / unit, bias.u)]
+    scatter = result.distortion.scatter_percent
+    truth = 100 * np.hypot(faults["scatter_s"], faults["start_scatter_s"]) / unit
+    out.append(("scatter", scatter.value - truth, scatter.u))
     for k, contact in enumerate(result.contacts, start=1):
         for truth, reading in ((closing[k], contact.closing_late_ms), (opening.get(k, 0), contact.opening_late_ms)):
             if reading.value is not None:

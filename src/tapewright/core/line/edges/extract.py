@@ -17,6 +17,7 @@ from tapewright.core.line.edges.blocks import BLOCK, Extremes, Samples, Threshol
 from tapewright.core.line.edges.clock import Clock
 from tapewright.core.line.edges.learned import learn_levels
 from tapewright.core.line.edges.lists import make_edges
+from tapewright.core.line.edges.not_levels import mains_hum, may_hum
 from tapewright.core.line.edges.sagging import restore
 from tapewright.core.line.edges.slow import slow_edges
 from tapewright.core.line.edges.stretch import lively_stretch
@@ -127,14 +128,15 @@ def _one_channel(
         return _Found(instants, starts_high, None, said, levels_known=False)
     use, levels = learned.thresholds, learned.levels
     if use is None or levels is None:
-        return _Found(Instants.none(), learned.always_high, None, ())
+        return _Found(Instants.none(), learned.always_high, None, learned.said)
     stream = learned.edge_stream()
     instants = resolve(reader, channel, kept, stream, progress)
     said = too_few_samples(interval_s, instants.at.size)
-    if levels.two and levels.near < 1.0 and instants.at.size:
+    if levels.two and instants.at.size and (levels.near < 1.0 or may_hum(levels)):
         stretch, step = lively_stretch(reader, channel, kept, interval_s)
         slow = slow_edges(stretch, levels.low, levels.high, levels.noise, interval_s * step)
-        said = (*said, slow) if slow is not None else said
+        hum = mains_hum(stretch, levels, interval_s * step) if may_hum(levels) else None
+        said = (*said, *(one for one in (slow, hum) if one is not None))
     return _Found(instants, stream.starts_high, use, said)
 
 

@@ -9,10 +9,12 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from tapewright.core.line.capture import Suspicion
 from tapewright.core.line.edges.analogue import EdgeStream
 from tapewright.core.line.edges.blocks import Extremes, Thresholds
 from tapewright.core.line.edges.levels import Levels, find_levels
-from tapewright.core.line.edges.lively import Readable, lively_blocks, lively_samples
+from tapewright.core.line.edges.lively import Readable, liveliest_stretch, lively_blocks, lively_samples
+from tapewright.core.line.edges.not_levels import TONE_SAMPLES, keyed_tone, no_two_levels
 from tapewright.core.line.edges.restored import RestoreStream
 from tapewright.core.line.edges.sagging import Sagging, restored_thresholds, sagging_levels
 
@@ -29,12 +31,14 @@ class Learned:
         thresholds: where low ends and high begins; None when it never changes, or when the levels sag.
         sagging: how the levels sag; None when they stay.
         always_high: level of a channel that never changes; None when that cannot be told.
+        said: what it holds in place of two levels.
     """
 
     levels: Levels | None
     thresholds: Thresholds | None = None
     sagging: Sagging | None = None
     always_high: bool | None = None
+    said: tuple[Suspicion, ...] = ()
 
     def edge_stream(self) -> EdgeStream:
         """Give what finds the edges, of samples whose levels stay, or of restored ones.
@@ -79,11 +83,26 @@ def learn_levels(
     there = find_levels(lively_samples(reader, channel, kept, interval_s)) or overall
     levels = there if there.two else overall
     if wanted is None and min(there.near, overall.near) < FLAT_SHARE and lively_blocks(kept).size:
+        tone = keyed_tone(*_some_lively(reader, channel, kept, interval_s))
+        if tone is not None:
+            return Learned(levels, said=(tone,))
         sagging = sagging_levels(reader, channel, kept, interval_s)
         if sagging is not None:
             return Learned(levels, sagging=sagging)
     use = wanted or (levels.thresholds() if levels.two else None)
-    return Learned(levels, use, always_high=None if use else _always_high(overall))
+    if use:
+        return Learned(levels, use)
+    said = no_two_levels(levels)
+    return Learned(levels, said=(said,)) if said else Learned(levels, always_high=_always_high(overall))
+
+
+def _some_lively(
+    reader: Readable, channel: int, kept: Extremes, interval_s: float
+) -> tuple[npt.NDArray[Any], float]:
+    """Give a stretch, as sampled, in which something happens, and its rate."""
+    begin = liveliest_stretch(kept, TONE_SAMPLES)
+    samples = reader.read(begin, min(TONE_SAMPLES, reader.count - begin))[channel]
+    return samples, 1 / interval_s if interval_s > 0 else 0.0
 
 
 def _always_high(levels: Levels) -> bool | None:
