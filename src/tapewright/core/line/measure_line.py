@@ -201,15 +201,11 @@ def _notes(
 def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicion, ...]) -> LineResult:
     """Say that there are no characters, and what was there instead."""
     n = edges.times_s.size
-<<<<<<< HEAD
     tone = tone_hz(edges)
-    why = "the line never moves" if not n else f"the {n} edges make no start-stop characters at any usual speed"
-    if tone is not None:
-        why = f"{KEYED_TONE.format(tone)}: record what comes out of the keyer, or send without a tone"
-=======
     still = "the line never moves" if edges.starts_high is not None else "the recording shows no two levels"
     why = still if not n else f"the {n} edges make no start-stop characters at any usual speed"
->>>>>>> ddc8b9e (Say a tone, mains hum and samples without two levels for what they are; weigh machines with all contacts a little off as they deserve)
+    if tone is not None:
+        why = f"{KEYED_TONE.format(tone)}: record what comes out of the keyer, or send without a tone"
     gone = missing("ms", why)
     percent = missing("percent", why)
     speed = LineSpeed(
