@@ -4,7 +4,9 @@ The first pass keeps only the extremes of each block and a thin sample of the le
 blocks that can hold an edge, and reads no others. Where the levels sag (AC coupling), all is read again, restored.
 """
 
+from collections import deque
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -29,6 +31,8 @@ MOST_BLOCKS = 1 << 21
 LEVEL_SAMPLES = 100_000
 #: samples, over all channels, read at once
 PIECE = 1 << 22
+#: pieces looked at side by side
+AT_ONCE = 2
 #: samples of one channel looked at again at once
 LOOKED_AT_AGAIN = 1 << 23
 
@@ -162,17 +166,34 @@ def survey(reader: SampleReader, progress: Progress) -> list[tuple[Extremes, npt
     lowest: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]
     highest: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]
     some: list[list[Samples]] = [[np.empty(0)] for _ in range(reader.channels)]
-    for first in range(0, reader.count, piece):
-        for channel, samples in enumerate(reader.read(first, min(piece, reader.count - first))):
-            found = extremes(samples, block)
+
+    def take(first: int, looked_at: list[Future[tuple[Extremes, Samples]]]) -> None:
+        for channel, one in enumerate(looked_at):
+            found, thin = one.result()
             lowest[channel].append(found.lowest)
             highest[channel].append(found.highest)
-            some[channel].append(samples[-first % stride :: stride].copy())
+            some[channel].append(thin)
         progress(min(1.0, (first + piece) / reader.count))
+
+    # numpy lets go of the interpreter while it works, so two pieces are looked at side by side
+    with ThreadPoolExecutor(AT_ONCE) as workers:
+        waiting: deque[tuple[int, list[Future[tuple[Extremes, Samples]]]]] = deque()
+        for first in range(0, reader.count, piece):
+            read = reader.read(first, min(piece, reader.count - first))
+            waiting.append((first, [workers.submit(_look, part, block, -first % stride, stride) for part in read]))
+            if len(waiting) > AT_ONCE:
+                take(*waiting.popleft())
+        while waiting:
+            take(*waiting.popleft())
     return [
         (Extremes(_joined(lowest[channel]), _joined(highest[channel]), block), _joined(some[channel]))
         for channel in range(reader.channels)
     ]
+
+
+def _look(samples: Samples, block: int, begin: int, stride: int) -> tuple[Extremes, Samples]:
+    """Give the extremes of the blocks of a piece, and a thin sample of it."""
+    return extremes(samples, block), samples[begin::stride].copy()
 
 
 def _joined(parts: list[Samples]) -> Samples:
