@@ -76,8 +76,9 @@ def extremes(samples: Samples, block: int = BLOCK) -> Extremes:
     for first in range(0, whole, at_once):
         last = min(whole, first + at_once)
         piece = samples[first * block : last * block]
-        np.minimum.reduceat(piece, starts[: last - first], out=lowest[first:last])
-        np.maximum.reduceat(piece, starts[: last - first], out=highest[first:last])
+        # not with out=: numpy would keep the interpreter to itself, and no two pieces be looked at side by side
+        lowest[first:last] = np.minimum.reduceat(piece, starts[: last - first])
+        highest[first:last] = np.maximum.reduceat(piece, starts[: last - first])
     if blocks > whole:
         rest = samples[whole * block :]
         lowest[whole], highest[whole] = rest.min(), rest.max()
