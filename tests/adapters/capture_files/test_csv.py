@@ -194,3 +194,10 @@ def test_quick_reader_never_gives_another_answer(text):
         # the text it took must be one that numpy takes too, with the same numbers
         expected = np.loadtxt(io.StringIO(text), delimiter=",", ndmin=2, comments=None)
         assert quick.tolist() == expected.tolist()
+
+
+def test_ideal_edges_on_whole_hundredths_are_not_taken_for_a_clock_that_coarse(tmp_path):
+    path = tmp_path / "edges.csv"
+    path.write_text("Time [s],Line\n0.00,1\n0.10,0\n0.12,1\n0.16,0\n0.22,1\n")
+    (recording,) = read_recordings(path)
+    assert recording.edges.u_s.max() == pytest.approx(1e-3 / 12**0.5)

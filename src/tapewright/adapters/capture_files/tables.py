@@ -7,6 +7,7 @@ Picture of the choice:
     else                                            ->  samples, at a regular rate or at the times written
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -153,7 +154,8 @@ def _record_changes(reader: ClosableReader, heading: Heading) -> tuple[Recording
     times, *columns = reader.read(0, reader.count)
     check_times(times, 0, heading.source)
     second = heading.second or 1.0
-    quantum_s = decimal_quantum(times) / second
+    # a list of ideal edges may lie on whole hundredths; no recorder of edges is that coarse
+    quantum_s = min(decimal_quantum(times) / second, COARSEST_S if heading.second else math.inf)
     made = []
     for index, column in zip(heading.chosen, columns, strict=True):
         edges = edges_of_changes(times / second, column, quantum_s=quantum_s)
@@ -182,6 +184,8 @@ def check_times(times: npt.NDArray[np.float64], first: int, source: str) -> None
         )
 
 
+#: the coarsest step in which edges are taken to be written (clocks of small computers count milliseconds)
+COARSEST_S = 1e-3
 #: seconds in the units tried, the likeliest first, when a file states none
 UNITS = ((1.0, "s"), (1e-3, "ms"), (1e-6, "us"), (1e-9, "ns"))
 #: teleprinters change level every 5 to 500 ms or so

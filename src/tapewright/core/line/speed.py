@@ -180,9 +180,22 @@ def find_ripple(frames: Frames, instants: Instants, groups: Groups) -> Ripple | 
     u = noise * unit_u
     # the start's own error is shared by a character, so fewer instants are independent than there are
     u *= float(np.sqrt(1 + groups.start_scatter_s**2 / max(groups.scatter_s**2, 1e-30) * 3))
-    threshold = float(np.sqrt(2 * np.log(frequencies.size / RIPPLE_FALSE_ALARM)))
-    shown = amplitude > threshold * u
-    return Ripple(amplitude if shown else threshold * u, u, best, shown, x, y)
+    swing = float(np.sqrt(sum(float(part @ part) for part in _moved(best, start, at)) / kept.size))
+    least = float(np.sqrt(2 * np.log(frequencies.size / RIPPLE_FALSE_ALARM))) * u + _beat_s(groups) / swing
+    shown = amplitude > least
+    return Ripple(amplitude if shown else least, u, best, shown, x, y)
+
+
+def _beat_s(groups: Groups) -> float:
+    r"""Give the displacement that sampling alone can make swing: characters that beat with the sample clock.
+
+    Rounding to steps q makes a sawtooth whose fundamental is q / pi, less  exp(-2 pi^2 s^2 / q^2)  when the instant
+    scatters by s (Fourier series of the sawtooth; characteristic function of a normal variable). Both ends of a time
+    do so, and the start of an even stream scatters least.
+    """
+    step = groups.resolution_s * float(np.sqrt(6))  # the doubt of an instant is that of both ends, q / sqrt 6
+    scatter2 = max(groups.start_scatter_s**2 - step**2 / 12, 0.0)
+    return 2 * step / float(np.pi) * float(np.exp(-2 * (np.pi / step) ** 2 * scatter2)) if step > 0 else 0.0
 
 
 def _spectrum(frequencies: FloatArray, start: FloatArray, at: FloatArray, r: FloatArray) -> FloatArray:
