@@ -14,9 +14,10 @@ from tapewright.adapters.sheet_files.sheet_file import read_sheet
 from tapewright.adapters.sheet_files.toml_lines import index_lines
 from tapewright.adapters.sheet_files.trials_file import read_trials
 from tapewright.adapters.sheet_files.trials_writer import trials_toml
+from tapewright.core.measurement import Source, Standing
 from tapewright.core.mechanism.journal import Entry
 from tapewright.core.mechanism.requirement import LimitKind
-from tapewright.core.mechanism.trim.problem import Knob, Problem, Seen, Target, Trial
+from tapewright.core.mechanism.trim.problem import Expectation, Knob, Problem, Seen, Target, Trial
 from tapewright.errors import InputError, InputFaultsError, TapewrightError
 
 GOOD = """machine = "Gull"
@@ -212,4 +213,13 @@ def test_trials_read_back_as_they_were_written(data):
             for _ in range(T)
         ),
     )
+    assert read_trials("t.toml", trials_toml(problem).encode()) == problem
+
+
+def test_limits_keep_their_source_and_trials_what_was_expected():
+    limits = Source('the "blue" manual', "page 3", Standing.MANUAL)
+    problem = Problem(
+        (Knob("a", "turn"), Knob("b", "turn")), (Target("r", "mm", 0.1, 0.2, 0.01, source=limits),),
+        (Trial((0.0, 0.0), (Seen(0.3),)),), (Expectation(1, 0, -0.4, 0.08),),
+    )  # fmt: skip
     assert read_trials("t.toml", trials_toml(problem).encode()) == problem

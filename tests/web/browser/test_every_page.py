@@ -15,7 +15,7 @@ AXE = ROOT / "node_modules" / "axe-core" / "axe.min.js"
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 PAGES = {
     "shelf": "/", "machine": "{m}", "questions": "{m}/questions", "found": "{m}/questions?find=late",
-    "gauges": "{m}/gauges",
+    "gauges": "{m}/gauges", "trials": "{m}/trials", "begin-trials": "{m}/trials?anew=1",
     "line": "{m}/line/newest", "tape": "{m}/tape/newest", "compare": "{m}/compare?from=&to=", "proof": "{m}/proof",
     "preview": "{m}/proof/preview", "heron": "{h}", "no-sheet": "{h}/gauges", "practice": "/practice",
 }  # fmt: skip
@@ -60,7 +60,7 @@ def test_the_validator_takes_every_page(key, bench, petrel, tmp_path):
 
 @pytest.mark.parametrize("size", ["tablet", "phone"])
 def test_pages_fit_smaller_screens(look, petrel, pictures, size):
-    for name in ("machine", "gauges", "questions", "proof"):
+    for name in ("machine", "gauges", "trials", "questions", "proof"):
         page = look(PAGES[name].format(m=petrel), size=size)
         page.screenshot(path=pictures / f"{name}-{size}.png", full_page=True)
         assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), name

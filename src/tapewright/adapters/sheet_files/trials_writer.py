@@ -2,12 +2,13 @@
 
 import json
 
-from tapewright.core.mechanism.trim.problem import Knob, Problem, Seen, Target, Trial
+from tapewright.core.mechanism.trim.problem import OWN_LIMITS, Expectation, Knob, Problem, Seen, Target, Trial
 
 
 def trials_toml(problem: Problem) -> str:
     """Give the whole trials file."""
     parts = [_knob(k) for k in problem.knobs] + [_target(t) for t in problem.targets]
+    parts += [_expectation(problem, e) for e in problem.expectations]
     return "\n".join(parts + [_trial(problem, t) for t in problem.trials])
 
 
@@ -18,7 +19,21 @@ def _knob(knob: Knob) -> str:
 
 def _target(target: Target) -> str:
     values = {"low": target.low, "high": target.high, "u": target.u, "lock_shift": target.lock_shift or None}
-    return _table("readings", {"name": target.name, "unit": target.unit}, values)
+    return _table("readings", {"name": target.name, "unit": target.unit}, values) + _source(target)
+
+
+def _source(target: Target) -> str:
+    """Give where the limits come from, under the reading it belongs to; nothing for the trials file itself."""
+    if target.source == OWN_LIMITS:
+        return ""
+    source = target.source
+    words = {"document": source.document, "place": source.place, "standing": source.standing.value}
+    return "".join(["source = { ", ", ".join(f"{k} = {_text(v)}" for k, v in words.items() if v), " }\n"])
+
+
+def _expectation(problem: Problem, expected: Expectation) -> str:
+    names = {"knob": problem.knobs[expected.knob].name, "reading": problem.targets[expected.reading].name}
+    return _table("expect", names, {"value": expected.value, "u": expected.u})
 
 
 def _table(kind: str, texts: dict[str, str], numbers: dict[str, float | None]) -> str:

@@ -14,6 +14,7 @@ from tapewright.web.pages import (
     questions,
     shelf,
     tape,
+    trials,
 )
 
 PAGES: tuple[Page, ...] = (
@@ -22,6 +23,7 @@ PAGES: tuple[Page, ...] = (
     machine.PAGE,
     questions.PAGE,
     gauges.PAGE,
+    trials.PAGE,
     line.PAGE,
     tape.PAGE,
     drive.PAGE,

@@ -5,9 +5,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
+from tapewright.web.drawn.screws import turn
 from tapewright.web.gauging import add, bound, bring_sheet, question_of, read_typed, take_back_last
 from tapewright.web.machines import heading
 from tapewright.web.page import Asking, Done, Page, Said
+from tapewright.web.trialling import trialled
 
 if TYPE_CHECKING:
     from tapewright.core.mechanism.checking import Checked, SheetCheck
@@ -111,14 +113,14 @@ def _said(e: "Entry") -> str:
 
 
 def _trim(asking: Asking, machine: str) -> dict[str, Any] | None:
-    """Give trim's newest advice, each move with its turn as a drawing needs it."""
-    trials = asking.bench.book.entries(machine, kinds=("trial",), limit=1)
-    advice = trials[0].new.body.get("advice") if trials else None
-    if not isinstance(advice, Mapping):
+    """Give trim's advice on the newest trials, each move with its turn as a drawing needs it."""
+    kept = trialled(asking.bench.book, machine)
+    if kept is None:
         return None
-    moves = [{"knob": k, "amount": turns, "degrees": round(360 * turns, 1)} for k, turns in advice["move"].items()]
-    return {"state": advice["state"], "why": advice["why"], "sure": advice["sure"], "moves": moves,
-            "predicted": advice["predicted"], "undo": advice.get("undo", {})}  # fmt: skip
+    advice, names = kept.advice, [k.name for k in kept.problem.knobs]
+    stands = dict(zip(names, kept.problem.trials[-1].at, strict=True))
+    moves = [turn(name, advice.knob_units[name], by, stands[name]) for name, by in advice.move.items()]
+    return {"state": advice.state, "why": advice.why, "sure": advice.sure, "moves": moves, "undo": advice.undo}
 
 
 def take(said: Said) -> Done:

@@ -1,0 +1,148 @@
+"""Trials: screws that upset each other; type what was turned and what it reads, and see trim's next move drawn."""
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from tapewright.errors import InputError
+from tapewright.web.drawn.screws import turn
+from tapewright.web.machines import heading
+from tapewright.web.page import Asking, Done, Page, Said
+from tapewright.web.trialling import MM_AN_INCH, add_trial, begin_from_file, begun, take_back, trialled
+
+if TYPE_CHECKING:
+    from tapewright.core.mechanism.requirement import Requirement
+    from tapewright.core.mechanism.trim.problem import Seen
+    from tapewright.web.trialling import Trialled
+
+MOST_SCREWS, MOST_TURNS = 4, 20.0
+
+
+def answer(asking: Asking) -> dict[str, Any]:
+    """Give the trials so far, each reading against its limit, and the next move; or what trials can begin with."""
+    book = asking.bench.book
+    machine = book.machine(asking.where["machine"])
+    kept = None if asking.query.get("anew") else trialled(book, machine.key)
+    head: dict[str, Any] = {"machine": heading(machine), "most_screws": MOST_SCREWS}
+    if kept is None:
+        can = [{"id": r.id, "what": r.what, "unit": r.unit, "station": r.station, "screws": list(r.knobs)}
+               for r in _can_be_trialled(asking, machine.key)]  # fmt: skip
+        return head | {"can": can, "begun": False, "advice": None, "moves": [], "knobs": [], "readings": [], "log": []}
+    return head | {"can": [], "begun": True} | _so_far(kept, asking.units == "inch")
+
+
+def _so_far(kept: "Trialled", inches: bool) -> dict[str, Any]:
+    from tapewright.adapters.reports.json_values import judged, measured
+
+    problem, advice = kept.problem, kept.advice
+    stands = dict(zip((k.name for k in problem.knobs), problem.trials[-1].at, strict=True))
+    readings = [
+        {"name": t.name, "unit": "in" if inches and t.unit == "mm" else t.unit, "verdict": judged(v),
+         "predicted": measured(advice.predicted[t.name])}
+        for t, v in zip(problem.targets, advice.now, strict=True)
+    ]  # fmt: skip
+    return {
+        "advice": {"state": advice.state, "why": advice.why, "sure": advice.sure},
+        "moves": [turn(name, advice.knob_units[name], by, stands[name]) for name, by in advice.move.items()],
+        "knobs": [{"name": k.name, "unit": k.unit, "stands": stands[k.name], "advised": advice.move.get(k.name, 0.0)}
+                  for k in problem.knobs],
+        "readings": readings, "log": _log(kept, inches),
+    }  # fmt: skip
+
+
+def _log(kept: "Trialled", inches: bool) -> list[dict[str, Any]]:
+    """Give every trial, newest first."""
+    units = [t.unit for t in kept.problem.targets]
+    return [
+        {"number": n, "at": list(trial.at),
+         "read": [_said(seen, unit, inches) for seen, unit in zip(trial.read, units, strict=True)]}
+        for n, trial in reversed(list(enumerate(kept.problem.trials)))
+    ]  # fmt: skip
+
+
+def _said(seen: "Seen | None", unit: str, inches: bool) -> str:
+    if seen is None:
+        return "not read"
+    scale, digits = (1 / MM_AN_INCH, 4) if inches and unit == "mm" else (1.0, 4)
+    if seen.value is not None:
+        return f"{round(seen.value * scale, digits):g}"
+    low, high = (None if end is None else f"{round(end * scale, digits):g}" for end in (seen.low, seen.high))
+    return f"above {low}" if high is None else f"below {high}" if low is None else f"{low} to {high}"
+
+
+def _can_be_trialled(asking: Asking, machine: str) -> "list[Requirement]":
+    """Give what the sheet wants as a number within a limit, at one place; first where it names the screws."""
+    from tapewright.web.gauging import bound, question_of
+
+    kept = bound(asking.bench.book, machine)
+    if kept is None:
+        return []
+    by_id = {c.requirement.id: c.requirement for c in kept.check.checked}
+    numbers = [r for r in (by_id[id_] for id_ in kept.check.order.ids) if question_of(r, "").takes_number]
+    can = [r for r in numbers if len(r.positions) < 2 and (r.test.low, r.test.high) != (None, None)]
+    return sorted(can, key=lambda r: not r.knobs)
+
+
+def begin(said: Said) -> Done:
+    """Begin: the screws by name, and what each reading is as found."""
+    book, fields = said.asking.bench.book, said.fields
+    machine = book.machine(said.asking.where["machine"])
+    here, by = f"/machines/{machine.key}/trials", fields.get("by", "")
+    if text := fields.get("text", "").strip():
+        line = begin_from_file(book, machine.key, "trials.toml", text.replace("\r\n", "\n").encode(), by)
+        return Done(here, (line.key,), "The trials are in the book.")
+    screws = [name for n in range(MOST_SCREWS) if (name := fields.get(f"screw-{n}", "").strip()[:60])]
+    if not screws or len(set(screws)) < len(screws):
+        raise InputError("the screws", expected="at least one name, each used once", found=", ".join(screws) or "none")
+    wanted = [r for r in _can_be_trialled(said.asking, machine.key) if fields.get(f"read-{r.id}", "").strip()]
+    if not wanted:
+        raise InputError("the readings", expected="what at least one of them is as found", found="none")
+    problem = begun(screws, _number("the farthest in one go", fields.get("most", "0.5")) or 0.5, wanted)
+    typed = [fields[f"read-{r.id}"] for r in wanted]
+    line = add_trial(book, machine.key, problem, [0.0] * len(screws), typed, inches=_inches(fields), by=by)
+    return Done(here, (line.key,), "The trials begin. As found is written down.")
+
+
+def add(said: Said) -> Done:
+    """Add a trial: how far each screw was turned since the last one, and what is read now."""
+    book, fields = said.asking.bench.book, said.fields
+    machine = book.machine(said.asking.where["machine"])
+    here = f"/machines/{machine.key}/trials"
+    kept = trialled(book, machine.key)
+    if kept is None:
+        return Done(here, (), "There are no trials yet. Nothing was written.")
+    turned = [_number(k.name, fields.get(f"turned-{n}", "")) for n, k in enumerate(kept.problem.knobs)]
+    typed = [fields.get(f"read-{n}", "") for n in range(len(kept.problem.targets))]
+    line = add_trial(book, machine.key, kept.problem, turned, typed, inches=_inches(fields),
+                     by=fields.get("by", ""))  # fmt: skip
+    return Done(here, (line.key,), f"Trial {len(kept.problem.trials)} is in the log. {line.new.body['advice']['why']}")
+
+
+def undo(said: Said) -> Done:
+    """Take the last trial back."""
+    book = said.asking.bench.book
+    machine = book.machine(said.asking.where["machine"])
+    line = take_back(book, machine.key)
+    says = "The last trial is taken back. Turn the screws back too."
+    return Done(f"/machines/{machine.key}/trials", (line.key,), says)
+
+
+def _inches(fields: Mapping[str, str]) -> bool:
+    return fields.get("unit") == "inch"
+
+
+def _number(what: str, typed: str) -> float:
+    """Give how far a screw was turned; an empty box is not at all."""
+    try:
+        number = float(typed.strip().replace(",", ".") or 0)
+    except ValueError:
+        number = math.nan
+    if not abs(number) <= MOST_TURNS * 360:
+        raise InputError(what, expected="a number such as 0.25 or -0.25", found=repr(typed[:40]))
+    return number
+
+
+PAGE = Page(
+    "trials", "/machines/{machine}/trials", answer, "Trials of screws that upset each other, and trim's next move.",
+    menu="Trials", actions={"begin": begin, "add": add, "undo": undo},
+)  # fmt: skip

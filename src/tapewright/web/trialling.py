@@ -1,0 +1,152 @@
+"""Trials of screws from the page into the book: one trial is one line, with the trials' file and what trim makes of it.
+
+screws and readings --begin--> problem --a trial added--> trials file --trim--> a line of kind "trial"
+undo: the newest file without its last trial, as a line that replaces the one before
+"""
+
+import hashlib
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from tapewright.app.ports import Book
+from tapewright.core.book.entry import Entry as Line
+from tapewright.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tapewright.core.mechanism.requirement import Requirement
+    from tapewright.core.mechanism.trim.advice import Advice
+    from tapewright.core.mechanism.trim.problem import Problem, Seen, Target
+
+ROLE, NAME = "trials", "trials.toml"
+LARGEST_FILE = 500_000
+MOST_LINES_BACK = 20
+MM_AN_INCH = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class Trialled:
+    """The trials so far, the line that holds them, and what trim advises."""
+
+    line: Line
+    problem: "Problem"
+    advice: "Advice"
+
+
+def trialled(book: Book, machine: str) -> Trialled | None:
+    """Give the newest trials of screws; None when there are none.
+
+    Raises:
+        InputError: when the file in the book cannot be read any more.
+    """
+    from tapewright.adapters.sheet_files.trials_file import read_trials
+    from tapewright.core.mechanism.trim.advice import advise
+
+    # a line of kind "trial" may be of something else, such as a key tried before and after
+    for line in book.entries(machine, kinds=("trial",), limit=MOST_LINES_BACK):
+        file = next((s for s in line.new.body.get("sources", ()) if s.get("role") == ROLE), None)
+        if file is not None:
+            with book.raw(file["sha256"]) as stream:
+                problem = read_trials(file["name"], stream.read())
+            return Trialled(line, problem, advise(problem))
+    return None
+
+
+def begin_from_file(book: Book, machine: str, name: str, content: bytes, by: str) -> Line:
+    """Begin with the trials of a file.
+
+    Raises:
+        InputError: when it is too long, or no trials file; nothing is written then.
+    """
+    from tapewright.adapters.sheet_files.trials_file import read_trials
+
+    if len(content) > LARGEST_FILE:
+        raise InputError(name, expected=f"trials of at most {LARGEST_FILE} bytes", found=f"{len(content)} bytes")
+    return _write(book, machine, read_trials(name, content), by)
+
+
+def begun(screws: "Sequence[str]", most: float, requirements: "Sequence[Requirement]") -> "Problem":
+    """Give trials without a trial yet: screws that stand at 0, readings with the limits of the sheet."""
+    from tapewright.core.mechanism.trim.problem import Knob, Problem, Target
+
+    knobs = tuple(Knob(name, "turn", step_limit=most) for name in screws)
+    return Problem(knobs, tuple(_target(r, Target) for r in requirements), ())
+
+
+def _target(r: "Requirement", make: "type[Target]") -> "Target":
+    ends = r.readjust or r.test  # what is turned is set to the tighter limits
+    return make(r.what, r.unit, ends.low, ends.high, r.gauge_u, source=r.source)
+
+
+def add_trial(
+    book: Book, machine: str, problem: "Problem", turned: "Sequence[float]", typed: "Sequence[str]", *, inches: bool,
+    by: str,
+) -> Line:  # fmt: skip
+    """Add what was turned and what was read then.
+
+    Raises:
+        InputError: when a reading makes no sense, or none was given; nothing is written then.
+    """
+    from tapewright.core.mechanism.trim.problem import Trial
+
+    stood = problem.trials[-1].at if problem.trials else (0.0,) * len(problem.knobs)
+    at = tuple(round(was + by_, 6) for was, by_ in zip(stood, turned, strict=True))
+    read = tuple(_seen(target, words, inches) for target, words in zip(problem.targets, typed, strict=True))
+    if all(seen is None for seen in read):
+        raise InputError("the trial", expected="at least one reading", found="none")
+    return _write(book, machine, replace(problem, trials=(*problem.trials, Trial(at, read))), by)
+
+
+def take_back(book: Book, machine: str) -> Line:
+    """Take the last trial back: a line with the trials before it replaces the newest one.
+
+    Raises:
+        InputError: when there is none to take back, or only the one that trim needs at least.
+    """
+    kept = trialled(book, machine)
+    if kept is None or len(kept.problem.trials) < 2:
+        raise InputError("the trials", expected="a trial after the first to take back", found="none",
+                         do="To correct the first one, begin anew.")  # fmt: skip
+    problem = replace(kept.problem, trials=kept.problem.trials[:-1])
+    return _write(book, machine, problem, "", kept.line.key)
+
+
+def _write(book: Book, machine: str, problem: "Problem", by: str, replaces: str | None = None) -> Line:
+    from tapewright.adapters.reports.trim_report import trim_json
+    from tapewright.adapters.sheet_files.trials_file import read_trials
+    from tapewright.adapters.sheet_files.trials_writer import trials_toml
+    from tapewright.app.record_evidence import RawFile, sources_of, write_lines
+    from tapewright.core.book.in_words import in_a_sentence
+    from tapewright.core.mechanism.trim.advice import advise
+
+    written = trials_toml(problem).encode()
+    # advised from what the file says, so that the book can be worked out again from it
+    advice = trim_json(advise(read_trials(NAME, written)))
+    raw = [RawFile(ROLE, NAME, hashlib.sha256(written).hexdigest(), written)]
+    says = in_a_sentence(advice)
+    body = {"says": f"Taken back; {says}" if replaces else says, "advice": advice, "sources": sources_of(raw),
+            "steps": {"command": "trim", "settings": {}}}  # fmt: skip
+    return write_lines(book, machine, "trial", body, raw, by=by, replaces=replaces)
+
+
+def _seen(target: "Target", typed: str, inches: bool) -> "Seen | None":
+    """Give what the gauge said; None for a box left empty."""
+    from tapewright.core.mechanism.trim.problem import Seen
+    from tapewright.core.mechanism.typing_in import Question, understood
+
+    if not typed.strip():
+        return None
+    entry = understood(typed.strip().lower(), Question(target.name, "", takes_eye=False, takes_number=True))
+    if entry is None:
+        takes = "a number, two numbers (goes, does not go), >0.2 or <0.2, or leaves such as 0.10+0.15"
+        raise InputError(target.name, expected=takes, found=repr(typed[:40]))
+    scale = MM_AN_INCH if inches and target.unit == "mm" else 1.0
+
+    def of(number: float | None) -> float | None:
+        return None if number is None or not math.isfinite(number) else number * scale
+
+    if entry.leaves:
+        return Seen(value=sum(entry.leaves) * scale)
+    return Seen(of(entry.value), of(entry.u), of(entry.low), of(entry.high))
