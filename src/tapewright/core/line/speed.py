@@ -189,13 +189,14 @@ def find_ripple(frames: Frames, instants: Instants, groups: Groups) -> Ripple | 
 def _beat_s(groups: Groups) -> float:
     r"""Give the displacement that sampling alone can make swing: characters that beat with the sample clock.
 
-    Rounding to steps q makes a sawtooth whose fundamental is q / pi, less  exp(-2 pi^2 s^2 / q^2)  when the instant
-    scatters by s (Fourier series of the sawtooth; characteristic function of a normal variable). Both ends of a time
-    do so, and the start of an even stream scatters least.
+    Rounding to steps q makes a sawtooth, or, where the starts lie close to the clock's own beat, a square wave of one
+    step: fundamentals q / pi and 2 q / pi, one for either end of a time; less  exp(-2 pi^2 s^2 / q^2)  when the start
+    scatters by s (Fourier series; characteristic function of a normal variable). Rounding alone may already make a
+    scatter of q / 2, which is no such dither.
     """
     step = groups.resolution_s * float(np.sqrt(6))  # the doubt of an instant is that of both ends, q / sqrt 6
-    scatter2 = max(groups.start_scatter_s**2 - step**2 / 12, 0.0)
-    return 2 * step / float(np.pi) * float(np.exp(-2 * (np.pi / step) ** 2 * scatter2)) if step > 0 else 0.0
+    scatter2 = max(groups.start_scatter_s**2 - step**2 / 4, 0.0)
+    return 3 * step / float(np.pi) * float(np.exp(-2 * (np.pi / step) ** 2 * scatter2)) if step > 0 else 0.0
 
 
 def _spectrum(frequencies: FloatArray, start: FloatArray, at: FloatArray, r: FloatArray) -> FloatArray:
