@@ -3,9 +3,16 @@ import { follow, row, say } from "./jobs.js";
 
 const key = document.querySelector('meta[name="bench-key"]').content;
 const machine = document.body.dataset.machine;
+const LARGEST_TEXT = 500000;
+
+// A file of text (a sheet, trials) belongs into the box of the page that takes it, to be looked at before it is taken.
+const textBox = document.querySelector("textarea[data-takes-file]");
 
 export function takeFiles() {
   if (!machine) return;
+  for (const input of document.querySelectorAll("input[data-fills]")) {
+    input.addEventListener("change", () => sendAll(input.files, null));
+  }
   const form = document.querySelector("[data-drop]");
   for (const input of form ? form.querySelectorAll('input[type="file"]') : []) {
     input.addEventListener("change", () => sendAll(input.files, form));
@@ -32,7 +39,22 @@ export function takeFiles() {
 }
 
 function sendAll(files, form) {
-  for (const file of files) send(file, form);
+  for (const file of files) {
+    if (textBox && /\.toml$/i.test(file.name)) fill(file);
+    else send(file, form);
+  }
+}
+
+async function fill(file) {
+  if (file.size > LARGEST_TEXT) {
+    say(`${file.name} is too long: at most ${LARGEST_TEXT} bytes.`);
+    return;
+  }
+  textBox.value = await file.text();
+  const folded = textBox.closest("details");
+  if (folded) folded.open = true;
+  textBox.focus();
+  say(`${file.name} stands in the box. Look it over, then take it.`);
 }
 
 function send(file, form) {
