@@ -1,7 +1,7 @@
 """The only file that knows which adapter serves which port."""
 
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,7 +19,11 @@ if TYPE_CHECKING:
     from tapewright.core.book.soundness import Soundness
     from tapewright.core.diagnosis.machine_model import Model
     from tapewright.core.magnet.plan import Request
+    from tapewright.core.mechanism.journal import Journal
+    from tapewright.core.mechanism.requirement import Sheet
     from tapewright.core.simulate.faulty_machine import FaultyMachine
+
+    Ask = Callable[[Sheet], Journal]
 
 #: Practice machines are numbered below this.
 LARGEST_SEED = 1_000_000
@@ -186,6 +190,40 @@ def keep_in_book(
         raw = [raw_file(role, path) for role, path in files.items()]
         steps = {"command": command, "settings": dict(settings)}
         return name, keep_result(book, machine, document, raw, steps, Taken(**noted))
+    finally:
+        book.close()
+
+
+def enter_in_book(
+    where: str | None, machine: str, sheet: Path | None, variant: str, noted: Mapping[str, Any], ask: "Ask"
+) -> "tuple[str, Entry] | None":
+    """Have readings of a machine of the book typed in and write them; give its name and the line, None for none typed.
+
+    Args:
+        where: the book; None is the user's own.
+        machine: name or key.
+        sheet: its sheet, for a machine that has none in the book yet; None for the one in the book.
+        variant: variant of the machine, with `sheet`.
+        noted: how it was measured: phase, by, instrument, ...
+        ask: asks for the readings of a sheet.
+
+    Raises:
+        InputError: no such book or machine, or no sheet; readings that do not fit it.
+        WrongUseError: a sheet that is not the machine's own.
+    """
+    from tapewright.adapters.book.raw_file import raw_file
+    from tapewright.adapters.sheet_files.from_book import SheetFilesInBook, add_readings
+    from tapewright.app.check_from_book import bring_first_sheet, sheet_in_book
+    from tapewright.app.record_evidence import Taken
+
+    book = open_book(where, create=False)
+    try:
+        name = book.machine(machine).name
+        if sheet is not None:
+            bring_first_sheet(book, machine, raw_file("sheet", sheet), variant, str(noted.get("by", "")))
+        there = sheet_in_book(book, machine)
+        readings = ask(SheetFilesInBook(book).sheet(there.sheet, there.variant))
+        return (name, add_readings(book, machine, readings, Taken(**noted))) if readings else None
     finally:
         book.close()
 

@@ -1,6 +1,7 @@
 """Results kept in the book: the measuring commands, what the advisor draws from it, the log and its lists."""
 
 import hashlib
+import io
 import json
 from pathlib import Path
 
@@ -145,6 +146,82 @@ def test_sheet_and_newest_readings_from_the_book(say, book):
     assert [c.requirement.id for c in after.checked if c.found] == [wanted.id]
     journal = book.raw(next(s["sha256"] for s in more.new.body["sources"] if s["role"] == "readings")).read().decode()
     assert journal.count("[[entry]]") == 2
+
+
+def stations(say):
+    found = document(say("diagnose", "--machine", "Petrel", "--json"), "diagnosis")
+    return {s["station"]: s["state"] for s in found["stations"]}, found
+
+
+def test_what_an_adjustment_overtook_convicts_nobody(say):
+    say("line", "compose", TEXT * 3, "--machine", "petrel", "-o", "line.csv")
+    say("line", "read", "line.csv", "--nominal", "45.45", "--machine", "Petrel")
+    before, found = stations(say)
+    assert before["transmitting contact"] == "outside"
+    assert found["not_counted"] == []
+    # the die is not what the contacts show by
+    say("machine", "log", "Petrel", "adjustment", "what=die shimmed", "station=punch")
+    assert stations(say)[0]["transmitting contact"] == "outside"
+    # in vain: the fault is there, but the contact is not what it was
+    say("machine", "log", "Petrel", "adjustment", "what=contact 3 gap", "station=contacts", "outcome=no")
+    tried, found = stations(say)
+    assert tried["transmitting contact"] != "outside"
+    say("machine", "log", "Petrel", "adjustment", "what=contact 3 gap", "station=contacts")
+    after, found = stations(say)
+    assert after["transmitting contact"] == "not yet shown"
+    assert any("(contact 3 gap)" in by for n in found["not_counted"] for by in n["overtaken_by"])
+    assert "look again" in say("diagnose", "--machine", "Petrel")
+    # and a capture from after it counts again
+    say("line", "read", "line.csv", "--nominal", "45.45", "--machine", "Petrel")
+    assert stations(say)[0]["transmitting contact"] == "outside"
+
+
+def test_an_adjustment_nobody_placed_overtakes_all_before_it(say):
+    say("diagnose", "--machine", "Petrel", "--yes", "better-warm", "--done", "speed proven")
+    say("machine", "log", "Petrel", "adjustment", "what=a screw somewhere")
+    found = stations(say)[1]
+    assert found["evidence"] == []
+    assert [n["finding"] for n in found["not_counted"]] == ["better-warm"]
+    assert found["on_record"] == []
+    say("diagnose", "--machine", "Petrel", "--yes", "better-warm")
+    assert [a["finding"] for a in stations(say)[1]["evidence"]] == ["better-warm"]
+
+
+def test_a_journal_that_goes_on_does_not_bring_old_readings_back(say, book):
+    """Of what an adjustment upset only what was entered after it counts, though each line holds the whole journal."""
+
+    def read(**values):
+        for id_, value in values.items():
+            add_readings(book, "Petrel", (Reading(id_.replace("_", "-"), value=value, u=0.001),), Taken())
+        return {a["finding"]: a["state"] for a in stations(say)[1]["evidence"]}
+
+    say("sheet", "check", "petrel", "--machine", "Petrel")
+    assert read(shaft_end_play=0.9, anti_rebound_latch=0.9).keys() >= {"end-play-large", "start-latch-gap-off"}
+    say("machine", "log", "Petrel", "adjustment", "what=shaft end-play")
+    assert read() == {}  # what the end-play upsets is to be measured again too: the sheet's order says so
+    assert read(anti_rebound_latch=0.9).keys() == {"start-latch-gap-off"}
+    assert read(shaft_end_play=0.9)["end-play-large"] == "present"
+    say("machine", "log", "Petrel", "adjustment", "what=anti-rebound-latch")
+    assert read().keys() == {"end-play-large"}  # no screw of the latch moves the shaft
+
+
+def test_readings_typed_in_the_terminal_are_those_of_the_page(say, book, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO("\ny\nu\nn\nq\n"))
+    said = say("sheet", "enter", "petrel", "--machine", "Petrel", "--by", "Ada", "--phase", "as left", "--warm")
+    assert "In the book of Petrel" in said
+    typed = book.entries(book.machine("Petrel").key, sort="gauge")[0]
+    page = add_readings(book, "Petrel", (Reading("punch-travel-low", value=0.3, u=0.01),), Taken(by="Ada"))
+    assert typed.new.kind == page.new.kind == "evidence"
+    assert typed.new.body.keys() == page.new.body.keys()
+    assert typed.new.body["steps"] == page.new.body["steps"]
+    assert [s["role"] for s in typed.new.body["sources"]] == [s["role"] for s in page.new.body["sources"]]
+    assert (typed.new.by, typed.new.body["phase"]) == ("Ada", "as left")
+    assert page.new.rests_on == (typed.key,)
+    monkeypatch.setattr("sys.stdin", io.StringIO("q\n"))
+    assert "the book is as it was" in say("sheet", "enter", "--machine", "Petrel")
+    assert "another sheet" in say("sheet", "enter", "heron", "--machine", "Petrel", code=2)
+    assert "--machine NAME" in say("sheet", "enter", "petrel", code=2)
+    assert book.entries(book.machine("Petrel").key, limit=1)[0].key == page.key
 
 
 def test_log_history_and_assembly(say):

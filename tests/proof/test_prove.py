@@ -51,6 +51,23 @@ def test_as_found_stands_beside_as_left_with_the_change():
     assert compared["Gap 0"].left.state is State.WITHIN
 
 
+@pytest.mark.parametrize(("instruments", "u"), [
+    # JCGM 100:2008, 5.2.2, by hand: the clock's part is 100 ppm / sqrt 3 of 22 ms, 0.00127 ms on each side
+    (("analyser", "analyser"), (2 * (0.002**2 - 0.00127**2)) ** 0.5),
+    (("analyser", "scope"), 2**0.5 * 0.002),
+    (("", ""), 2**0.5 * 0.002),
+])  # fmt: skip
+def test_what_one_instrument_brings_to_both_sides_is_not_doubt_of_the_change(instruments, u):
+    record = Record()
+    for phase, unit, name in zip(("as found", "as left"), (22.0, 22.01), instruments, strict=True):
+        speed = {"unit_ms": {"value": unit, "u": 0.002, "unit": "ms"}, "proven": True, "nominal_baud": 45.45}
+        body = {"format": "tapewright/line/1", "source": {"clock_ppm": 100.0}, "speed": speed}
+        record.measured("line", phase, body, **({"instrument": name} if name else {}))
+    change = only([c for c in proved(record).compared if c.what == "unit"]).change
+    assert change.startswith("+0.01")
+    assert float(change.split("± ")[1].split()[0]) == pytest.approx(2 * u, abs=0.0005)  # one digit is printed
+
+
 def test_requirements_carry_reading_doubt_limit_source_and_standing():
     answers = {a.id: a for a in proved(small()).answers if a.id}
     assert answers["gap-2"].state is State.NOT_SHOWN

@@ -3,10 +3,12 @@
 from dataclasses import dataclass
 
 from tapewright.app.check_sheet import SheetFiles, check_sheet
+from tapewright.app.keep_result import sheet_line
 from tapewright.app.ports import Book
+from tapewright.app.record_evidence import RawFile
 from tapewright.core.book.entry import Entry
 from tapewright.core.mechanism.checking import SheetCheck
-from tapewright.errors import InputError
+from tapewright.errors import InputError, WrongUseError
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,21 @@ def sheet_in_book(book: Book, machine: str) -> SheetInBook:
     newest = book.newest_evidence(key).get("gauge")
     readings = None if newest is None else _source(newest, "readings")
     return SheetInBook(lines[0], sheet, readings, newest, str(lines[0].new.body.get("variant", "")))
+
+
+def bring_first_sheet(book: Book, machine: str, sheet: RawFile, variant: str, by: str) -> None:
+    """Make this the machine's sheet when it has none; its readings stay with the sheet they were taken for.
+
+    Raises:
+        WrongUseError: when the machine has another.
+    """
+    line = sheet_line(book, machine, sheet, {"settings": {"variant": variant}}, by)
+    if line is None:
+        return
+    if book.entries(line.machine, kinds=("sheet",), limit=1):
+        raise WrongUseError(f"{sheet.name}: the book has another sheet of this machine. Leave SHEET out to use "
+                            "that one, or bring it in: `tapewright sheet check SHEET --machine NAME`.")  # fmt: skip
+    book.write([line], {} if sheet.source is None else {sheet.sha256: sheet.source})
 
 
 def check_from_book(book: Book, files: SheetFiles, machine: str) -> SheetCheck:

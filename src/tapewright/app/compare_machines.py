@@ -9,6 +9,7 @@ from tapewright.app.ports import Book
 from tapewright.core.book.entry import Entry
 from tapewright.core.book.kinds import PHASES, SORTS
 from tapewright.core.book.machine import MachineOnShelf
+from tapewright.core.book.side_by_side.instrument import instrument_of, one_instrument
 from tapewright.core.book.side_by_side.side_by_side import Pair, SideBySide, figures_of, lay_side_by_side
 from tapewright.errors import WrongUseError
 
@@ -104,9 +105,9 @@ def compare_machines(book: Book, a: str, b: str, at_a: Moment, at_b: Moment) -> 
     """
     one, other = choose(book, a, at_a), choose(book, b, at_b)
     pairs = [
-        Pair(sort, result_of(one.evidence[sort]), result_of(other.evidence[sort]), one_instrument(one, other, sort))
+        Pair(sort, result_of(x), result_of(y), one_instrument(x, y))
         for sort in COMPARED
-        if sort in one.evidence and sort in other.evidence
+        if (x := one.evidence.get(sort)) and (y := other.evidence.get(sort))
     ]
     return Compared(one, other, lay_side_by_side(pairs), tuple(_mind(one, other)))
 
@@ -134,17 +135,6 @@ def result_of(entry: Entry) -> Mapping[str, Any]:
     return result if isinstance(result, Mapping) else {}
 
 
-def one_instrument(a: Side, b: Side, sort: str) -> bool:
-    """Say whether both sides name the same instrument for this sort of evidence; nothing named is not the same."""
-    one, other = (_instrument(side.evidence[sort]) for side in (a, b))
-    return bool(one) and one == other
-
-
-def _instrument(entry: Entry) -> str:
-    name = entry.new.body.get("instrument")
-    return " ".join(name.split()).casefold() if isinstance(name, str) else ""
-
-
 def _mind(a: Side, b: Side) -> Iterator[str]:
     for name, side in (("A", a), ("B", b)):
         if not side.evidence:
@@ -168,7 +158,7 @@ def _conditions(sort: str, a: Entry, b: Entry) -> Iterator[str]:
     ran_a, ran_b = (_number(entry, "running_minutes") for entry in (a, b))
     if ran_a is not None and ran_b is not None and max(ran_a, ran_b) > SAME_RUN * min(ran_a, ran_b) + 1:
         yield f"{sort}: A had run for {ran_a:g} minutes, B for {ran_b:g}; part of a difference may be the warmth."
-    if _instrument(a) and _instrument(b) and _instrument(a) != _instrument(b):
+    if instrument_of(a) and instrument_of(b) and instrument_of(a) != instrument_of(b):
         names = f"{a.new.body['instrument']}; {b.new.body['instrument']}"
         yield f"{sort}: two instruments ({names}), each with its own doubt."
 

@@ -1,23 +1,30 @@
 """From what the book holds of a machine to the part at fault."""
 
+import tomllib
+from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from tapewright.app.find_the_fault import FaultReport, Models, find_the_fault
+from tapewright.app.find_the_fault import FaultReport, Models, NotCounted, find_the_fault
 from tapewright.app.ports import Book
 from tapewright.core.book.entry import Entry
 from tapewright.core.book.remedies import last_help
 from tapewright.core.book.standing import standing
 from tapewright.core.diagnosis.evidence_table import LISTS, resolve
 from tapewright.core.diagnosis.machine_model import Model
+from tapewright.core.diagnosis.measured import answers_from
 from tapewright.core.diagnosis.next_test import Bounds
+from tapewright.core.diagnosis.overtaken import Change, Overtaken, overtaken_by, requirements_upset, without
 from tapewright.errors import InputError
 
 #: Sorts of evidence the advisor reads as result documents; of each the newest counts.
 MEASURED = ("line", "tape", "coil", "gauge", "margin", "speed", "supply")
 #: A complete electrical check on record opens this gate of the advisor.
 DEAD_CHECK = "dead electrical check"
+#: outcomes of an adjustment by which the fault stayed as it was
+IN_VAIN = ("no", "in vain")
 
 
 class TablesOfBook:
@@ -41,8 +48,9 @@ def diagnose_from_book(
 ) -> FaultReport:
     """Diagnose a machine of the book from its newest evidence of each sort and all observations that stand.
 
-    Of two observations about one finding the newer counts. What was measured before the last adjustment says so. A
-    remedy that helped closes a chapter: what was found before it no longer counts, what is on record does.
+    Of two observations about one finding the newer counts. What an adjustment has overtaken since it was found counts
+    neither for nor against a part (see `core.diagnosis.overtaken`). A remedy that helped closes a chapter: what was
+    found before it no longer counts, what is on record does.
 
     Args:
         book: where the evidence is.
@@ -57,27 +65,116 @@ def diagnose_from_book(
     machine = book.machine(name)
     identity = book.entries(machine.key, kinds=("identity",), limit=1)[0].new.body
     advisor = str(identity.get("advisor", ""))
-    tables = tables_from_book(book, machine.key, models.load(advisor), more or {})
-    return find_the_fault(models, TablesOfBook(tables), tuple(tables), machine=advisor, bounds=bounds)
+    there = evidence_in_book(book, machine.key, models.load(advisor), more or {})
+    report = find_the_fault(models, TablesOfBook(there.tables), tuple(there.tables), machine=advisor, bounds=bounds,
+                            overtaken=there.overtaken)  # fmt: skip
+    return replace(report, not_counted=(*there.not_counted, *report.not_counted))
 
 
-def tables_from_book(
-    book: Book, machine: str, model: Model, more: Mapping[str, Any]
-) -> dict[str, Mapping[str, Any]]:
-    """Give the evidence tables of a machine by a name that tells what they are; the newest word on a finding counts."""
-    changed = book.entries(machine, kinds=("adjustment",), limit=1)
-    since = changed[0] if changed else None
+@dataclass(frozen=True, slots=True)
+class EvidenceInBook:
+    """What the book holds about a machine, for the advisor.
+
+    Attributes:
+        tables: evidence by a name that tells what it is.
+        overtaken: name -> what of it does not count any more.
+        not_counted: readings of the sheet that are left out of the tables already.
+    """
+
+    tables: Mapping[str, Mapping[str, Any]]
+    overtaken: Mapping[str, Overtaken]
+    not_counted: tuple[NotCounted, ...]
+
+
+def evidence_in_book(book: Book, machine: str, model: Model, more: Mapping[str, Any]) -> EvidenceInBook:
+    """Give the evidence about a machine; the newest word on a finding counts."""
+    adjusted = standing(book.entries(machine, kinds=("adjustment",)))
     closed = last_help(book.entries(machine, kinds=("adjustment",)))
     newest = book.newest_evidence(machine)
-    measured = [newest[sort] for sort in MEASURED if sort in newest and newest[sort].number > closed]
-    tables: dict[str, Mapping[str, Any]] = {_label(entry, since): entry.new.body["result"] for entry in measured}
-    said = standing(book.entries(machine, kinds=("evidence",), sort="observation"))
-    observations = [(f"line {entry.number}, observed", _still_so(entry, closed)) for entry in reversed(said)]
+    sheet: Mapping[str, Any] = newest["gauge"].new.body["result"] if "gauge" in newest else {}
+    tables: dict[str, Mapping[str, Any]] = {}
+    overtaken: dict[str, Overtaken] = {}
+    not_counted: list[NotCounted] = []
+    for entry in (newest[sort] for sort in MEASURED if sort in newest and newest[sort].number > closed):
+        since = [_change(line) for line in adjusted if line.number > entry.number]
+        label = _label(entry, since=bool(since))
+        tables[label] = entry.new.body["result"]
+        if entry.new.body["sort"] == "gauge":
+            stale = _stale(book, machine, entry, adjusted, model)
+            tables[label] = without(tables[label], stale)
+            not_counted += _left_out(entry, label, tables[label], stale, model)
+        elif since:
+            overtaken[label] = overtaken_by(since, model, sheet)
+    observations = []
+    for entry in reversed(standing(book.entries(machine, kinds=("evidence",), sort="observation"))):
+        label = f"line {entry.number}, observed"
+        observations.append((label, _still_so(entry, closed)))
+        if since := [_change(line) for line in adjusted if line.number > entry.number]:
+            overtaken[label] = overtaken_by(since, model, sheet)
     tables |= _newest_word(model, [("command line", more), *observations] if more else observations)
     checks = standing(book.entries(machine, kinds=("electrical check",)))
     if checks and checks[-1].new.body.get("complete") is True and DEAD_CHECK in model.gates:
         tables[f"line {checks[-1].number}, electrical check"] = {"done": [DEAD_CHECK]}
-    return tables
+    return EvidenceInBook(tables, overtaken, tuple(not_counted))
+
+
+def _change(line: Entry) -> Change:
+    body = line.new.body
+    what, recheck, outcome = str(body.get("what", "")), body.get("recheck", ()), str(body.get("outcome", ""))
+    return Change(
+        f"the adjustment in line {line.number} ({what})", what, str(body.get("station", "")),
+        tuple(map(str, recheck)) if isinstance(recheck, list) else (), outcome.strip().casefold() in IN_VAIN,
+    )  # fmt: skip
+
+
+def _stale(
+    book: Book, machine: str, newest: Entry, adjusted: Sequence[Entry], model: Model
+) -> dict[str, str]:
+    """Give the requirements whose readings an adjustment has overtaken: id -> which did it last.
+
+    A journal goes on from day to day: of one that was added to after an adjustment, only what was entered after it
+    counts for what that adjustment upset.
+    """
+    sheet, stale = newest.new.body["result"], dict[str, str]()
+    for line in adjusted:
+        change = _change(line)
+        upset = requirements_upset(change, model, sheet)
+        if line.number < newest.number:
+            before = book.entries(machine, kinds=("evidence",), sort="gauge", before=line.number, limit=1)
+            upset = upset & _unchanged(book, before[0], newest) if before else frozenset()
+        stale |= dict.fromkeys(upset, change.says)
+    return stale
+
+
+def _unchanged(book: Book, before: Entry, after: Entry) -> frozenset[str]:
+    """Give the requirements for which the later journal holds nothing that the earlier one did not."""
+    one, other = _entered(book, before), _entered(book, after)
+    if one is not None and other is not None:
+        return frozenset(id_ for id_ in other if other[id_] == one[id_])
+    was = {r.get("id"): r.get("readings") for r in before.new.body["result"].get("requirements", ())}
+    now = {r.get("id"): r.get("readings") for r in after.new.body["result"].get("requirements", ())}
+    return frozenset(str(id_) for id_, found in now.items() if found and was.get(id_) == found)
+
+
+def _entered(book: Book, gauge: Entry) -> Counter[str] | None:
+    """Give how often a journal speaks of each requirement; None for a journal that is not TOML."""
+    source = next((s for s in gauge.new.body.get("sources", ()) if s.get("role") == "readings"), None)
+    if source is None:
+        return None
+    with book.raw(source["sha256"]) as stream:
+        try:
+            entries = tomllib.loads(stream.read().decode()).get("entry", [])
+            return Counter(str(each.get("id")) for each in entries)
+        except (ValueError, AttributeError, TypeError):
+            return None
+
+
+def _left_out(
+    entry: Entry, label: str, kept: Mapping[str, Any], stale: Mapping[str, str], model: Model
+) -> list[NotCounted]:
+    still = {(answer.finding, answer.how) for answer in answers_from(kept, model)}
+    gone = [a for a in answers_from(entry.new.body["result"], model) if (a.finding, a.how) not in still]
+    return [NotCounted(answer, label, tuple(dict.fromkeys(stale.values()))) for answer in gone]
 
 
 def _still_so(entry: Entry, closed: int) -> Mapping[str, Any]:
@@ -104,9 +201,9 @@ def _newest_word(model: Model, tables: Sequence[tuple[str, Mapping[str, Any]]]) 
     return out
 
 
-def _label(entry: Entry, changed: Entry | None) -> str:
+def _label(entry: Entry, *, since: bool) -> str:
     said = f"line {entry.number}, {entry.new.body['sort']} of {_day(entry.at)}, {entry.new.body['phase']}"
-    return f"{said}, before the last adjustment" if changed and changed.number > entry.number else said
+    return f"{said}, before the last adjustment" if since else said
 
 
 def _day(at: datetime) -> str:

@@ -1,9 +1,11 @@
 """`tapewright sheet`: a machine's requirements against what the gauges say."""
 
 import sys
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -17,6 +19,8 @@ from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import DONE, NOT_SHOWN, exit_code, json_option, write_json
 from tapewright.cli.parameters import files_given
 from tapewright.core.measurement import Verdict
+from tapewright.core.mechanism.journal import Journal
+from tapewright.core.mechanism.requirement import Sheet
 from tapewright.core.mechanism.typing_in import Question, Said, TypingIn
 from tapewright.errors import WrongUseError
 
@@ -82,36 +86,61 @@ def form(sheet_name: str, out: Path, variant: str) -> None:
 
 
 @sheet.command()
-@click.argument("sheet_name", metavar="SHEET")
-@click.option(
-    "-o", "--out", required=True, type=click.Path(dir_okay=False, path_type=Path), help="Journal to add to, TOML."
-)
+@click.argument("sheet_name", metavar="[SHEET]", default="")
+@click.option("-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="Journal to add to, TOML.")
 @click.option("--station", default="", help="Only this station's page.")
 @click.option("--variant", default="", help="Which variant of the machine; else what the sheet says.")
 @click.option("--warm/--cold", default=None, help="Measured warm or cold.")
 @click.option("--powered/--by-hand", default=None, help="Measured under power or turned by hand.")
 @click.option("--locked/--not-locked", default=None, help="Measured after or before locking.")
-def enter(
-    sheet_name: str, out: Path, station: str, variant: str, warm: bool | None, powered: bool | None, locked: bool | None
-) -> None:
+@keep_options
+def enter(sheet_name: str, out: Path | None, station: str, variant: str, keep: Keeping | None, **state: Any) -> None:
     """Type readings in from the form: numbers only, Enter to the next box.
 
     0.24 is a number, 0.20 0.22 a gauge that goes and one that does not, >0.22 or <0.18 one gauge alone, 0.10+0.15 a
     stack of leaves, y or n by eye. Enter alone leaves a box empty, u undoes, q stops. Lines may come from a pipe.
+
+    With --machine they go into the book, as those typed on the bench's gauges page do, and SHEET may be left out.
+    With -o they go into a journal of your own. With both, into both.
     """
-    the_sheet = SheetFilesOnDisk().sheet(sheet_name, variant)
+    if keep is None and (out is None or not sheet_name):
+        raise WrongUseError("Say --machine NAME to type into the book, or SHEET and -o FILE for a journal of your own.")
+    if keep is None:
+        _into_journal(out, _ask(SheetFilesOnDisk().sheet(sheet_name, variant), station, state, out))
+        return
+    from tapewright.wiring import enter_in_book
+
+    given = Path(sheet_name) if sheet_name else None
+    done = enter_in_book(keep.book, keep.machine, given, variant, keep.noted,
+                         lambda the_sheet: _into_journal(out, _ask(the_sheet, station, state, out)))  # fmt: skip
+    if done is None:
+        click.echo("\nNothing was typed; the book is as it was.")
+    else:
+        name, line = done
+        click.echo(f"\nIn the book of {name}: {line.key[:12]}, line {line.number}.")
+
+
+def _ask(the_sheet: Sheet, station: str, state: Mapping[str, bool | None], out: Path | None) -> Journal:
+    """Ask for every box of a sheet, or of one of its stations; give what was typed."""
     boxes = [b for b in boxes_of(the_sheet) if station in ("", b.requirement.station)]
     if not boxes:
         known = ", ".join(dict.fromkeys(r.station for r in the_sheet.requirements))
         raise WrongUseError(f"--station {station}: expected one of {known}.")
     questions = tuple(Question(b.requirement.id, b.position, b.eye_will_do, not b.yes_or_no) for b in boxes)
     by_id = {r.id: r for r in the_sheet.requirements}
-    if out.exists():
+    if out is not None and out.exists():
         SheetFilesOnDisk().journal(str(out), the_sheet)  # complain of a journal that cannot be added to before typing
     typed = type_readings_in(by_id, questions, sys.stdin, partial(_tell, boxes))
-    entries = tuple(replace(e, warm=warm, powered=powered, locked=locked) for e in typed)
-    append_journal(out, entries)
-    click.echo(f"\n{out}: {len(entries)} readings added.")
+    warm, powered, locked = (state[key] for key in ("warm", "powered", "locked"))
+    return tuple(replace(e, warm=warm, powered=powered, locked=locked) for e in typed)
+
+
+def _into_journal(out: Path | None, entries: Journal) -> Journal:
+    """Add to a journal on disk, if there is one to add to; give the entries on."""
+    if out is not None:
+        append_journal(out, entries)
+        click.echo(f"\n{out}: {len(entries)} readings added.")
+    return entries
 
 
 def _tell(boxes: list[Box], typing: TypingIn, said: Said | None, verdict: Verdict | None) -> None:

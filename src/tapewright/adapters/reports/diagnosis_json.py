@@ -34,6 +34,11 @@ def diagnosis_document(report: FaultReport) -> dict[str, Any]:
              "if_present": a.if_present, "if_absent": a.if_absent, "how": a.how}
             for a in found.settled.values()
         ],
+        "not_counted": [
+            {"finding": n.answer.finding, "says": model.findings[n.answer.finding].says, "state": n.answer.state,
+             "how": n.answer.how, "evidence": n.evidence, "overtaken_by": list(n.changes)}
+            for n in report.not_counted
+        ],
         "on_record": sorted(report.evidence.on_record),
         "tried": sorted(report.evidence.tried),
         "pairs": _pairs(report.pairs),

@@ -28,6 +28,7 @@ def diagnosis_text(report: FaultReport) -> str:
     if found.unexplained:
         lines += ["No cause in the list explains:"]
         lines += [f"  {found.model.findings[name].says}" for name, _ in found.unexplained] + [""]
+    lines += _not_counted(report)
     lines += ["The chain:"]
     for station in found.stations:
         first = f": {station.because[0]}" if station.because and station.state != "not yet shown" else ""
@@ -95,6 +96,19 @@ def _pairs(reading: PairReading | None) -> Iterator[str]:
     if reading.decide:
         yield f"  Send {ITA2.letter(reading.decide)} ({reading.decide}) next; it would come as:"
         yield from (f"    {ITA2.letter(code)} ({code}) if {name}" for name, code in reading.then)
+    yield ""
+
+
+def _not_counted(report: FaultReport) -> Iterator[str]:
+    """Tell what was found before an adjustment that may have mended or upset it: to be looked for again."""
+    there = [n for n in report.not_counted if n.answer.state.endswith("present")]
+    if not there:
+        return
+    yield "Found before an adjustment, not counted any more; look again:"
+    for says in dict.fromkeys(report.diagnosis.model.findings[n.answer.finding].says for n in there):
+        yield from wrapped(f"  {says}", 4)
+    changes = list(dict.fromkeys(change for n in there for change in n.changes))
+    yield from wrapped(f"  Overtaken by {'; '.join(changes[-3:])}.", 2)
     yield ""
 
 

@@ -1,17 +1,22 @@
 """As found beside as left: every quantity that was measured on both sides, or on one.
 
-    change = left - found,  u = sqrt(u_found^2 + u_left^2)        said only when it is larger than its U = 2u
+    change = left - found        said only when it is larger than its U = 2u
 
-The two are taken as independent of each other; a doubt that both share (one clock, one gauge) makes u too large, never
-too small, for the change.
+The doubt of a change is that of `core.book.side_by_side`: what one instrument brings to both sides (the recorder's
+clock, the scanner's scale) moves them together and is taken out; the rest is independent. No instrument named on one
+side is another instrument.
 """
 
-import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tapewright.core.book.entry import Entry
+from tapewright.core.book.side_by_side.difference import State as Answer
+from tapewright.core.book.side_by_side.difference import difference
+from tapewright.core.book.side_by_side.figure import Figure, Group
+from tapewright.core.book.side_by_side.instrument import one_instrument
+from tapewright.core.book.side_by_side.side_by_side import figures_of
 from tapewright.core.measurement import Reading, State
 from tapewright.core.proof.answers import answers_of
 from tapewright.core.proof.document import Compared, Side
@@ -30,8 +35,19 @@ class Quantity:
     reading: Reading | None
     state: State | None
     line: int
+    figure: Figure | None = None
 
 
+#: what a proof calls it -> what the comparison of machines calls it, where one instrument may have a part in its doubt
+SAME_FIGURE: Mapping[str, str] = {
+    "unit": "unit",
+    "unit length": "unit",
+    "speed error": "speed against nominal",
+    "feed pitch": "feed pitch",
+    "feed pitch, measured": "feed pitch",
+    "feed hole diameter": "feed hole, diameter",
+    "feed hole oval": "feed hole, oval along the tape",
+}
 #: figures of a line document beside its verdicts: (part, key, what)
 LINE_FIGURES: tuple[tuple[str, str, str], ...] = (
     ("speed", "unit_ms", "unit"),
@@ -67,7 +83,9 @@ def compare_phases(
         if found.evidence is not None and left.evidence is not None and found.evidence.entry == left.evidence.entry:
             before = {}  # one measurement cannot be compared with itself
         names = list(dict.fromkeys([*before, *after]))
-        out += [_compared(name, before.get(name), after.get(name)) for name in names]
+        pair = (found.evidence, left.evidence)
+        one = all(pair) and one_instrument(*(e.entry for e in pair if e))
+        out += [_compared(name, before.get(name), after.get(name), one) for name in names]
     return tuple(out)
 
 
@@ -84,7 +102,21 @@ def quantities(evidence: Evidence | None, lines: Sequence[Entry]) -> dict[tuple[
     rest = {"line": _line_figures, "tape": _tape_figures, "coil": _coil_figures,
             "margin": _margin_figures}.get(evidence.sort)  # fmt: skip
     named = {(q.group, q.what): q for q in (rest(evidence.result, line) if rest else [])}
-    return {(q.group, q.what): q for q in judged} | named
+    known = {f.what: f for f in side(evidence.result)} if (side := figures_of(evidence.sort)) else {}
+    whole = {(q.group, q.what): q for q in judged} | named
+    return {key: replace(q, figure=_figure(q, known)) for key, q in whole.items()}
+
+
+def _figure(quantity: Quantity, known: Mapping[str, Figure]) -> Figure | None:
+    """Give the figure that a quantity is, with what the instrument has in its doubt."""
+    same = known.get(SAME_FIGURE.get(quantity.what, ""))
+    if quantity.reading is None or quantity.reading.value is None:
+        return None
+    shared = same if same is not None and same.reading.unit == quantity.reading.unit else None
+    return Figure(
+        Group.GAUGES, quantity.what, quantity.reading,
+        shared_u=shared.shared_u if shared else 0.0, shared=shared.shared if shared else "",
+    )  # fmt: skip
 
 
 def _number(value: float | None, u: float | None, unit: str) -> Reading | None:
@@ -127,16 +159,16 @@ def _margin_figures(result: Mapping[str, Any], line: int) -> list[Quantity]:
     return [quantity for key, what in MARGIN_FIGURES for quantity in _of("margin", what, result.get(key), line)]
 
 
-def _compared(name: tuple[str, str], found: Quantity | None, left: Quantity | None) -> Compared:
+def _compared(name: tuple[str, str], found: Quantity | None, left: Quantity | None, one: bool) -> Compared:
     group, what = name
-    return Compared(group, what, _side(found), _side(left), _change(found, left))
+    return Compared(group, what, _side(found), _side(left), _change(found, left, one))
 
 
 def _side(quantity: Quantity | None) -> Side | None:
     return None if quantity is None else Side(quantity.said, quantity.state, quantity.line)
 
 
-def _change(found: Quantity | None, left: Quantity | None) -> str:
+def _change(found: Quantity | None, left: Quantity | None, one: bool) -> str:
     if found is None or left is None:
         return "not measured as found" if found is None else "not measured as left"
     a, b = found.reading, left.reading
@@ -144,7 +176,8 @@ def _change(found: Quantity | None, left: Quantity | None) -> str:
         return "" if found.said != left.said else "the same"
     if a.u is None or b.u is None:
         return "its doubt is not known"
-    difference = Reading(b.value - a.value, math.hypot(a.u, b.u), a.unit)
-    if abs(b.value - a.value) <= (difference.expanded or 0.0):
+    plain = Figure(Group.GAUGES, found.what, a), Figure(Group.GAUGES, left.what, b)
+    row = difference(found.figure or plain[0], left.figure or plain[1], one_instrument=one)
+    if row.difference is None or row.state is not Answer.DIFFERS:
         return "no change shown"
-    return f"{'+' if b.value > a.value else ''}{spoken(difference)}"
+    return f"{'+' if b.value > a.value else ''}{spoken(row.difference)}"

@@ -80,8 +80,16 @@ def _open(asking: Asking, machine: str, standing: "FaultReport") -> dict[str, An
         "not_shown": not_shown[:NOT_SHOWN_LISTED],
         "not_shown_more": max(0, len(not_shown) - NOT_SHOWN_LISTED),
         "unexplained": [found.model.findings[name].says for name, _ in found.unexplained],
-        "notes": list(found.notes),
+        "notes": [*found.notes, *_overtaken(standing)],
     }
+
+
+def _overtaken(standing: "FaultReport") -> list[str]:
+    """Say what was found before an adjustment and is not counted any more."""
+    model, gone = standing.diagnosis.model, [n for n in standing.not_counted if n.answer.state.endswith("present")]
+    says = dict.fromkeys(model.findings[n.answer.finding].says for n in gone)
+    by = dict.fromkeys(change for n in gone for change in n.changes)
+    return [f"found before {'; '.join(by)}, to be looked for again: {'; '.join(says)}"] if says else []
 
 
 def step(said: Said) -> Done:
