@@ -22,6 +22,7 @@ def bench(tmp_path):
     arrivals.mkdir()
     book = open_book(str(tmp_path / "workshop.book"))
     yield (bench := Bench(book, Jobs(), arrivals))
+    bench.watches.close()
     bench.jobs.close()
     book.close()
 

@@ -14,6 +14,7 @@ from tapewright.web.arrivals import arrivals_route
 from tapewright.web.bench import Bench
 from tapewright.web.drawing import Drawing
 from tapewright.web.job_routes import job_routes
+from tapewright.web.live.stream import stream_route
 from tapewright.web.openapi import openapi_route
 from tapewright.web.page import Page
 from tapewright.web.page_routes import page_routes
@@ -40,6 +41,7 @@ def application(bench: Bench, *, sharing: Sharing | None = None, pages: Sequence
     @asynccontextmanager
     async def while_running(_: Starlette) -> AsyncIterator[None]:
         yield
+        bench.watches.close()
         bench.jobs.close()
         bench.traces.close()
 
@@ -49,6 +51,7 @@ def application(bench: Bench, *, sharing: Sharing | None = None, pages: Sequence
         settings_route(bench),
         arrivals_route(bench),
         *job_routes(drawing),
+        stream_route(bench),
         *([pair_route(drawing, sharing)] if sharing else []),
         *(route for page in pages for route in page_routes(page, drawing)),
     ]

@@ -10,6 +10,7 @@ from tapewright.core.book.bodies import checked
 from tapewright.core.book.entry import Entry, NewEntry
 from tapewright.errors import InputError
 from tapewright.web.jobs import Jobs
+from tapewright.web.live.watches import Watches
 from tapewright.web.standings import Standings
 from tapewright.web.traces.kept import Kept
 
@@ -37,6 +38,7 @@ class Bench:
         arrivals: folder in which uploads stand until they are measured; emptied at every start.
         keys: the keys of this start.
         standings: where each machine stands.
+        watches: lines that are being watched.
         traces: what was worked out from raw evidence for looking at.
     """
 
@@ -46,10 +48,12 @@ class Bench:
     keys: Keys = field(default_factory=Keys)
     traces: Kept = field(default_factory=Kept)
     standings: Standings = field(init=False)
+    watches: Watches = field(init=False)
 
     def __post_init__(self) -> None:
-        """Keep standings of this book."""
+        """Keep standings and watches of this book."""
         object.__setattr__(self, "standings", Standings(self.book))
+        object.__setattr__(self, "watches", Watches(self.book, self.arrivals))
 
     def write(
         self, machine: str, kind: str, body: Mapping[str, Any], *, files: Mapping[str, Path | bytes] | None = None,

@@ -37,7 +37,8 @@ def bench(tmp_path_factory, capture):
     (folder / "arrivals").mkdir()
     shutil.copy(capture, folder / "petrel-line.csv")
     book = open_book(str(make_book(folder)))
-    yield Bench(book, Jobs(), folder / "arrivals")
+    yield (made := Bench(book, Jobs(), folder / "arrivals"))
+    made.watches.close()
     book.close()
 
 

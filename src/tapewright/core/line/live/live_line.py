@@ -79,6 +79,7 @@ class LiveLine:
         self._stretch_from_s, self._stretch_characters, self._trials = 0.0, 0, 0
         self._before: LineResult | None = None
         self._trial: Marked | None = None
+        self._compare_at = FEWEST_TO_COMPARE
         self._hands_on = False
 
     @property
@@ -163,6 +164,7 @@ class LiveLine:
         yield self._trial
         self._hands_on = False
         self._stretch_from_s, self._stretch_characters = self.now_s, 0
+        self._compare_at = FEWEST_TO_COMPARE
         self._bands.forget()
         if self._running is not None:
             self._running.forget()
@@ -250,7 +252,9 @@ class LiveLine:
                     return
         if self._running.due(self.now_s, hurry=self.hurry):
             yield self._refreshed(self._running)
-            if self._trial is not None and self._stretch_characters in (FEWEST_TO_COMPARE, 4 * FEWEST_TO_COMPARE):
+            if self._trial is not None and self._stretch_characters >= self._compare_at:
+                # again when there is four times as much: the doubt is half of what it was
+                self._compare_at = 4 * self._stretch_characters
                 yield from self._compare()
 
     def _struck(self, settled: Settled, running: Running) -> Struck:

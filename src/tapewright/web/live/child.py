@@ -1,0 +1,137 @@
+"""One watch in a process of its own, so that the line is never late because a page is being drawn.
+
+in   one JSON object a line: first what to watch (`Order`), then {"do": "hands-on" | "hands-off" | "stop"} or
+{"do": "trial", "label": "turned screw B a quarter"}; the end of it means stop
+out  one JSON object a line: tapewright/watch/1; the last has kind "end" or "refused"
+"""
+
+import json
+import queue
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TextIO
+
+from tapewright.adapters.live_recorder import Recorder
+from tapewright.adapters.live_sources.asked import Asked
+from tapewright.adapters.live_sources.sources import open_source
+from tapewright.adapters.measuring.line import DEFAULTS, line_settings
+from tapewright.adapters.reports.line_json import line_document
+from tapewright.adapters.reports.watch_json import compared_body, end_line, event_line, source_line
+from tapewright.adapters.reports.watch_text import trial_words
+from tapewright.app.read_line import HowToRead
+from tapewright.app.watch_line import Moment, Until, Watch, raw_signal, report_of
+from tapewright.core.line.line_result import LineSettings
+from tapewright.core.line.live.events import Compared, Event
+from tapewright.core.line.live.live_line import LiveLine
+from tapewright.errors import TapewrightError
+from tapewright.wiring import capture_files
+
+Command = dict[str, Any]
+Tell = Callable[[dict[str, Any]], None]
+NOTHING = "the line was watched, but no character was struck; nothing was written in the book"
+
+
+def main() -> int:
+    """Watch as the first line of the standard input says, until told to stop."""
+    # Ctrl-C goes to the bench and to this process alike; the bench then says stop, and the recording is finished
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    order = json.loads(sys.stdin.readline())
+    commands: queue.SimpleQueue[Command] = queue.SimpleQueue()
+    threading.Thread(target=_listen, args=(sys.stdin, commands), daemon=True).start()
+    try:
+        watch_as_told(order, commands, _tell)
+    except (TapewrightError, OSError) as refusal:
+        _tell({"kind": "refused", "says": str(refusal)})
+    return 0
+
+
+def _tell(line: dict[str, Any]) -> None:
+    sys.stdout.write(json.dumps(line, allow_nan=False) + "\n")
+    sys.stdout.flush()
+
+
+def _listen(pipe: TextIO, commands: "queue.SimpleQueue[Command]") -> None:
+    for line in pipe:
+        commands.put(json.loads(line))
+    commands.put({"do": "stop"})
+
+
+def watch_as_told(order: dict[str, Any], commands: "queue.SimpleQueue[Command]", tell: Tell) -> None:
+    """Watch, and tell what happens; at the end the figures of all of it.
+
+    Raises:
+        TapewrightError: when the source cannot be opened or fails, or the recording cannot be measured.
+    """
+    said = DEFAULTS | {"nominal": order["nominal"], "alphabet": order["alphabet"]}
+    settings = line_settings(said, None)
+    source = open_source(order["source"], Asked(baud=settings.nominal_baud, **order["asked"]))
+    keeper = None
+    try:
+        path = Path(order["record"]).with_suffix(".npy" if source.rate_hz else ".csv")
+        keeper = Recorder(path, source.rate_hz)
+        watch = Watch(source, LiveLine(settings, source.rate_hz), keeper)
+        tell({**source_line(source), "elements": settings.elements})
+        compared = _tell_all(watch, commands, order["most_s"], tell)
+    finally:
+        source.close()
+        if keeper is not None:
+            keeper.close()
+    tell({"kind": "ending"})
+    tell(_ending(watch, settings) | {"trials": [
+        {"says": trial_words(each), "compared": compared_body(each)} for each in compared.values()
+    ]})  # fmt: skip
+
+
+def _tell_all(
+    watch: Watch, commands: "queue.SimpleQueue[Command]", most_s: float, tell: Tell
+) -> dict[int, Compared]:
+    """Tell every event as it happens; give what each trial did, as last seen."""
+    compared: dict[int, Compared] = {}
+    for moment in watch.moments(Until(seconds=most_s)):
+        if moment.event is not None:
+            tell(_told(moment))
+            if isinstance(moment.event, Compared):
+                compared[moment.event.number] = moment.event
+        while not commands.empty():
+            for event in _obey(watch, commands.get()):
+                tell(event_line(event))
+    return compared
+
+
+def _told(moment: Moment) -> dict[str, Any]:
+    """Give the event; a character with the wall clock of the instant its stop began, for the page's own watch."""
+    assert moment.event is not None
+    line = event_line(moment.event, moment.screen_ms)
+    if moment.screen_ms is not None:
+        line["on_line_unix_ms"] = 1e3 * time.time() - moment.screen_ms
+    return line
+
+
+def _obey(watch: Watch, command: Command) -> list[Event]:
+    """Do what the page says."""
+    line = watch.line
+    if command["do"] == "trial":
+        return list(line.mark(command["label"]))
+    {"hands-on": line.hands_on, "hands-off": line.hands_off, "stop": watch.stop}[command["do"]]()
+    return []
+
+
+def _ending(watch: Watch, settings: LineSettings) -> dict[str, Any]:
+    """Give the last line."""
+    raw = raw_signal(watch)
+    if not watch.line.characters:
+        return {"kind": "refused", "says": NOTHING}
+    if raw is None or watch.source.rate_hz is None:
+        why = "this source gives edges or characters; the book keeps a raw signal that can be measured again"
+        return end_line(watch.samples, watch.gaps, why, {}) | {"record": ""}
+    report = report_of(watch, settings, HowToRead(None, watch.source.rate_hz, "auto"), files=capture_files())
+    line = end_line(watch.samples, watch.gaps, "the raw signal", line_document(report))
+    return line | {"record": str(raw), "rate_hz": watch.source.rate_hz}
+
+
+if __name__ == "__main__":
+    sys.exit(main())

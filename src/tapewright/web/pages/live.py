@@ -1,0 +1,115 @@
+"""The line as it happens: each key as it is struck, a needle for each contact, before and after a turn of a screw."""
+
+import time
+from typing import Any
+
+from starlette.responses import JSONResponse, Response
+
+from tapewright.core.book.kinds import PHASES
+from tapewright.errors import InputError
+from tapewright.web import said as fields_of
+from tapewright.web.live.watching import Order
+from tapewright.web.machines import heading, identity
+from tapewright.web.page import Asking, Done, Page, Said
+
+LONGEST_LABEL, LONGEST_TEXT = 200, 2000
+OFFERS_KEPT_S = 5.0
+#: files of this computer are not opened by a page that others on the network may see
+NOT_HERE = {"file": "a page opens no files of this computer: drop a finished recording on the line page, "
+                    "or watch a growing one with `tapewright line watch`"}  # fmt: skip
+_offers: tuple[float, list[dict[str, Any]]] = (-1e9, [])
+
+
+def answer(asking: Asking) -> dict[str, Any]:
+    """Give how the watch stands, and what a new one would begin with."""
+    book = asking.bench.book
+    machine = book.machine(asking.where["machine"])
+    known, watching = identity(book, machine.key), asking.bench.watches.of(machine.key)
+    return {
+        "machine": heading(machine), "phases": list(PHASES), "nominal": str(known.get("nominal_baud") or ""),
+        "alphabet": str(known.get("alphabet") or "ita2"),
+        "watching": None if watching is None else watching.document(),
+    }  # fmt: skip
+
+
+def offers(asking: Asking) -> Response:
+    """Give the sources there are; those that cannot be used with the reason and the remedy."""
+    global _offers
+    asking.bench.book.machine(asking.where["machine"])
+    at, known = _offers
+    if time.monotonic() - at > OFFERS_KEPT_S:
+        from tapewright.adapters.live_sources.sources import on_offer
+        from tapewright.adapters.reports.watch_json import offer_document
+
+        known = offer_document(on_offer(), "")["sources"]
+        for source in known:
+            if source["source"] in NOT_HERE:
+                source |= {"available": False, "why_not": NOT_HERE[source["source"]], "found": []}
+        _offers = (time.monotonic(), known)
+    return JSONResponse({"format": "tapewright/sources/1", "sources": known}, headers={"cache-control": "no-store"})
+
+
+def start(said: Said) -> Done:
+    """Begin to watch."""
+    from tapewright.adapters.live_sources.sources import SOURCES
+
+    machine = said.asking.bench.book.machine(said.asking.where["machine"])
+    kind, where = said.fields.get("source", ""), said.fields.get("where", "").strip()
+    if kind not in SOURCES or kind in NOT_HERE:
+        wanted = ", ".join(name for name in SOURCES if name not in NOT_HERE)
+        raise InputError("the watch", place="source", expected=f"one of {wanted}", found=repr(kind[:40]))
+    baud = fields_of.nominal_baud(said.fields)
+    phase = said.fields.get("phase", PHASES[0])
+    if phase not in PHASES:
+        raise InputError("the watch", place="when", expected=f"one of {', '.join(PHASES)}", found=repr(phase[:40]))
+    channel = fields_of.number(said.fields, "channel", 1, 64)
+    asked = {
+        "channel": None if channel is None else int(channel), "text": said.fields.get("typed", "")[:LONGEST_TEXT],
+        "rate_hz": fields_of.number(said.fields, "rate", 1, 1e8),
+    }  # fmt: skip
+    order = Order(f"{kind}:{where}" if where else kind, "auto" if baud is None else repr(baud),
+                  fields_of.alphabet_name(said.fields), asked,
+                  phase, said.fields.get("by", ""), said.fields.get("instrument", ""))  # fmt: skip
+    said.asking.bench.watches.start(machine.key, order)
+    return Done(_path(said))
+
+
+def stop(said: Said) -> Done:
+    """End the watch; what was watched goes into the book."""
+    _running(said).stop()
+    return Done(_path(said))
+
+
+def hands_on(said: Said) -> Done:
+    """Say that something is being turned: what comes belongs to no stretch until the trial is marked."""
+    _running(said).tell({"do": "hands-on"})
+    return Done(_path(said))
+
+
+def hands_off(said: Said) -> Done:
+    """Say that nothing was turned after all."""
+    _running(said).tell({"do": "hands-off"})
+    return Done(_path(said))
+
+
+def trial(said: Said) -> Done:
+    """Mark what was done: before and after separate themselves."""
+    label = " ".join(said.fields.get("label", "").split())[:LONGEST_LABEL] or "something was turned"
+    _running(said).tell({"do": "trial", "label": label})
+    return Done(_path(said))
+
+
+def _running(said: Said) -> Any:
+    machine = said.asking.bench.book.machine(said.asking.where["machine"])
+    return said.asking.bench.watches.running(machine.key)
+
+
+def _path(said: Said) -> str:
+    return f"/machines/{said.asking.where['machine']}/live"
+
+
+PAGE = Page(
+    "live", "/machines/{machine}/live", answer, "The line as it happens: characters, needles, trials.",
+    menu="Live", module="live", data={"offers": offers},
+    actions={"start": start, "stop": stop, "hands-on": hands_on, "hands-off": hands_off, "trial": trial},
+)  # fmt: skip

@@ -1,0 +1,204 @@
+"""The live page's own side: a watch runs beside the bench, pages come and go, what was watched is in the book."""
+
+import asyncio
+import json
+import sys
+import time
+
+import pytest
+
+from tapewright.web.live import watching as watching_module
+from tapewright.web.live.standing import Standing
+from tapewright.web.live.stream import told
+from tapewright.web.live.watching import EVENTS_KEPT, WORDLESS, Order, Watching
+
+ORDER = Order("practice:petrel", "45.45", "ita2", {})
+BEGUN = {"kind": "source", "source": "a stand-in", "elements": 5, "instrument": []}
+SOON_S = 40.0
+
+
+def act(caller, machine, action, **fields):
+    return caller.post(f"/machines/{machine}/live/{action}.json", data=fields, headers={"x-bench-key": caller.key})
+
+
+def until(true, what):
+    end = time.monotonic() + SOON_S
+    while not (found := true()):
+        assert time.monotonic() < end, f"it never came to {what}"
+        time.sleep(0.02)
+    return found
+
+
+def standing(caller, machine):
+    return caller.get(f"/machines/{machine}/live.json").json()["watching"]
+
+
+def test_from_the_first_key_to_the_book(bench, caller, petrel, tmp_path):
+    assert standing(caller, petrel) is None
+    assert act(caller, petrel, "start", source="practice", where="petrel", nominal="45.45").status_code == 200
+    assert act(caller, petrel, "start", source="practice").status_code == 422, "one watch at a time"
+    until(lambda: standing(caller, petrel)["characters"] >= 12, "twelve characters")
+    act(caller, petrel, "hands-on")
+    act(caller, petrel, "trial", label="screw B  a quarter")
+    marked = until(lambda: standing(caller, petrel)["trials"], "a marked trial")[0]["marked"]
+    assert marked["label"] == "screw B a quarter"
+    assert standing(caller, petrel)["before"], "what was keyed before keeps its bands"
+    before = standing(caller, petrel)["characters"]
+    until(lambda: standing(caller, petrel)["characters"] >= before + 10, "ten more")
+    act(caller, petrel, "stop")
+    over = until(lambda: (w := standing(caller, petrel))["state"] == "ended" and w, "its end")
+    kinds = [entry.new.kind for entry in bench.book.entries(petrel)]
+    assert kinds.count("evidence") == kinds.count("trial") == 1
+    entry = bench.book.entries(petrel, kinds=("evidence",))[0]
+    assert over["see"].endswith(entry.key)
+    # the book's own recording, read again from nothing, gives the same figures
+    from tapewright.adapters.measuring.line import document, measure
+
+    kept = tmp_path / "again.npy"
+    with bench.book.raw(entry.new.files[0]) as raw:
+        kept.write_bytes(raw.read())
+    again = document(measure({"capture": kept}, entry.new.body["steps"]["settings"]))
+    assert again["speed"] == entry.new.body["result"]["speed"]
+    assert again["contacts"] == entry.new.body["result"]["contacts"]
+    late = again["contacts"][2]["closing_late_ms"]
+    # Petrel's contact 3 is set 1.5 ms late (core/simulate/practice_machines)
+    assert late["value"] == pytest.approx(1.5, abs=0.25)
+    assert not list(bench.arrivals.iterdir()), "the recording on its way is gone"
+
+
+@pytest.mark.parametrize("fields", [
+    {"source": "telepathy"}, {"source": "file", "where": "capture.wav"}, {"source": ""},
+    {"source": "practice", "nominal": "a lot"}, {"source": "practice", "phase": "never"},
+    {"source": "practice", "alphabet": "runes"}, {"source": "practice", "channel": "99"},
+], ids=lambda fields: " ".join(fields.values()))  # fmt: skip
+def test_what_makes_no_sense_starts_nothing(caller, petrel, fields):
+    assert act(caller, petrel, "start", **fields).status_code == 422
+    assert standing(caller, petrel) is None
+
+
+@pytest.mark.parametrize("action", ["stop", "hands-on", "hands-off", "trial"])
+def test_without_a_watch_there_is_nothing_to_do(caller, petrel, action):
+    assert act(caller, petrel, action).status_code == 422
+
+
+def test_every_source_is_listed_with_the_remedy(caller, petrel):
+    sources = caller.get(f"/machines/{petrel}/live/offers").json()["sources"]
+    by_name = {source["source"]: source for source in sources}
+    assert by_name["practice"]["available"]
+    assert "line page" in by_name["file"]["why_not"]
+    assert all(source["available"] or source["why_not"] for source in sources)
+
+
+@pytest.fixture
+def stand_in(monkeypatch, tmp_path):
+    """Starts watches whose process says given lines and then does as it is told."""
+    started = []
+
+    def start(lines, then=""):
+        says = f"for line in {lines!r}:\n    print(json.dumps(line), flush=True)"
+        script = "\n".join(("import sys, json", "sys.stdin.readline()", says, then))
+        monkeypatch.setattr(watching_module, "CHILD", (sys.executable, "-c", script))
+        started.append(Watching(ORDER, tmp_path, lambda end, order: ("/seen", "")))
+        return started[-1]
+
+    yield start
+    for watching in started:
+        watching.stop(10.0)
+
+
+def characters(count):
+    struck = {"kind": "character", "text": "A", "needles": [], "screen_ms": 20.0}
+    return [struck | {"number": n} for n in range(1, count + 1)]
+
+
+WAIT = "sys.stdin.read()"
+
+
+def test_a_watch_that_dies_says_so(stand_in):
+    watching = stand_in([BEGUN, *characters(3)], then="sys.exit(3)")
+    until(lambda: not watching.running, "its end")
+    assert (watching.state, watching.says, watching.see) == ("refused", WORDLESS, "")
+
+
+def test_a_refusal_is_passed_on(stand_in):
+    watching = stand_in([{"kind": "refused", "says": "no such port"}])
+    until(lambda: not watching.running, "its end")
+    assert (watching.state, watching.says) == ("refused", "no such port")
+
+
+def heard(watching, seen):
+    """All that one page hears, from event `seen` on."""
+    async def listen():
+        return [text async for text in told(watching, seen)]
+
+    return asyncio.run(listen())
+
+
+def parts(text):
+    return dict(line.split(": ", 1) for line in text.strip().splitlines())
+
+
+def test_a_page_that_comes_back_goes_on_from_where_it_was(stand_in):
+    watching = stand_in([BEGUN, *characters(9), {"kind": "end"}])
+    until(lambda: not watching.running, "its end")
+    whole = [parts(text) for text in heard(watching, 0)]
+    assert [int(each["id"]) for each in whole] == list(range(1, 12))
+    back = [parts(text) for text in heard(watching, 6)]
+    assert [json.loads(each["data"]).get("number") for each in back] == [6, 7, 8, 9, None]
+    new = [parts(text) for text in heard(watching, -1)]
+    assert new[0]["event"] == "picture"
+    assert json.loads(new[0]["data"])["text"] == "A" * 9
+    assert len(new) == 1
+
+
+def test_a_page_too_slow_for_single_events_gets_the_picture_and_it_is_counted(stand_in):
+    watching = stand_in([BEGUN, *characters(EVENTS_KEPT + 50), {"kind": "end"}])
+    until(lambda: not watching.running, "its end")
+    told_ = [parts(text) for text in heard(watching, 3)]
+    assert told_[0]["event"] == "picture"
+    assert json.loads(told_[0]["data"])["characters"] == EVENTS_KEPT + 50
+    assert watching.skipped == 1
+
+
+def test_several_pages_hear_the_same(stand_in):
+    watching = stand_in([BEGUN, *characters(5)], then=f"{WAIT}\nprint(json.dumps({{'kind': 'end'}}), flush=True)")
+    until(lambda: watching.document()["characters"] == 5, "five characters")
+
+    async def both():
+        async def listen():
+            return [parts(text)["id"] async for text in told(watching, 0)]
+
+        async def end():
+            await asyncio.sleep(0.2)
+            watching._child.stdin.close()
+
+        first, second, _ = await asyncio.gather(listen(), listen(), end())
+        return first, second
+
+    first, second = asyncio.run(both())
+    assert first == second == [str(n) for n in range(1, 8)]
+
+
+def needle(contact, late, band):
+    return {"contact": contact, "direction": "closing", "late_ms": {"value": late}, "band_ms": band}
+
+
+def test_a_turn_sets_the_bands_aside_and_begins_new_ones():
+    seen = Standing()
+    struck = {"kind": "character", "number": 1, "text": "A", "screen_ms": None}
+    seen.take(struck | {"needles": [needle("3", 1.5, [1.4, 1.6])]})
+    seen.take({"kind": "trial", "number": 1, "label": "x", "characters_before": 1})
+    seen.take(struck | {"number": 2, "needles": [needle("3", 0.2, None)]})
+    picture = seen.picture()
+    assert [n["late_ms"]["value"] for n in picture["before"]] == [1.5]
+    assert [n["late_ms"]["value"] for n in picture["needles"]] == [0.2]
+    assert picture["text"] == "AA"
+    seen.take({"kind": "compared", "number": 1, "changes": []})
+    assert seen.picture()["trials"][0]["compared"] is not None
+
+
+def test_another_unit_after_all_reads_the_text_again():
+    seen = Standing()
+    seen.take({"kind": "character", "number": 1, "text": "WRONG", "screen_ms": None, "needles": []})
+    seen.take({"kind": "learned", "again": True, "instrument": []})
+    assert seen.picture()["text"] == ""
