@@ -2,10 +2,10 @@
 
     python benchmarks/watch_page.py [MINUTES]          30 for the floor; needs chromium on the path
 
-Limits stated: 95 of 100 characters on the screen within 100 ms of the edge; as many seconds recorded as went by; memory
 Limits stated: 95 of 100 characters on the screen within 100 ms of the edge; as many seconds recorded as went by;
 memory of the watching process grows by less than 20 MB. The time is the page's own: the instant the stop begins on
 the line, by the wall clock, against the end of the drawing that shows the character.
+"""
 
 import re
 import shutil
