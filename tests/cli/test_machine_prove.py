@@ -1,14 +1,19 @@
 """`tapewright machine prove` and `machine plan`, on a book on disk."""
 
+import csv
 import json
+import re
 import shlex
+from itertools import pairwise
 from pathlib import Path
 
 import jsonschema
+import numpy as np
 import pypdf
 import pytest
 
 from proof.practice_book import small
+from tapewright.adapters.reports.proof.raw_pictures import LONGEST_PIECE, _pieces
 from tapewright.cli.run import run
 from tapewright.core.book.entry import NewEntry
 from tapewright.wiring import open_book
@@ -116,3 +121,75 @@ def test_every_command_the_proof_prints_is_one_the_program_has(book, tmp_path, m
         assert run(shlex.split(command)[1:]) in (0, 1, 3), command
     capsys.readouterr()
     assert (tmp_path / "proof.pdf").exists()
+
+
+@pytest.fixture(scope="module")
+def measured(tmp_path_factory):
+    """Give the folder of a book with raw files, and the proof of it as PDF and HTML."""
+    folder = tmp_path_factory.mktemp("raw")
+    book, capture, picture = folder / "raw.book", folder / "line.csv", folder / "tape.png"
+    kept = ("--machine", "Petrel", "--phase", "as left", "--book", str(book))
+    for words in (
+        ("machine", "add", "Petrel", "--book", str(book)),
+        ("line", "compose", "RYRY HARBOUR", "--machine", "petrel", "-o", str(capture)),
+        ("line", "read", str(capture), "--nominal", "45.45", *kept),
+        ("tape", "practice", "RYRY HARBOUR", "--machine", "petrel", "-o", str(picture)),
+        ("tape", "read", str(picture), *kept),
+        ("machine", "prove", "Petrel", "--book", str(book), "-o", str(folder / "p.pdf"), "-o", str(folder / "p.html")),
+    ):
+        assert run(list(words)) in (0, 1, 3)
+    return folder
+
+
+def test_the_raw_files_are_in_the_proof_with_words_and_fingerprints(measured, capsys):
+    book = open_book(str(measured / "raw.book"))
+    shas = list(book.raw_files())
+    book.close()
+    reader = pypdf.PdfReader(measured / "p.pdf")
+    said = re.sub("[\\s\u200b]+", "", "".join(page.extract_text() for page in reader.pages))
+    assert all(f"rawfile{sha256[:16]}" in said for sha256 in shas)
+    assert sum(len(page.images) for page in reader.pages) == 1
+    html = (measured / "p.html").read_text("utf-8")
+    assert re.findall(r'href="(.{15})', html) == ["data:image/jpeg"]
+    assert "characters from the beginning: R Y R Y SP H A" in html
+    again = measured / "again.pdf"
+    said_now(capsys, measured, again)
+    assert again.read_bytes() == (measured / "p.pdf").read_bytes()
+
+
+def said_now(capsys, measured, out):
+    code, _ = said(capsys, "prove", "Petrel", "--book", str(measured / "raw.book"), "-o", str(out))
+    assert code in (1, 3)
+
+
+def test_the_trace_stands_where_the_file_has_its_edges(measured):
+    """The file itself is the truth: the corners of the drawn line against its change times, straight to 0.01 mm."""
+    html = (measured / "p.html").read_text("utf-8")
+    drawing = next(svg for svg in re.findall(r"<svg.*?</svg>", html, re.DOTALL) if "with its characters</title>" in svg)
+    points = [tuple(map(float, p.split(","))) for p in re.search(r'polyline points="([^"]+)"', drawing)[1].split()]
+    steps = [a[0] for a, b in pairwise(points) if a[0] == b[0]]
+    with (measured / "line.csv").open(encoding="utf-8") as lines:
+        rows = [(float(t), float(level)) for t, level in list(csv.reader(lines))[1:]]
+    times = [now[0] for before, now in pairwise(rows) if now[1] != before[1]][: len(steps)]
+    assert len(steps) > 20
+    slope, offset = np.polyfit(times, steps, 1)
+    assert np.abs(np.polyval((slope, offset), times) - steps).max() < 0.01
+
+
+def test_what_cannot_be_drawn_is_said(book, tmp_path, capsys):
+    said(capsys, "prove", "Petrel", "--book", book, "-o", str(tmp_path / "p.html"))
+    html = (tmp_path / "p.html").read_text("utf-8")
+    assert "The line as left cannot be drawn: its raw capture is not in the book." in html
+
+
+def test_a_long_tape_is_cut_into_pieces_without_losing_any():
+    tape = np.zeros((20, 1000, 3), np.uint8)
+    tape[:, :, 0] = np.arange(1000)[None, :] % 251
+    pieces, said = _pieces(tape)
+    wide = LONGEST_PIECE * 20
+    assert said == ("cut",)
+    assert pieces.shape == (21 * 8 - 1, wide, 3)
+    got = np.concatenate([pieces[n * 21] for n in range(8)])[:1000]
+    assert (got == tape[0]).all()
+    assert _pieces(np.zeros((20, 9 * wide, 3), np.uint8))[1] == ("cut", "rest")
+    assert _pieces(np.zeros((20, wide, 3), np.uint8))[1] == ()

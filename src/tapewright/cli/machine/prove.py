@@ -1,6 +1,7 @@
 """`tapewright machine prove` and `plan`."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,8 @@ from tapewright.errors import WrongUseError
 
 if TYPE_CHECKING:
     from tapewright.adapters.reports.pages.blocks import Pages
+    from tapewright.adapters.reports.proof.raw_pictures import RawPictures
+    from tapewright.app.ports import Book
     from tapewright.core.proof.document import ProofDocument
 
 PAPERS = ("a4", "letter")
@@ -43,13 +46,17 @@ def prove(name: str, out: tuple[Path, ...], paper: str, one_in: int, book: str |
     from tapewright.adapters.reports.proof.proof_json import proof_document
     from tapewright.adapters.reports.proof.proof_pages import proof_pages
     from tapewright.adapters.reports.proof.proof_text import proof_text
+    from tapewright.app.prove_machine import prove_machine
 
     _endings(out, (".pdf", ".html", ".json"))
     with progress(f"Proving {name}") as report:
-        proof = _proof(name, book, one_in)
+        with _opened(book) as there:
+            proof = prove_machine(there, name, one_in=one_in)
+            report(MADE / 2)
+            raw = _pictures(there, proof) if any(path.suffix.lower() != ".json" for path in out) else None
         report(MADE)
         for done, path in enumerate(out, start=1):
-            _write(path, paper, lambda: proof_document(proof), lambda: proof_pages(proof))
+            _write(path, paper, lambda: proof_document(proof), lambda: proof_pages(proof, raw))
             report(MADE + (1 - MADE) * done / len(out))
     if as_json:
         write_json(proof_document(proof))
@@ -93,13 +100,26 @@ def plan(name: str, out: tuple[Path, ...], paper: str, one_in: int, book: str | 
 
 def _proof(name: str, book: str | None, one_in: int) -> "ProofDocument":
     from tapewright.app.prove_machine import prove_machine
+
+    with _opened(book) as there:
+        return prove_machine(there, name, one_in=one_in)
+
+
+@contextmanager
+def _opened(where: str | None) -> "Iterator[Book]":
     from tapewright.wiring import open_book
 
-    opened = open_book(book, create=False)
+    book = open_book(where, create=False)
     try:
-        return prove_machine(opened, name, one_in=one_in)
+        yield book
     finally:
-        opened.close()
+        book.close()
+
+
+def _pictures(book: "Book", proof: "ProofDocument") -> "RawPictures":
+    from tapewright.adapters.reports.proof.raw_pictures import raw_pictures
+
+    return raw_pictures(book, proof)
 
 
 def _endings(out: tuple[Path, ...], allowed: tuple[str, ...]) -> None:

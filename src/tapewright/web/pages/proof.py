@@ -33,8 +33,10 @@ def preview(asking: Asking) -> Response:
     """Give the proof as a page to look at and to print."""
     from tapewright.adapters.reports.pages.html import pages_html
     from tapewright.adapters.reports.proof.proof_pages import proof_pages
+    from tapewright.adapters.reports.proof.raw_pictures import raw_pictures
 
-    html = COLUMN_WIDTH.sub("<col>", pages_html(proof_pages(_proof(asking))))
+    proof = _proof(asking)
+    html = COLUMN_WIDTH.sub("<col>", pages_html(proof_pages(proof, raw_pictures(asking.bench.book, proof))))
     style = STYLE_SHEET.search(html)
     digest = base64.b64encode(hashlib.sha256((style[1] if style else "").encode()).digest()).decode()
     # its one style sheet stands in the file so that the file can be handed on; it is allowed by its fingerprint
@@ -46,10 +48,12 @@ def pdf(asking: Asking) -> Response:
     """Give the proof as PDF, for A4 or Letter."""
     from tapewright.adapters.reports.pages.pdf import pages_pdf
     from tapewright.adapters.reports.proof.proof_pages import proof_pages
+    from tapewright.adapters.reports.proof.raw_pictures import raw_pictures
 
     proof = _proof(asking)
+    raw = raw_pictures(asking.bench.book, proof)
     paper = asking.query.get("paper", PAPERS[0])
-    written = pages_pdf(proof_pages(proof), paper if paper in PAPERS else PAPERS[0])
+    written = pages_pdf(proof_pages(proof, raw), paper if paper in PAPERS else PAPERS[0])
     name = quote(f"{proof.identity.name} proof.pdf")
     return Response(written, media_type="application/pdf",
                     headers={"content-disposition": f"inline; filename*=UTF-8''{name}"})  # fmt: skip

@@ -1,6 +1,7 @@
 """The proof as pages: the first page, then section by section in the order of its document."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from tapewright.adapters.reports.pages.blocks import Answers, Block, Counts, Facts, Pages, Section
 from tapewright.adapters.reports.proof.measured_sections import (
@@ -24,6 +25,9 @@ from tapewright.adapters.reports.proof.written_sections import (
 )  # fmt: skip
 from tapewright.core.proof.document import ProofDocument
 
+if TYPE_CHECKING:
+    from tapewright.adapters.reports.proof.raw_pictures import RawPictures
+
 SECTIONS: tuple[Callable[[ProofDocument], Section], ...] = (
     identity_section, found_left_section, work_section, requirements_section, line_section, tape_section,
     errors_section, in_words_section, dead_checks_section, instruments_section, not_tested_section, plan_section,
@@ -43,10 +47,13 @@ def _short(said: str, longest: int = LONGEST_ANSWER) -> str:
     return one_line if len(one_line) <= longest else f"{one_line[:longest]} …"
 
 
-def proof_pages(proof: ProofDocument) -> Pages:
-    """Give the whole proof as pages."""
+def proof_pages(proof: ProofDocument, raw: "RawPictures | None" = None) -> Pages:
+    """Give the whole proof as pages, with the pictures of the raw files when there are some."""
     name = proof.identity.name
-    made = [make(proof) for make in SECTIONS]
+    more: dict[Callable[[ProofDocument], Section], Sequence[Block]] = {}
+    if raw:
+        more = {line_section: raw.line, tape_section: raw.tape}
+    made = [_longer(make(proof), more.get(make, ())) for make in SECTIONS]
     numbered = [Section(f"{n}  {s.heading}", s.blocks, new_page=n == 1) for n, s in enumerate(made, start=1)]
     return Pages(
         f"Proof of {name}",
@@ -55,6 +62,10 @@ def proof_pages(proof: ProofDocument) -> Pages:
         proof.as_of,
         (_first_page(proof), *numbered),
     )
+
+
+def _longer(section: Section, blocks: Sequence[Block]) -> Section:
+    return Section(section.heading, [*section.blocks, *blocks], section.new_page) if blocks else section
 
 
 def _first_page(proof: ProofDocument) -> Section:
