@@ -1,4 +1,4 @@
-"""Watch the practice machine: how long from edge to line, samples lost, memory; limits stand beside.
+"""Watch the practice machine: how long from edge to line, what a piece and a character cost, samples lost, memory.
 
     python benchmarks/watch.py [minutes]          30 for the floor; the bench page may be open meanwhile
 """
@@ -26,21 +26,31 @@ def main() -> None:
     line = LiveLine(LineSettings(ITA2, nominal_baud=1000 / 22), source.rate_hz)
     watch = Watch(source, line)
     took, process, begun, first_mb = [], psutil.Process(), time.monotonic(), 0.0
+    pieces, last_s, busy_s = [], time.thread_time(), time.process_time()
     for moment in watch.moments(Until(seconds=60 * minutes)):
+        if moment.event is None:
+            now_s = time.thread_time()
+            pieces.append(1e3 * (now_s - last_s))
+            last_s = now_s
         if isinstance(moment.event, Struck) and moment.screen_ms is not None:
             took.append(moment.screen_ms)
             if len(took) == 50:
                 gc.collect()
                 first_mb = process.memory_info().rss / 1e6
     spent = time.monotonic() - begun
+    busy_s = time.process_time() - busy_s
     took.sort()
+    pieces.sort()
     asked = round(60 * minutes * source.rate_hz)
     grown = process.memory_info().rss / 1e6 - first_mb
     print(f"{minutes:g} minutes, {len(took)} characters, {line.characters} in all; load {psutil.getloadavg()[0]:.1f}")
     print(f"stop begins to line, ms: median {took[len(took) // 2]:.0f}, 95 % {took[int(0.95 * len(took))]:.0f}, "
           f"worst {took[-1]:.0f}; limit {MOST_MS:.0f}")
     print(f"samples: {watch.samples} taken, {asked} asked, {watch.gaps} gaps")
-    print(f"processor {process.cpu_times().user / spent:.0%} of one core")
+    print(f"processor {busy_s / spent:.0%} of one core, {1e3 * busy_s / line.characters:.0f} ms a character, "
+          "the making of the signal with it")
+    print(f"thread of the line, ms of processor a piece of 10 ms: median {pieces[len(pieces) // 2]:.1f}, "
+          f"99 % {pieces[int(0.99 * len(pieces))]:.1f}, worst {pieces[-1]:.0f}; limit 10 for 99 %")
     print(f"memory grew by {grown:.1f} MB, limit {MOST_GROWTH_MB:.0f}")
 
 

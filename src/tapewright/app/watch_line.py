@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
@@ -12,6 +13,7 @@ from tapewright.app.read_line import HowToRead, LineReport, read_line
 from tapewright.core.line.capture import Recording
 from tapewright.core.line.line_result import LineSettings
 from tapewright.core.line.live.events import Event, Lost, Struck, Typed
+from tapewright.core.line.live.helper import AtOnce
 from tapewright.core.line.live.live_line import LiveLine
 from tapewright.core.line.measure_line import measure_line
 
@@ -77,6 +79,7 @@ class Watch:
         self._ready_at_s: float | None = None
         self._lag_s = 0.0
         self._stopped = False
+        self._helper: ThreadPoolExecutor | None = None
 
     @property
     def seconds(self) -> float:
@@ -85,27 +88,44 @@ class Watch:
 
     def moments(self, until: Until) -> Iterator[Moment]:
         """Give what happens, and a tick for each piece; ends with the source, with `until` or with `stop`."""
-        for piece in self.source.pieces():
-            if self.keeper is not None:
-                self.keeper.take(piece)
-            self._ready_at_s = piece.ready_at_s if isinstance(piece, SamplePiece) else None
-            self._lag_s = piece.lag_s if isinstance(piece, SamplePiece) else 0.0
-            self.line.hurry = self._ready_at_s is not None and self._clock() - self._ready_at_s > LATE_S
-            for event in self._bring(piece):
+        try:
+            for piece in self.source.pieces():
+                if self.keeper is not None:
+                    self.keeper.take(piece)
+                self._look_at_the_clock(piece)
+                for event in self._bring(piece):
+                    yield self._timed(event)
+                yield Moment(None)
+                if self._stopped or self._over(until):
+                    break
+            else:
+                self.ended_by_itself = True
+            for event in self.line.finish():
                 yield self._timed(event)
-            yield Moment(None)
-            if self._stopped or self._over(until):
-                break
-        else:
-            self.ended_by_itself = True
-        for event in self.line.finish():
-            yield self._timed(event)
-        if self.keeper is not None:
-            self.keeper.close()
+            if self.keeper is not None:
+                self.keeper.close()
+        finally:
+            self._let_helper_go()
 
     def stop(self) -> None:
         """End after this piece."""
         self._stopped = True
+
+    def _look_at_the_clock(self, piece: Piece) -> None:
+        """See how late a piece comes; have the figures made beside the line when it happens just now."""
+        self._ready_at_s = piece.ready_at_s if isinstance(piece, SamplePiece) else None
+        self._lag_s = piece.lag_s if isinstance(piece, SamplePiece) else 0.0
+        self.line.hurry = self._ready_at_s is not None and self._clock() - self._ready_at_s > LATE_S
+        edges_now = isinstance(piece, EdgePiece) and self.source.whole_file is None
+        if self._helper is None and (self._ready_at_s is not None or edges_now):
+            self._helper = ThreadPoolExecutor(1, "figures")
+            self.line.helper = self._helper
+
+    def _let_helper_go(self) -> None:
+        """Make what comes after the end at once."""
+        self.line.helper = AtOnce()
+        if self._helper is not None:
+            self._helper.shutdown(wait=False)
 
     def _bring(self, piece: Piece) -> Iterator[Event]:
         if isinstance(piece, SamplePiece):

@@ -4,6 +4,7 @@ Everything is decided at hops of 5 ms counted from the first sample, so the piec
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,30 +16,27 @@ from tapewright.core.line.line_result import LineResult, LineSettings
 from tapewright.core.line.live.edge_ring import EdgeRing
 from tapewright.core.line.live.events import (
     Broke,
-    Compared,
     Event,
     Figures,
     Learned,
     Learning,
     Lost,
-    Marked,
     Struck,
     Typed,
 )
+from tapewright.core.line.live.helper import Answer, AtOnce, Helper
 from tapewright.core.line.live.live_edges import FoundEdges, LiveEdges, Samples
 from tapewright.core.line.live.needles import Bands
 from tapewright.core.line.live.running import Running
 from tapewright.core.line.live.settling import LineBreak, Settled, Settling
 from tapewright.core.line.live.speed_found import SpeedFinder
-from tapewright.core.line.live.stretches import compare_stretches
+from tapewright.core.line.live.trials import Trials
 from tapewright.core.line.unit_length import UnitGuess
 
 #: characters whose edges are kept for the figures at the end
 KEPT_CHARACTERS = 2000
 #: while nothing is known yet, say so this often
 SAY_EVERY_S = 1.0
-#: a stretch of fewer characters is not compared
-FEWEST_TO_COMPARE = 8
 #: characters that came while nothing was known, from which something can be learned before they are given out
 FEWEST_TO_LOOK_AHEAD = 3
 #: characters without a stop, of the last sixteen, that make the unit doubtful
@@ -47,6 +45,15 @@ POOR_OF_16 = 6
 LATEST_AGAIN = 60
 #: after a piece that was not seen the line is put this long after what came before it
 GAP_REST_UNITS = 40.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Measuring:
+    """Running figures on their way: when they were asked for, and after how many characters."""
+
+    at_s: float
+    characters: int
+    answer: Answer[LineResult]
 
 
 class LiveLine:
@@ -66,6 +73,8 @@ class LiveLine:
         self.characters = 0
         #: set while the line is fed later than it happens: then running figures are made less often
         self.hurry = False
+        #: makes what takes long; one that works beside the line lets the next character wait for nothing
+        self.helper: Helper = AtOnce()
         self._edges = LiveEdges(rate_hz, thresholds) if rate_hz else None
         self._finder = SpeedFinder(settings)
         self._settling: Settling | None = None
@@ -76,11 +85,8 @@ class LiveLine:
         self._starts: list[float] = []
         self._poor = 0
         self._kept_back = True
-        self._stretch_from_s, self._stretch_characters, self._trials = 0.0, 0, 0
-        self._before: LineResult | None = None
-        self._trial: Marked | None = None
-        self._compare_at = FEWEST_TO_COMPARE
-        self._hands_on = False
+        self._measuring: _Measuring | None = None
+        self._trials = Trials()
 
     @property
     def now_s(self) -> float:
@@ -144,13 +150,11 @@ class LiveLine:
 
     def hands_on(self) -> None:
         """Say that a screw is being turned from now on: what comes belongs to no stretch until `mark`."""
-        if self._running is not None and not self._hands_on:
-            self._before = self._measure_stretch()
-        self._hands_on = True
+        self._trials.put_hands_on(self._running, self.ring, self.helper)
 
     def hands_off(self) -> None:
         """Say that nothing was turned after all: the stretch goes on."""
-        self._hands_on = False
+        self._trials.hands_on = False
 
     def mark(self, label: str) -> Iterator[Event]:
         """Mark a trial: what was keyed up to now is the stretch before it.
@@ -159,13 +163,9 @@ class LiveLine:
             label: what was done, for example "turned screw B a quarter".
         """
         self.hands_on()
-        self._trials += 1
-        self._trial = Marked(self.now_s, self._trials, label, self._stretch_characters)
-        yield self._trial
-        self._hands_on = False
-        self._stretch_from_s, self._stretch_characters = self.now_s, 0
-        self._compare_at = FEWEST_TO_COMPARE
+        yield self._trials.mark(label, self.now_s)
         self._bands.forget()
+        self._measuring = None
         if self._running is not None:
             self._running.forget()
 
@@ -177,9 +177,13 @@ class LiveLine:
             guess = self._first_guess(at_the_end=True)
             if guess is not None:
                 yield from self._begin(guess)
-        if self._running is not None and self._running.result is None and self.characters:
-            yield self._refreshed(self._running)
-        yield from self._compare()
+        running = self._running
+        if running is not None and running.result is None and self.characters and self._measuring is None:
+            self._ask_figures(running)
+        yield from self._answered(wait=True)
+        last = self._trials.at_the_end(running, self.ring, self.helper)
+        if last is not None:
+            yield last
 
     def kept(self) -> RawEdges:
         """Give all edges kept, as a recording of them would have them."""
@@ -222,13 +226,14 @@ class LiveLine:
         again = self._settling is not None and self.characters <= LATEST_AGAIN
         resume_s = self.ring.begin_s if again or self._settling is None else self._settling.resume_s
         if again:
-            self.characters = self._stretch_characters = 0
+            self.characters = 0
+            self._trials.from_the_first()
             self._shift, self._kept_back = Shift.LETTERS, True
             self._starts.clear()
         self._settling = Settling(
             guess.unit_s, mark_is_high=guess.mark_is_high, elements=self.settings.elements, resume_s=resume_s
         )
-        self._running = Running(self.settings, guess)
+        self._running, self._measuring = Running(self.settings, guess), None
         self._bands.forget()
         idle = "high" if guess.mark_is_high else "low"
         yield Learned(self.now_s, idle, 1e3 * guess.unit_s, self.ring.suspicions, again)
@@ -237,6 +242,7 @@ class LiveLine:
     def _settle(self) -> Iterator[Event]:
         assert self._settling is not None
         assert self._running is not None
+        yield from self._answered()
         settled = self._settling.settle(self.ring)
         known = [each for each in settled if isinstance(each, Settled)]
         if self._running.result is None and len(known) >= FEWEST_TO_LOOK_AHEAD:
@@ -250,17 +256,15 @@ class LiveLine:
                 if other is not None:
                     yield from self._begin(other)
                     return
-        if self._running.due(self.now_s, hurry=self.hurry):
-            yield self._refreshed(self._running)
-            if self._trial is not None and self._stretch_characters >= self._compare_at:
-                # again when there is four times as much: the doubt is half of what it was
-                self._compare_at = 4 * self._stretch_characters
-                yield from self._compare()
+        if self._measuring is None and self._running.due(self.now_s, hurry=self.hurry):
+            self._ask_figures(self._running)
+        self._trials.ask(self._running, self.ring, self.helper)
+        yield from self._answered()
 
     def _struck(self, settled: Settled, running: Running) -> Struck:
         shown, text = self._read(settled.code)
         self.characters += 1
-        self._stretch_characters += 0 if self._hands_on else 1
+        self._trials.character()
         unit = running.take(settled)
         self._keep(settled.start_s)
         return Struck(
@@ -295,11 +299,23 @@ class LiveLine:
             unit_s = self._settling.unit_s if self._settling else 0.0
             self.ring.drop_before(self._starts[0] - unit_s / 2)
 
-    def _refreshed(self, running: Running) -> Figures:
-        result = running.refresh(self.ring)
-        if self._settling is not None:
-            self._settling.unit_s, self._settling.offsets = running.guess.unit_s, running.offsets
-        return Figures(self.now_s, self.characters, result)
+    def _ask_figures(self, running: Running) -> None:
+        """Have the running figures made anew."""
+        answer = self.helper.submit(running.measuring_window(self.ring))
+        self._measuring = _Measuring(self.now_s, self.characters, answer)
+
+    def _answered(self, *, wait: bool = False) -> Iterator[Event]:
+        """Take in what the helper has made by now."""
+        asked, running = self._measuring, self._running
+        if asked is not None and running is not None and (wait or asked.answer.done()):
+            self._measuring = None
+            running.learn_from(asked.answer.result())
+            if self._settling is not None:
+                self._settling.unit_s, self._settling.offsets = running.guess.unit_s, running.offsets
+            yield Figures(asked.at_s, asked.characters, asked.answer.result())
+        compared = self._trials.answered(wait=wait)
+        if compared is not None:
+            yield compared
 
     def _other_unit(self, settled: Settled) -> UnitGuess | None:
         """Look for another unit after the first characters, and when they come out poor."""
@@ -311,24 +327,3 @@ class LiveLine:
             self._poor = 0
             other = self._finder.must_be(edges, self._running.guess)
         return other
-
-    def _measure_stretch(self) -> LineResult | None:
-        """Measure what was keyed since the last trial; None when that is too little."""
-        if self._running is None or self._stretch_characters < FEWEST_TO_COMPARE:
-            return None
-        return self._running.measure(self.ring, self._stretch_from_s, self.now_s)
-
-    def _compare(self) -> Iterator[Event]:
-        """Compare the stretch since the last trial with the one before it."""
-        after = None if self._hands_on or self._trial is None else self._measure_stretch()
-        if self._trial is None or self._before is None or after is None:
-            return
-        yield Compared(
-            at_s=self.now_s,
-            number=self._trial.number,
-            label=self._trial.label,
-            before=self._trial.characters,
-            after=self._stretch_characters,
-            changes=compare_stretches(self._before, after),
-        )
-

@@ -1,6 +1,7 @@
 """The running figures: what the last characters say together, by the code that measures recordings."""
 
 from collections import deque
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -59,27 +60,31 @@ class Running:
         rests = now_s - self._starts[-1] > RESTS_S + 8 * self.expected.unit_s
         return self._seen <= EACH_UP_TO or self._since_refresh >= EVERY or rests
 
-    def refresh(self, ring: EdgeRing) -> LineResult:
-        """Measure the window."""
+    def measuring_window(self, ring: EdgeRing) -> Callable[[], LineResult]:
+        """Give the measuring of the window, to be done now or later; `learn_from` takes what it gives."""
         self._since_refresh = 0
-        return self._learn_from(self.measure(ring, self._starts[0], ring.until_s))
+        return self.measuring(ring, self._starts[0], ring.until_s)
 
     def look_ahead(self, ring: EdgeRing, begin_s: float) -> None:
         """Learn from characters that came while nothing was known, before they are given out one by one."""
-        self._learn_from(self.measure(ring, begin_s, ring.until_s))
+        self.learn_from(self.measuring(ring, begin_s, ring.until_s)())
 
-    def _learn_from(self, result: LineResult) -> LineResult:
+    def learn_from(self, result: LineResult) -> None:
+        """Take figures in: needles are laid beside them from now on."""
         self.result, trace = result, result.trace
         if trace is not None:
             self.guess = replace(self.guess, unit_s=trace.groups.unit_s)
             self.expected = Expected(trace.split.unit_s, trace.split.closings_s, trace.split.openings_s)
             self.offsets = measured_offsets(trace.instants, trace.groups.unit_s)
             self._groups = trace.groups
-        return self.result
 
-    def measure(self, ring: EdgeRing, begin_s: float, until_s: float) -> LineResult:
-        """Measure what lies between two times, the rest before the first start with it."""
-        return measure_line(ring.since(begin_s - self.guess.unit_s, until_s), self._settings, self.guess)
+    def measuring(self, ring: EdgeRing, begin_s: float, until_s: float) -> Callable[[], LineResult]:
+        """Give the measuring of what lies between two times, the rest before the first start with it.
+
+        It carries its own edges, so it may be done later and elsewhere.
+        """
+        edges, settings, guess = ring.since(begin_s - self.guess.unit_s, until_s), self._settings, self.guess
+        return lambda: measure_line(edges, settings, guess)
 
     def forget(self) -> None:
         """Begin a new window, as after a screw was turned."""
