@@ -220,6 +220,27 @@ def test_another_book_is_taken_in_once(book, tmp_path):
     other.close()
 
 
+def test_what_is_taken_in_by_pages_is_what_was_written_line_by_line(book, tmp_path):
+    """Two machines by turns over several pages, a name changed on the way, files, links, lines that come twice."""
+    other = open_book(str(tmp_path / "other.book"))
+    begin(other), begin(other, "cd" * 16, "Heron")
+    data = b"raw bytes"
+    first = other.write([evidence("line", 0, files=(sha(data),))], {sha(data): data})[0]
+    for n in range(230):
+        other.write([note(f"p {n}", rests_on=(first.key,)), note(f"h {n}", key="cd" * 16)], {})
+    begin(other, "cd" * 16, "Heron the second")
+    other.write([note("last of Heron", key="cd" * 16)], {})
+    lines = list(other.read_through())
+    assert book.take_in([*lines[:300], *lines[100:]], {sha(data): data}) == len(lines)
+    assert [(e.number, e.key) for e in book.read_through()] == [(e.number, e.key) for e in lines]
+    assert book.machines() == other.machines()
+    assert [e.key for e in book.naming(first.key)] == [e.key for e in other.naming(first.key)]
+    assert book.raw_files() == other.raw_files()
+    assert book.take_in(lines, {}) == 0
+    assert book.machines() == other.machines()
+    other.close()
+
+
 def test_a_machine_of_the_same_name_is_told_apart(book):
     begin(book)
     new = NewEntry(HERON, "identity", {"name": "Petrel"})

@@ -7,13 +7,13 @@ from typing import Any, BinaryIO
 
 from sqlalchemy import Connection, Engine, Select, func, select
 
-from tapewright.adapters.book import rows, shelf
+from tapewright.adapters.book import rows, shelf, taking_in
 from tapewright.adapters.book.engine import begin_writing
 from tapewright.adapters.book.raw_files import open_raw
 from tapewright.adapters.book.refusals import plainly
 from tapewright.adapters.book.tables import ENTRIES, FILES, LINKS
 from tapewright.app.ports import RawSource
-from tapewright.core.book.entry import HEX_DIGITS, Entry, NewEntry, key_of
+from tapewright.core.book.entry import HEX_DIGITS, Entry, NewEntry
 from tapewright.core.book.kinds import SORTS
 from tapewright.core.book.machine import MachineOnShelf
 from tapewright.core.book.timeline import TimelineLine
@@ -155,7 +155,7 @@ class SqlBook:
             for line in lines:
                 at = self._clock()
                 rows.names_what_is_there(connection, self.said, line)
-                written.append(self._put(connection, line, at, self._program, files)[0])
+                written.append(self._put(connection, line, at, self._program, files))
         return tuple(written)
 
     def take_in(self, entries: Iterable[Entry], files: Mapping[str, RawSource]) -> int:
@@ -167,36 +167,21 @@ class SqlBook:
         Raises:
             InputError: a line that is not what its fingerprint says, and all that `write` refuses.
         """
-        new = 0
         with self._writing() as connection:
-            for entry in entries:
-                if key_of(entry.new, entry.at, entry.program) != entry.key:
-                    raise InputError(
-                        f"line {entry.key}", expected="a line that is what its fingerprint says", found="another text",
-                        do="It was altered or damaged; nothing was taken in.",
-                    )  # fmt: skip
-                new += self._put(connection, entry.new, entry.at, entry.program, files, rename=True)[1]
-        return new
+            return taking_in.take_in(connection, self.said, entries, files)
 
     def _put(
-        self,
-        connection: Connection,
-        new: NewEntry,
-        at: datetime,
-        program: str,
-        files: Mapping[str, RawSource],
-        *,
-        rename: bool = False,
-    ) -> tuple[Entry, bool]:
+        self, connection: Connection, new: NewEntry, at: datetime, program: str, files: Mapping[str, RawSource]
+    ) -> Entry:
         try:
             row = rows.row_of(new, at, program)
         except ValueError as problem:
             raise InputError(self.said, expected="lines that can be written down", found=str(problem)) from problem
         there = connection.execute(select(*rows.WHOLE).where(ENTRIES.c.key == row["key"])).mappings().first()
         if there is not None:
-            return rows.entry(there, self.said), False
-        shelf.note(connection, self.said, new, row["at"], rename=rename)
-        return rows.insert_row(connection, self.said, row, new, files), True
+            return rows.entry(there, self.said)
+        shelf.note(connection, self.said, new, row["at"], rename=False)
+        return rows.insert_row(connection, self.said, row, new, files)
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
