@@ -205,6 +205,20 @@ def test_a_journal_that_goes_on_does_not_bring_old_readings_back(say, book):
     assert read().keys() == {"end-play-large"}  # no screw of the latch moves the shaft
 
 
+def test_readings_from_before_and_after_an_adjustment_are_not_put_together(say, book):
+    say("sheet", "check", "petrel", "--machine", "Petrel")
+
+    def end_play(value):
+        entry = add_readings(book, "Petrel", (Reading("shaft-end-play", value=value, u=0.001),), Taken())
+        return next(r["verdict"] for r in entry.new.body["result"]["requirements"] if r["id"] == "shaft-end-play")
+
+    assert end_play(0.5)["state"] == "outside"
+    say("machine", "log", "Petrel", "adjustment", "what=shaft end-play", "before=0.5", "after=0.06")
+    verdict = end_play(0.06)
+    assert (verdict["state"], verdict["value"]) == ("within", pytest.approx(0.06))
+    assert end_play(0.06)["value"] == pytest.approx(0.06)
+
+
 def test_readings_typed_in_the_terminal_are_those_of_the_page(say, book, monkeypatch):
     monkeypatch.setattr("sys.stdin", io.StringIO("\ny\nu\nn\nq\n"))
     said = say("sheet", "enter", "petrel", "--machine", "Petrel", "--by", "Ada", "--phase", "as left", "--warm")

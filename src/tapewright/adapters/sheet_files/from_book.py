@@ -11,8 +11,11 @@ from tapewright.app.keep_result import keep_result
 from tapewright.app.ports import Book
 from tapewright.app.record_evidence import RawFile, Taken
 from tapewright.core.book.entry import Entry
+from tapewright.core.book.standing import standing
 from tapewright.core.mechanism.checking import check
+from tapewright.core.mechanism.journal import Entry as Change
 from tapewright.core.mechanism.journal import Journal
+from tapewright.core.mechanism.named import is_named
 from tapewright.core.mechanism.requirement import Sheet
 
 
@@ -38,7 +41,8 @@ class SheetFilesInBook:
 def add_readings(book: Book, machine: str, readings: Journal, taken: Taken) -> Entry:
     """Add readings to a machine's newest journal, check the sheet, and write it all as evidence.
 
-    The line rests on the gauge evidence before it.
+    The line rests on the gauge evidence before it. An adjustment that was written into the book since, and that names a
+    requirement, goes into the journal first: what was read before it no longer counts together with what is read after.
 
     Args:
         book: where it goes.
@@ -52,7 +56,8 @@ def add_readings(book: Book, machine: str, readings: Journal, taken: Taken) -> E
     there, files = sheet_in_book(book, machine), SheetFilesInBook(book)
     sheet = files.sheet(there.sheet, there.variant)
     before = files.journal(there.readings, sheet) if there.readings else ()
-    journal = journal_toml((*before, *readings)).encode()
+    since = _changed(book, machine, sheet, there.evidence.number) if there.evidence else ()
+    journal = journal_toml((*before, *since, *readings)).encode()
     document = sheet_json(check(sheet, read_journal("readings.toml", journal, sheet)))
     raw = [
         RawFile("sheet", _bare(there.sheet), there.sheet.partition("/")[0]),
@@ -61,6 +66,16 @@ def add_readings(book: Book, machine: str, readings: Journal, taken: Taken) -> E
     steps = {"command": "sheet check", "settings": {"variant": there.variant}}
     rests_on = [there.evidence.key] if there.evidence else []
     return keep_result(book, machine, document, raw, steps, taken, rests_on=rests_on)
+
+
+def _changed(book: Book, machine: str, sheet: Sheet, after: int) -> Journal:
+    """Give the adjustments written after a line as changes of the requirements they name."""
+    lines = standing(book.entries(book.machine(machine).key, kinds=("adjustment",)))
+    return tuple(
+        Change(r.id, changed=f"{line.new.body['what']} (line {line.number} of the book)")
+        for line in lines if line.number > after
+        for r in sheet.requirements if is_named(line.new.body["what"], r.id, r.what)
+    )  # fmt: skip
 
 
 def _bare(name: str) -> str:

@@ -8,16 +8,14 @@ What was overtaken may be so still or not: it speaks neither for nor against a p
 there as before, by the word of who tried; then only what stands for the station itself is overtaken.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from tapewright.core.diagnosis.machine_model import Model
 from tapewright.core.diagnosis.measured.fields import tables
+from tapewright.core.mechanism.named import is_named, words_in
 
-#: Words that tell no station from another.
-EMPTY_WORDS = frozenset({"and", "its", "the", "of", "to", "main", "a"})
 NOT_SHOWN = "not shown"
 
 
@@ -50,8 +48,8 @@ class Overtaken:
 
 def stations_meant(words: str, model: Model) -> frozenset[str]:
     """Give the stations whose name or title shares a word with these; none for words that mean no station."""
-    said = _tokens(words)
-    return frozenset(s for s, title in model.stations.items() if said & (_tokens(s) | _tokens(title)))
+    said = words_in(words)
+    return frozenset(s for s, title in model.stations.items() if said & (words_in(s) | words_in(title)))
 
 
 def overtaken_by(changes: Iterable[Change], model: Model, sheet: Mapping[str, Any] | None = None) -> Overtaken:
@@ -95,8 +93,8 @@ def _at(station: str, requirement: Mapping[str, Any], model: Model) -> bool:
     """Say whether a change at a station may concern a requirement; one at no known station concerns all."""
     here = str(requirement.get("station", ""))
     meant = stations_meant(station, model)
-    if _tokens(station) & _tokens(here) or not meant:
-        return not meant or bool(_tokens(station) & _tokens(here))
+    if words_in(station) & words_in(here) or not meant:
+        return not meant or bool(words_in(station) & words_in(here))
     return bool(meant & stations_meant(here, model))
 
 
@@ -112,16 +110,10 @@ def without(sheet: Mapping[str, Any], stale: Mapping[str, str]) -> dict[str, Any
 
 
 def _named(words: str, sheet: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    """Give the requirements that words name: the same words as the id or the check, in any order."""
-    said = _tokens(words)
-    return [r for r in tables(sheet, "requirements") if said and said in (_tokens(r.get("id")), _tokens(_check(r)))]
+    """Give the requirements that words name."""
+    return [r for r in tables(sheet, "requirements") if is_named(words, r.get("id"), _check(r))]
 
 
 def _check(requirement: Mapping[str, Any]) -> object:
     verdict = requirement.get("verdict")
     return verdict.get("check") if isinstance(verdict, Mapping) else ""
-
-
-def _tokens(words: object) -> frozenset[str]:
-    found = re.findall(r"\w+", str(words or "").casefold().replace("_", " "))
-    return frozenset(word.removesuffix("s") for word in found if word not in EMPTY_WORDS)
