@@ -1,6 +1,6 @@
 """Watch the practice machine: how long from edge to line, what a piece and a character cost, samples lost, memory.
 
-    python benchmarks/watch.py [minutes]          30 for the floor; the bench page may be open meanwhile
+    python benchmarks/watch.py [minutes]          the line alone; watch_page.py has the live page beside it
 """
 
 import gc
