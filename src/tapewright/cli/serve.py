@@ -1,5 +1,7 @@
 """`tapewright serve`: the bench, the page beside the machine."""
 
+import gc
+
 import click
 
 from tapewright.cli.book_option import book_option
@@ -17,6 +19,8 @@ def serve(port: int, share: bool, open_page: bool, book: str | None) -> None:
 
     Example: tapewright serve --open
     """
+    # what is loaded at the start stays: looking through it for what could be thrown away only delays the first page
+    gc.disable()
     from tapewright.web.serve import serve as serve_bench
     from tapewright.wiring import open_book
 
@@ -24,4 +28,5 @@ def serve(port: int, share: bool, open_page: bool, book: str | None) -> None:
     try:
         serve_bench(opened, port=port, share=share, tell=click.echo, open_page="/" if open_page else None)
     finally:
+        gc.enable()
         opened.close()

@@ -1,5 +1,6 @@
 """Start the server and say where it is; stop it without leaving anything half-done."""
 
+import gc
 import socket
 import tempfile
 import threading
@@ -62,6 +63,8 @@ def serve(
             tell(f"Shared on the local network at http://{_own_address()}:{port}/   pairing code {sharing.code}")
         if open_page is not None:
             threading.Thread(target=webbrowser.open, args=(address + open_page,), daemon=True).start()
+        gc.freeze()
+        gc.enable()
         warm_up(bench)
         uvicorn.Server(config).run(sockets=[listening])
 
