@@ -7,6 +7,7 @@ from typing import Literal, Protocol
 import numpy as np
 
 from tapewright.core.alphabets import Alphabet, encode
+from tapewright.core.reference.speeds import usual_stop_units
 from tapewright.core.simulate.code_bars import CodeBar
 from tapewright.core.simulate.contacts import Contact
 from tapewright.core.simulate.instrument import Instrument, record_edges
@@ -31,8 +32,6 @@ BARS: dict[str, CodeBar] = {
 
 #: rates that are written with fewer digits than they have: 45.45 Bd is a unit of 22 ms
 EXACT_BAUD = {45.45: 1 / 0.022, 45.5: 1 / 0.022}
-#: usual stop in units: 1.42 for the 22 ms, 56.88 and 74.2 Bd classes (NEETS module 17: "standard"), else 1.5 (ITU)
-SHORT_STOP_BAUD, SAME_BAUD = (1 / 0.022, 56.88, 74.2), 0.06
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +105,7 @@ class Sender:
         )
 
     def _stop_units(self) -> float:
-        short = any(abs(self.exact_baud - known) < SAME_BAUD for known in SHORT_STOP_BAUD)
-        return self.stop_units or (1.42 if short else 1.5)
+        return self.stop_units or usual_stop_units(self.exact_baud)
 
     def _set(self, contact: Contact, name: str) -> Contact:
         def asked(given: dict[str, float], otherwise: float, scale: float = 1e-3) -> float:

@@ -18,13 +18,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import prod
 
+from tapewright.core.reference.speeds import usual_stop_units
+
 SECONDS_IN_A_MINUTE = 60
 #: rates that are written with fewer digits than they have: 45.45 Bd is a unit of 22 ms
 EXACT_BAUD = {"45.45": Fraction(500, 11), "45.5": Fraction(500, 11)}
-
-
-#: modulation rates nearer than this to each other are the same
-SAME_BAUD = Fraction("0.06")
+START_AND_ELEMENTS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +97,5 @@ def synchronous_rpm(mains_hz: Fraction, poles: int) -> Fraction:
 
 
 def usual_units(baud: Fraction) -> Fraction:
-    """Give the usual length of a character: 7.42 units in the 45.45, 56.88 and 74.2 Bd classes, else 7.5.
-
-    7.42: NEETS module 17 p. 3-18 ("standard" stop of 1.42); 7.5: ITU telex practice, from memory.
-    """
-    short = (EXACT_BAUD["45.45"], Fraction("56.88"), Fraction("74.2"))
-    # the trade rounds: 56.9 stands for 56.88
-    return Fraction("7.42") if any(abs(baud - known) < SAME_BAUD for known in short) else Fraction("7.5")
+    """Give the usual length of a character, exactly: 7.42 or 7.5 units (`speeds.usual_stop_units` has the sources)."""
+    return START_AND_ELEMENTS + Fraction(str(usual_stop_units(float(baud))))

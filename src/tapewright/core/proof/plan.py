@@ -16,6 +16,7 @@ from tapewright.core.proof.lines import Evidence
 from tapewright.core.proof.plain import spoken
 from tapewright.core.proof.planned_tests import TESTS, PlanRow
 from tapewright.core.reference.five_unit_tape import GRID_MM
+from tapewright.core.reference.speeds import SAME_BAUD, usual_stop_units
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +93,6 @@ class PlanOfTests:
         return sum(test.tape_m for test in self.tests)
 
 
-#: A stop of 1.42 units is usual at these speeds (NEETS module 17, NAVEDTRA 14189, p. 3-18), else 1.5 (ITU).
-SHORT_STOP_BAUD, SAME_BAUD = (1 / 0.022, 56.88, 74.2), 0.06
 START_AND_ELEMENTS = 6
 UNITS = {"all-codes": "codes", "all-pairs": "pairs", "pangram": "letters", "margin": "ends"}
 
@@ -173,9 +172,8 @@ def quoted(name: str) -> str:
 
 
 def usual_units(baud: float) -> float:
-    """Give the length of a character in units: start, five elements, stop 1.42 at the speeds that have it, else 1.5."""
-    short = any(abs(baud - b) < SAME_BAUD for b in SHORT_STOP_BAUD)
-    return START_AND_ELEMENTS + (1.42 if short else 1.5)
+    """Give the length of a character in units: start, five elements and the usual stop."""
+    return START_AND_ELEMENTS + usual_stop_units(baud)
 
 
 def pace_from(

@@ -13,6 +13,9 @@ CLASSES: tuple[float, ...] = (1 / 0.022, 50.0, 56.88, 74.2, 75.0, 100.0, 110.0)
 CHARACTERS_PER_WORD = 6
 #: Stop lengths in use, units (NEETS module 17, NAVEDTRA 14189, p. 3-18; 1.42 is the standard there, 1.5 the ITU's).
 STOPS_UNITS: tuple[float, ...] = (1.0, 1.27, 1.42, 1.5, 1.96, 2.0)
+#: Classes whose machines usually stop for 1.42 units (the same page calls it "standard"), and how near counts as one.
+SHORT_STOP_BAUD, SAME_BAUD = (1 / 0.022, 56.88, 74.2), 0.06
+SHORT_STOP_UNITS, LONG_STOP_UNITS = 1.42, 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,3 +49,8 @@ class Speed:
     def words_per_minute(self) -> float:
         """Words of six characters a minute."""
         return self.operations_per_minute / CHARACTERS_PER_WORD
+
+
+def usual_stop_units(baud: float) -> float:
+    """Give the stop a machine of this rate usually has, in units: 1.42 where that is standard, else the ITU's 1.5."""
+    return SHORT_STOP_UNITS if any(abs(baud - known) < SAME_BAUD for known in SHORT_STOP_BAUD) else LONG_STOP_UNITS
