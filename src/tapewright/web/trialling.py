@@ -7,6 +7,7 @@ undo: the newest file without its last trial, as a line that replaces the one be
 import hashlib
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from tapewright.app.ports import Book
@@ -41,17 +42,23 @@ def trialled(book: Book, machine: str) -> Trialled | None:
     Raises:
         InputError: when the file in the book cannot be read any more.
     """
-    from tapewright.adapters.sheet_files.trials_file import read_trials
-    from tapewright.core.mechanism.trim.advice import advise
-
     # a line of kind "trial" may be of something else, such as a key tried before and after
     for line in book.entries(machine, kinds=("trial",), limit=MOST_LINES_BACK):
         file = next((s for s in line.new.body.get("sources", ()) if s.get("role") == ROLE), None)
         if file is not None:
             with book.raw(file["sha256"]) as stream:
-                problem = read_trials(file["name"], stream.read())
-            return Trialled(line, problem, advise(problem))
+                return Trialled(line, *_advised(file["name"], stream.read()))
     return None
+
+
+@lru_cache(maxsize=16)
+def _advised(name: str, content: bytes) -> "tuple[Problem, Advice]":
+    """Read trials and ask trim, once for each file: many coupled screws take it seconds, and every page asks."""
+    from tapewright.adapters.sheet_files.trials_file import read_trials
+    from tapewright.core.mechanism.trim.advice import advise
+
+    problem = read_trials(name, content)
+    return problem, advise(problem)
 
 
 def begin_from_file(book: Book, machine: str, name: str, content: bytes, by: str) -> Line:
@@ -115,15 +122,13 @@ def take_back(book: Book, machine: str) -> Line:
 
 def _write(book: Book, machine: str, problem: "Problem", by: str, replaces: str | None = None) -> Line:
     from tapewright.adapters.reports.trim_report import trim_json
-    from tapewright.adapters.sheet_files.trials_file import read_trials
     from tapewright.adapters.sheet_files.trials_writer import trials_toml
     from tapewright.app.record_evidence import RawFile, sources_of, write_lines
     from tapewright.core.book.in_words import in_a_sentence
-    from tapewright.core.mechanism.trim.advice import advise
 
     written = trials_toml(problem).encode()
     # advised from what the file says, so that the book can be worked out again from it
-    advice = trim_json(advise(read_trials(NAME, written)))
+    advice = trim_json(_advised(NAME, written)[1])
     raw = [RawFile(ROLE, NAME, hashlib.sha256(written).hexdigest(), written)]
     says = in_a_sentence(advice)
     body = {"says": f"Taken back; {says}" if replaces else says, "advice": advice, "sources": sources_of(raw),
