@@ -193,8 +193,7 @@ def _report(
 def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: bool, compared: dict[int, Any]) -> None:
     """Write the evidence with its raw signal into the book, and each trial with what it did."""
     from tapewright.adapters.reports.line_json import line_document
-    from tapewright.adapters.reports.watch_json import compared_body
-    from tapewright.adapters.reports.watch_text import trial_words
+    from tapewright.adapters.reports.watch_trial import trial_body
     from tapewright.wiring import write_in_book
 
     names = ("nominal", "alphabet", "idle", "threshold", "clock_ppm", "expect", "window", "unshift_on_space")
@@ -204,6 +203,4 @@ def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: b
     files = files_given(capture=one.keeper.path, limits=said["limits"])
     keep_result(keep, lambda: line_document(report), files, "line read", settings, quiet=as_json)
     for trial in compared.values():
-        steps = {"command": "line watch", "compared": compared_body(trial)}
-        body: dict[str, Any] = {"says": trial_words(trial), "note": "marked while watching the line", "steps": steps}
-        write_in_book(keep.book, keep.machine, "trial", body, by=str(keep.noted.get("by", "")))
+        write_in_book(keep.book, keep.machine, "trial", trial_body(trial), by=str(keep.noted.get("by", "")))

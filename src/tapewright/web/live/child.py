@@ -20,8 +20,8 @@ from tapewright.adapters.live_sources.asked import Asked
 from tapewright.adapters.live_sources.sources import open_source
 from tapewright.adapters.measuring.line import DEFAULTS, line_settings
 from tapewright.adapters.reports.line_json import line_document
-from tapewright.adapters.reports.watch_json import compared_body, end_line, event_line, source_line
-from tapewright.adapters.reports.watch_text import trial_words
+from tapewright.adapters.reports.watch_json import end_line, event_line, source_line
+from tapewright.adapters.reports.watch_trial import trial_body
 from tapewright.app.read_line import HowToRead
 from tapewright.app.watch_line import Moment, Until, Watch, raw_signal, report_of
 from tapewright.core.line.line_result import LineSettings
@@ -81,9 +81,7 @@ def watch_as_told(order: dict[str, Any], commands: "queue.SimpleQueue[Command]",
         if keeper is not None:
             keeper.close()
     tell({"kind": "ending"})
-    tell(_ending(watch, settings) | {"trials": [
-        {"says": trial_words(each), "compared": compared_body(each)} for each in compared.values()
-    ]})  # fmt: skip
+    tell(_ending(watch, settings) | {"trials": [trial_body(each) for each in compared.values()]})
 
 
 def _tell_all(

@@ -83,9 +83,7 @@ class Watches:
                 entry = keep_result(self._book, machine, end["result"], raw, steps, taken)
                 path = see({"sort": "line", "key": entry.key}, machine)
             for trial in end["trials"]:
-                body = {"says": trial["says"], "note": "marked while watching the line",
-                        "steps": {"command": "line watch", "compared": trial["compared"]}}  # fmt: skip
-                write_lines(self._book, machine, "trial", body, by=order.by)
+                write_lines(self._book, machine, "trial", trial, by=order.by)
             return path, "" if path else f"Nothing went into the book: {end['figures_from']}."
         finally:
             shutil.rmtree(folder, ignore_errors=True)
