@@ -1,6 +1,5 @@
 """The line as it happens: each key as it is struck, a needle for each contact, before and after a turn of a screw."""
 
-import time
 from typing import Any
 
 from starlette.responses import JSONResponse, Response
@@ -13,11 +12,9 @@ from tapewright.web.machines import heading, identity
 from tapewright.web.page import Asking, Done, Page, Said
 
 LONGEST_LABEL, LONGEST_TEXT = 200, 2000
-OFFERS_KEPT_S = 5.0
 #: files of this computer are not opened by a page that others on the network may see
 NOT_HERE = {"file": "a page opens no files of this computer: drop a finished recording on the line page, "
-                    "or watch a growing one with `tapewright line watch`"}  # fmt: skip
-_offers: tuple[float, list[dict[str, Any]]] = (-1e9, [])
+                    "or watch a growing one in a terminal"}  # fmt: skip
 
 
 def answer(asking: Asking) -> dict[str, Any]:
@@ -34,19 +31,15 @@ def answer(asking: Asking) -> dict[str, Any]:
 
 def offers(asking: Asking) -> Response:
     """Give the sources there are; those that cannot be used with the reason and the remedy."""
-    global _offers
-    asking.bench.book.machine(asking.where["machine"])
-    at, known = _offers
-    if time.monotonic() - at > OFFERS_KEPT_S:
-        from tapewright.adapters.live_sources.sources import on_offer
-        from tapewright.adapters.reports.watch_json import offer_document
+    from tapewright.adapters.live_sources.sources import on_offer
+    from tapewright.adapters.reports.watch_json import offer_document
 
-        known = offer_document(on_offer(), "")["sources"]
-        for source in known:
-            if source["source"] in NOT_HERE:
-                source |= {"available": False, "why_not": NOT_HERE[source["source"]], "found": []}
-        _offers = (time.monotonic(), known)
-    return JSONResponse({"format": "tapewright/sources/1", "sources": known}, headers={"cache-control": "no-store"})
+    asking.bench.book.machine(asking.where["machine"])
+    document = offer_document(on_offer())
+    for source in document["sources"]:
+        if source["source"] in NOT_HERE:
+            source |= {"available": False, "why_not": NOT_HERE[source["source"]], "found": []}
+    return JSONResponse(document, headers={"cache-control": "no-store"})
 
 
 def start(said: Said) -> Done:
