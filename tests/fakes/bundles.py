@@ -7,10 +7,13 @@ import zipfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import pytest
+
 from tapewright.adapters.book.open import open_book
 from tapewright.app.export_book import export_book, lines_as_they_stand
 from tapewright.app.import_book import check_bundle, import_book
 from tapewright.core.book.entry import NewEntry
+from tapewright.errors import InputError
 from tapewright.wiring import new_bundle, open_bundle
 
 PETREL, HERON = "a" * 32, "b" * 32
@@ -89,3 +92,30 @@ def with_manifest(members):
     manifest = json.loads(members["manifest.json"])
     manifest["members"] = [{"name": n, "bytes": len(d), "sha256": sha(d)} for n, d in sorted(rest.items())]
     return rest | {"manifest.json": json.dumps(manifest).encode()}
+
+
+def refused(book, data, tmp_path, **how):
+    """Give the reason, after seeing that nothing came of it: not in the book, not in the folder."""
+    path = tmp_path / "try.zip"
+    path.write_bytes(data)
+    before, files = everything(book), sorted(tmp_path.rglob("*"))
+    with pytest.raises(InputError) as problem:
+        imported(book, path, **how)
+    assert everything(book) == before
+    assert sorted(tmp_path.rglob("*")) == files
+    return str(problem.value)
+
+
+def zipped(members):
+    return packed(list(members.items())).getvalue()
+
+
+def changed(members, name, change):
+    return members | {name: change(members[name])}
+
+
+def relined(members, change):
+    """Change the lines, and make keys and manifest fit them."""
+    lines = change(members["entries.jsonl"].split(b"\n")[:-1])
+    keys = b"".join(sha(line).encode() + b"\n" for line in lines)
+    return with_manifest(members | {"entries.jsonl": b"".join(line + b"\n" for line in lines), "keys.txt": keys})
