@@ -3,6 +3,7 @@
 import asyncio
 import json
 import sys
+import threading
 import time
 
 import pytest
@@ -129,7 +130,7 @@ def test_a_refusal_is_passed_on(stand_in):
 def heard(watching, seen):
     """All that one page hears, from event `seen` on."""
     async def listen():
-        return [text async for text in told(watching, seen)]
+        return [text async for text in told(watching, seen, threading.Event())]
 
     return asyncio.run(listen())
 
@@ -166,7 +167,7 @@ def test_several_pages_hear_the_same(stand_in):
 
     async def both():
         async def listen():
-            return [parts(text)["id"] async for text in told(watching, 0)]
+            return [parts(text)["id"] async for text in told(watching, 0, threading.Event())]
 
         async def end():
             await asyncio.sleep(0.2)
@@ -177,6 +178,17 @@ def test_several_pages_hear_the_same(stand_in):
 
     first, second = asyncio.run(both())
     assert first == second == [str(n) for n in range(1, 8)]
+
+
+def test_a_bench_that_stops_ends_the_stream_of_a_watch_that_goes_on(stand_in):
+    watching, stopping = stand_in([BEGUN, *characters(2)], then=WAIT), threading.Event()
+
+    async def listen():
+        asyncio.get_running_loop().call_later(0.2, stopping.set)
+        return [text async for text in told(watching, 0, stopping)]
+
+    asyncio.run(asyncio.wait_for(listen(), 5.0))
+    assert watching.running
 
 
 def needle(contact, late, band):

@@ -1,6 +1,7 @@
 """What all pages share while the server runs: the book, the jobs, the keys of this start."""
 
 import secrets
+import threading
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -39,6 +40,7 @@ class Bench:
         keys: the keys of this start.
         standings: where each machine stands.
         watches: lines that are being watched.
+        stopping: set when the bench was told to stop: streams of events end then, else they never would.
         traces: what was worked out from raw evidence for looking at.
     """
 
@@ -47,6 +49,7 @@ class Bench:
     arrivals: Path
     keys: Keys = field(default_factory=Keys)
     traces: Kept = field(default_factory=Kept)
+    stopping: threading.Event = field(default_factory=threading.Event)
     standings: Standings = field(init=False)
     watches: Watches = field(init=False)
 

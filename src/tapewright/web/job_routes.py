@@ -49,7 +49,7 @@ def job_routes(drawing: Drawing) -> list[Route]:
         async def told() -> AsyncIterator[str]:
             seen, quiet_s = 0, 0.0
             yield ": the bench\n\n"
-            while not await request.is_disconnected():
+            while not (drawing.bench.stopping.is_set() or await request.is_disconnected()):
                 seen, changed = jobs.since(seen)
                 for job in changed:
                     yield f"event: job\ndata: {json.dumps(job_document(job))}\n\n"

@@ -8,6 +8,7 @@ import time
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING
 
 import uvicorn
@@ -66,7 +67,7 @@ def serve(
         gc.freeze()
         gc.enable()
         warm_up(bench)
-        uvicorn.Server(config).run(sockets=[listening])
+        _Server(config, bench).run(sockets=[listening])
 
 
 def _listen(address: str, port: int) -> socket.socket:
@@ -90,3 +91,16 @@ def _own_address() -> str:
             return str(probe.getsockname()[0])
         except OSError:
             return socket.gethostname()
+
+
+class _Server(uvicorn.Server):
+    """A server whose streams of events end when it is told to stop; it would wait for them in vain."""
+
+    def __init__(self, config: uvicorn.Config, bench: Bench) -> None:
+        super().__init__(config)
+        self._bench = bench
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Take the signal."""
+        self._bench.stopping.set()
+        super().handle_exit(sig, frame)

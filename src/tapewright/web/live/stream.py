@@ -7,6 +7,7 @@ event: picture                how all stands, for a page that is new or was too 
 
 import asyncio
 import json
+import threading
 from collections.abc import AsyncIterator, Iterator
 
 from starlette.concurrency import run_in_threadpool
@@ -17,7 +18,7 @@ from starlette.routing import Route
 from tapewright.web.bench import Bench
 from tapewright.web.live.watching import Watching
 
-BREATHE_EVERY_S = 5.0
+LOOK_EVERY_S, BREATHE_EVERY_S = 0.5, 5.0
 NEW = -1
 
 
@@ -30,18 +31,18 @@ def stream_route(bench: Bench) -> Route:
         if watching is None:
             return Response(status_code=204)  # tells a browser not to ask again
         seen = request.headers.get("last-event-id", "")
-        stream = told(watching, int(seen) if seen.isdecimal() else NEW)
+        stream = told(watching, int(seen) if seen.isdecimal() else NEW, bench.stopping)
         return StreamingResponse(stream, media_type="text/event-stream", headers={"cache-control": "no-store"})
 
     return Route("/machines/{machine}/live/events", events, methods=["GET"])
 
 
-async def told(watching: Watching, seen: int) -> AsyncIterator[str]:
-    """Give events until the watch is over."""
+async def told(watching: Watching, seen: int, stopping: threading.Event) -> AsyncIterator[str]:
+    """Give events until the watch is over or the bench stops."""
     loop, woken = asyncio.get_running_loop(), asyncio.Event()
-    forget = watching.wake_by(lambda: _call(loop, woken))
+    forget, quiet_s = watching.wake_by(lambda: _call(loop, woken)), 0.0
     try:
-        while True:
+        while not stopping.is_set():
             woken.clear()
             for text, number in _next(watching, seen):
                 yield text
@@ -49,8 +50,12 @@ async def told(watching: Watching, seen: int) -> AsyncIterator[str]:
             if not watching.running and watching.since(seen) == []:
                 return
             try:
-                await asyncio.wait_for(woken.wait(), BREATHE_EVERY_S)
+                await asyncio.wait_for(woken.wait(), LOOK_EVERY_S)
+                quiet_s = 0.0
             except TimeoutError:
+                quiet_s += LOOK_EVERY_S
+            if quiet_s >= BREATHE_EVERY_S:
+                quiet_s = 0.0
                 yield ": \n\n"
     finally:
         forget()
