@@ -56,7 +56,8 @@ function choose() {
   const source = offered.find((each) => each.source === at("source").value);
   if (!source) return;
   at("found").replaceChildren(...source.found.map((place) => new Option(place, place)));
-  at("where").value = source.found.length === 1 ? source.found[0] : "";
+  // what somebody has typed already while the list was on its way stays
+  if (!at("where").value && source.found.length === 1) [at("where").value] = source.found;
   const example = source.example.includes(":") ? source.example.slice(source.example.indexOf(":") + 1) : "";
   at("where").placeholder = example;
   at("source-says").textContent = source.found.length ? `Found here: ${source.found.join(", ")}.` : "";
@@ -253,7 +254,7 @@ function turn(on) {
   if (on) at("label").focus();
 }
 
-at("source").addEventListener("change", choose);
+at("source").addEventListener("change", () => { at("where").value = ""; choose(); });
 at("start").addEventListener("submit", async (event) => {
   event.preventDefault();
   tell("");
