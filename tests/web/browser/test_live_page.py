@@ -39,3 +39,20 @@ def test_watch_hold_turn_and_stop(look, petrel, pictures):
     page.click("text=See the figures of the whole watch", timeout=30_000)
     page.wait_for_selector("text=/contact 3 closes/i")
 
+
+@pytest.mark.slow
+def test_a_page_whose_bench_is_gone_says_so_until_it_is_back(browser, address, key, bench):
+    heron = f"/machines/{bench.book.machine('Heron').key}/live"
+    assert key.post(f"{heron}/start.json", data={"source": "practice", "where": "heron"}).status_code == 200
+    context = browser.new_context(base_url=address)
+    try:
+        context.route("**/live/events", lambda route: route.abort())
+        page = context.new_page()
+        page.goto(heron)
+        page.wait_for_selector("#gone:visible")
+        context.unroute("**/live/events")
+        page.wait_for_selector("#gone", state="hidden", timeout=15_000)
+        page.wait_for_selector(".needle.moved", timeout=30_000)
+    finally:
+        context.close()
+        key.post(f"{heron}/stop.json")

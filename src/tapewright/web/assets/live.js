@@ -76,6 +76,9 @@ function listen() {
   events = new EventSource(`${path}/events`);
   events.addEventListener("picture", (event) => picture(JSON.parse(event.data)));
   events.onmessage = (event) => take(JSON.parse(event.data));
+  // stale needles must not pass for the line as it is
+  events.onopen = () => { at("gone").hidden = true; };
+  events.onerror = () => { at("gone").hidden = false; };
 }
 
 function showing(on) {
