@@ -37,9 +37,16 @@ class Sender:
 
     def __init__(self, client, bench):
         self.client, self.bench = client, bench
+        self._machines = {}
         self.key = re.search(r'name="bench-key" content="([^"]+)"', client.get("/").text)[1]
 
     def machine(self, name, **fields):
+        """Give the machine of this name, made once: a module may come again when workers share the tests out."""
+        if name not in self._machines:
+            self._machines[name] = self._new(name, **fields)
+        return self._machines[name]
+
+    def _new(self, name, **fields):
         done = self.client.post("/machines.json", data={"name": name, "advisor": "keyboard-punch", **fields},
                                 headers={"x-bench-key": self.key})  # fmt: skip
         assert done.status_code == 200, done.text
