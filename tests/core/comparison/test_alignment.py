@@ -113,9 +113,9 @@ def test_long_texts_are_quick_and_the_truth_is_found():
     sent = [CODES[n] for n in generator.integers(0, 32, 6000)]
     lost = set(generator.choice(6000, 60, replace=False).tolist())
     received = [code for n, code in enumerate(sent) if n not in lost]
-    started = time.perf_counter()
+    started = time.process_time()
     ours = align(sent, received)
-    assert time.perf_counter() - started < 5
+    assert time.process_time() - started < 5
     assert sum(p.received is None for p in ours.pairs) == 60
     assert all(p.right for p in ours.pairs if p.received is not None)
 

