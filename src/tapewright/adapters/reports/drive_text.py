@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
+from tapewright.adapters.reports.verdict_text import verdicts_text
 from tapewright.core.magnet.compare import WHY
 from tapewright.core.magnet.plan import Plan
 from tapewright.core.magnet.stream import Spread
-from tapewright.core.measurement import Verdict
 
 WIDTH = 100
 
@@ -13,7 +13,7 @@ WIDTH = 100
 def plan_text(plan: Plan) -> str:
     """Give the report."""
     return "\n".join([*_cautions(plan), *_circuit(plan), *_times(plan), *_text(plan), *_power(plan), *_compare(plan),
-                      *_verdicts(plan.verdicts)])  # fmt: skip
+                      "\nVerdicts", *verdicts_text(plan.verdicts)])  # fmt: skip
 
 
 def wrapped(text: str, first: str = "  ", rest: str = "    ") -> str:
@@ -125,13 +125,3 @@ def _ms(time_s: float | None) -> str:
 
 def _percent(value: float | None) -> str:
     return "    -     " if value is None else f"{value:+8.1f} %"
-
-
-def _verdicts(verdicts: tuple[Verdict, ...]) -> Iterator[str]:
-    yield "\nVerdicts"
-    for v in verdicts:
-        value = "" if v.value is None else f" {v.value:.4g} {v.limit.unit}"
-        ends = " to ".join(f"{end:.4g}" for end in (v.limit.low, v.limit.high) if end is not None)
-        least = "at least " if v.limit.high is None else "" if v.limit.low is not None else "at most "
-        yield f"  {v.state.value:<10} {v.limit.check}:{value} (limit {least}{ends};"
-        yield f"             {v.limit.source}, {v.limit.source.standing.value})"

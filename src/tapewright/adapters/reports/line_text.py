@@ -4,12 +4,12 @@ import textwrap
 from collections.abc import Iterable
 
 from tapewright.adapters.reports.errors_text import errors_text
+from tapewright.adapters.reports.verdict_text import verdicts_text
 from tapewright.app.read_line import LineReport
 from tapewright.core.line.line_result import Contact, LineResult
-from tapewright.core.measurement import Reading, State, Verdict
+from tapewright.core.measurement import Reading
 
 WIDTH = 100
-MARKS = {State.WITHIN: "within", State.OUTSIDE: "OUTSIDE", State.NOT_SHOWN: "not shown"}
 
 
 def line_text(report: LineReport) -> str:
@@ -26,7 +26,7 @@ def line_text(report: LineReport) -> str:
     parts += ["", "Distortion (% of a unit; late +, early -)", *_distortion(result)]
     parts += ["", "Each contact's own lateness (ms; late +, early -)", *_contacts(result.contacts)]
     parts += _receiver(result)
-    parts += ["", "Verdicts", *(_verdict(v) for v in result.verdicts)]
+    parts += ["", "Verdicts", *verdicts_text(result.verdicts)]
     parts += _notes(result)
     return "\n".join(parts)
 
@@ -138,16 +138,6 @@ def _receiver(result: LineResult) -> list[str]:
     added = [f"{100 * s:.0f} % {kind} {100 * r.margin:.1f} %" for kind, s, r in receiver.with_added if s == 0.2]
     out.append("  margin left with more on top: " + ", ".join(added))
     return out
-
-
-def _verdict(verdict: Verdict) -> str:
-    limit = verdict.limit
-    ends = " to ".join("..." if end is None else f"{end:g}" for end in (limit.low, limit.high))
-    value = "" if verdict.value is None else f"{Reading(verdict.value, verdict.u, limit.unit)}; "
-    head = f"  {MARKS[verdict.state]:<10}{limit.check}: {value}limit {ends} {limit.unit}"
-    tail = f"{limit.source} ({limit.source.standing.value})"
-    why = f"\n            {verdict.why}" if verdict.state is State.NOT_SHOWN else ""
-    return f"{head}\n            {tail}{why}".replace(" percent", " %")
 
 
 def _notes(result: LineResult) -> list[str]:

@@ -5,6 +5,7 @@ from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
 from tapewright.adapters.reports.train_report import exactly, notes_on, stages_document, stages_words
+from tapewright.adapters.reports.verdict_text import verdict_text
 from tapewright.core.measurement import State
 from tapewright.core.motor.cautions import MAKESHIFT
 from tapewright.core.motor.drive_train import Train
@@ -40,7 +41,6 @@ def makeshift_document(train: Train, baud: Fraction, steadiness: Steadiness) -> 
 def makeshift_words(train: Train, baud: Fraction, steadiness: Steadiness) -> str:
     """Say the same to a person, the caution first."""
     rpm, verdict = train.motor_rpm(baud), steadiness.verdict
-    limit = verdict.limit
     lines = ["Before it turns anything", *(f"  {c}" for c in MAKESHIFT), ""]
     lines += [
         f"For {float(baud):.6g} Bd it must turn at {exactly(rpm)} rpm",
@@ -52,7 +52,5 @@ def makeshift_words(train: Train, baud: Fraction, steadiness: Steadiness) -> str
             f"Its speed swings by {steadiness.swing_percent} either way;",
             f"  that displaces an instant by up to {steadiness.displaced} of a unit",
         ]
-    lines += [f"  {verdict.state.value:<10} {limit.check}, at most {limit.high:g} %: {verdict.why}",
-              f"             [{limit.source}; {limit.source.standing.value}]",
-              GOOD_FOR[verdict.state]]  # fmt: skip
+    lines += [*verdict_text(verdict), GOOD_FOR[verdict.state]]
     return "\n".join(lines + notes_on(train))

@@ -3,6 +3,7 @@
 from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
+from tapewright.adapters.reports.verdict_text import verdict_text
 from tapewright.app.find_margin import Search
 from tapewright.core.margin.result import PLAIN, Range
 from tapewright.core.measurement import Verdict
@@ -49,7 +50,7 @@ def state_of(search: Search, found: Range) -> str:
 
 def margin_words(search: Search, found: Range, verdict: Verdict, way: str) -> str:
     """Say the same to a person."""
-    n, limit = len(search.asked), verdict.limit
+    n = len(search.asked)
     lines = [f"After {n} question{'s' * (n != 1)} ({AXES[way]}; o right, x wrong)", *_picture(search, found), ""]
     if found.nowhere > PLAIN:
         lines += ["No setting reads right. Look at loop current, speed and selector before the range."]
@@ -62,12 +63,7 @@ def margin_words(search: Search, found: Range, verdict: Verdict, way: str) -> st
         ]
     if state_of(search, found) == "not enough":
         lines += ["  Known to the doubts shown; --most allows more questions."]
-    lines += [
-        "",
-        f"  {verdict.state.value:<10} {limit.check} at least {limit.low:g} %: {verdict.why}",
-        f"             [{limit.source}; {limit.source.standing.value}]",
-    ]
-    return "\n".join(lines)
+    return "\n".join([*lines, "", *verdict_text(verdict)])
 
 
 def _margin(found: Range) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 
 from tapewright.adapters.reports.json_values import judged
 from tapewright.adapters.reports.train_report import fast_or_slow
+from tapewright.adapters.reports.verdict_text import limit_text
 from tapewright.core.measurement import Verdict
 from tapewright.core.motor.cautions import CHANGE_WHEELS
 from tapewright.core.motor.drive_train import Stage
@@ -55,7 +56,7 @@ def pinion_words(stage: Stage, factor: Fraction, found: Found) -> str:
         lines += [f"    {teeth} {_left(pair):<14} {state:<10} {_centres(pair)}{_thin(pair)}"]
     if found:
         limit = found[0][1].limit
-        lines += ["", f"  Limit {limit.low:g} to {limit.high:g} %  [{limit.source}; {limit.source.standing.value}]"]
+        lines += ["", f"  Limit {limit_text(limit)}: {limit.source} ({limit.source.standing.value})"]
         lines += ["  Same module and same pressure angle as the wheel that stays; measure before you order."]
     return "\n".join(lines)
 

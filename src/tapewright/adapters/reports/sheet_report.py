@@ -3,6 +3,7 @@
 from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
+from tapewright.adapters.reports.verdict_text import limit_text
 from tapewright.core.measurement import Reading, State
 from tapewright.core.mechanism.checking import Checked, SheetCheck
 from tapewright.core.mechanism.evidence import ByEye, Evidence, Interval
@@ -128,10 +129,7 @@ def _limit(c: Checked) -> str:
     limit = c.verdict.limit
     if limit.unit == "yes":
         return "yes"
-    low = "" if limit.low is None else f"{limit.low:g}"
-    high = "" if limit.high is None else f"{limit.high:g}"
-    span = f"{low} to {high}" if low and high else f"at least {low}" if low else f"at most {high}"
-    return f"{span} {limit.unit}; {limit.source.standing.value}"
+    return f"{limit_text(limit)}; {limit.source.standing.value}"
 
 
 def _next_lines(result: SheetCheck) -> list[str]:

@@ -5,6 +5,7 @@ from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
 from tapewright.adapters.reports.train_report import fast_or_slow
+from tapewright.adapters.reports.verdict_text import verdict_text
 from tapewright.core.measurement import Reading, Verdict
 from tapewright.core.motor.agreement import Agreement
 from tapewright.core.motor.cautions import READ_AT_SPEED
@@ -50,7 +51,7 @@ def speed_words(agreement: Agreement, baud: Fraction, verdict: Verdict) -> str:
     """Say the same to a person, the caution first."""
     lines = ["Before you look", *(f"  {c}" for c in READ_AT_SPEED), "", f"Against {float(baud):.6g} Bd"]
     lines += [line for way in agreement.ways for line in _way_lines(way, agreement)]
-    lines += ["", *_together(agreement, baud), "", *_verdict(verdict)]
+    lines += ["", *_together(agreement, baud), "", *verdict_text(verdict)]
     if agreement.degrees == 0 and agreement.ways[0].rivals_percent:
         lines += ["A strobe alone cannot tell these speeds apart: time some characters too (--timed)."]
     return "\n".join(lines)
@@ -89,14 +90,6 @@ def _together(agreement: Agreement, baud: Fraction) -> list[str]:
 def _short(number: float) -> str:
     """Write a number to about two digits, a large one whole and without an exponent."""
     return f"{number:,.0f}" if number >= 10 else f"{number:.2g}"
-
-
-def _verdict(verdict: Verdict) -> list[str]:
-    limit = verdict.limit
-    return [
-        f"  {verdict.state.value:<10} {limit.check} {limit.low:g} to {limit.high:g} %: {verdict.why}",
-        f"             [{limit.source}; {limit.source.standing.value}]",
-    ]
 
 
 def _baud(error: Reading, baud: Fraction) -> Reading:

@@ -4,6 +4,7 @@ from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
 from tapewright.adapters.reports.train_report import fast_or_slow
+from tapewright.adapters.reports.verdict_text import verdict_text
 from tapewright.app.bring_speed_in import BroughtIn
 from tapewright.app.guarded_supply import SWITCH_IT_OFF, Ceiling
 from tapewright.core.measurement import Limit, Source, Standing, Verdict, judge
@@ -49,7 +50,7 @@ def supply_words(what: str, ceiling: Ceiling, rpm: float, within: float, went: B
     lines += [f"{HEADS[went.state]}{many}: {went.why}."]
     verdict = _verdict(went, within)
     if verdict:
-        lines += [f"  {verdict.state.value:<10} speed error -{within:g} to {within:g} %: {verdict.why}"]
+        lines += verdict_text(verdict)
     told = {True: "The output is off.", False: SWITCH_IT_OFF, None: "Switch the supply off when you leave it."}
     return "\n".join([*lines, told[off]])
 

@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from tapewright.adapters.reports.errors_text import errors_text
+from tapewright.adapters.reports.verdict_text import verdicts_text
 from tapewright.app.read_tape import TapeReport
 from tapewright.core.alphabets import Alphabet
-from tapewright.core.measurement import Reading, State, Verdict
+from tapewright.core.measurement import Reading
 from tapewright.core.tape.reading import StripReading, TapeReading
 
 SHOWN = str.maketrans({"\r": "\N{SYMBOL FOR CARRIAGE RETURN}", "\n": "\N{SYMBOL FOR LINE FEED}"})
@@ -28,7 +29,7 @@ def _lines(report: TapeReport, alphabet: Alphabet) -> Iterator[str]:
         yield from _strip(number, strip, reading)
         if strip.comparison is not None:
             yield errors_text(strip.comparison, alphabet)
-        yield from (_verdict(v) for v in reading.verdicts[(number - 1) * each : number * each])
+        yield from verdicts_text(reading.verdicts[(number - 1) * each : number * each])
 
 
 def _strip(number: int, strip: StripReading, reading: TapeReading) -> Iterator[str]:
@@ -55,13 +56,3 @@ def _strip(number: int, strip: StripReading, reading: TapeReading) -> Iterator[s
 
 def _cell(reading: Reading) -> str:
     return "-" if reading.value is None else str(reading).removesuffix(" mm")
-
-
-def _verdict(verdict: Verdict) -> str:
-    limit = verdict.limit
-    low = "" if limit.low is None else f"{limit.low:.2f}"
-    high = "" if limit.high is None else f"{limit.high:.2f}"
-    span = f"{low} to {high}" if low and high else f"at most {high}" if high else f"at least {low}"
-    value = "" if verdict.value is None else f" {Reading(verdict.value, verdict.u, limit.unit)},"
-    said = f"{limit.check}:{value} {verdict.state.value} ({span} {limit.unit}; {limit.source.standing.value})"
-    return f"{said}\n  {verdict.why}" if verdict.state is State.NOT_SHOWN else said

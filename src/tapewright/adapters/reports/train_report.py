@@ -4,6 +4,7 @@ from fractions import Fraction
 from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
+from tapewright.adapters.reports.verdict_text import verdict_text
 from tapewright.core.measurement.reading import decimals_for
 from tapewright.core.motor.drive_train import Stage, Train
 from tapewright.core.motor.train_result import TrainResult
@@ -38,13 +39,11 @@ def train_words(result: TrainResult) -> str:
     ]
     if result.motor_rpm is not None and result.verdict and result.error_percent:
         given = _speeds(train, result.motor_rpm)
-        limit = result.verdict.limit
         lines += [
             f"At {exactly(result.motor_rpm)} rpm of the motor",
             f"  cam shaft {exactly(train.shaft_rpm(result.motor_rpm))} rpm, unit {given['unit_ms']:.3f} ms, "
             f"{given['baud']:.6g} Bd: {fast_or_slow(result.error_percent.value or 0.0, result.error_percent.expanded)}",
-            f"  {result.verdict.state.value:<10} {limit.check} {limit.low:g} to {limit.high:g} %  "
-            f"[{limit.source}; {limit.source.standing.value}]",
+            *verdict_text(result.verdict),
         ]
     return "\n".join(lines + notes_on(train))
 
