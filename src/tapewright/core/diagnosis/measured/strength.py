@@ -26,7 +26,7 @@ def beyond(finding: str, figure: Figure, mark: float, how: str, *, above: bool, 
     """Give the answer for "the figure is above (or below) the mark"."""
     u = figure.u if figure.u is not None else UNSTATED_SHARE * abs(mark)
     distance = figure.value - mark if above else mark - figure.value
-    return weighed(finding, _phi(distance / u) if u > 0 else float(distance > 0), how, at=at)
+    return weighed(finding, phi(distance / u) if u > 0 else float(distance > 0), how, at=at)
 
 
 def weighed(finding: str, chance: float, how: str, *, at: str = "") -> Answer:
@@ -38,5 +38,6 @@ def weighed(finding: str, chance: float, how: str, *, at: str = "") -> Answer:
     return Answer(finding, chance, 1.0 - chance, how, at)
 
 
-def _phi(z: float) -> float:
+def phi(z: float) -> float:
+    """Give the share of a normal distribution below z standard deviations."""
     return 0.5 * (1.0 + math.erf(z / math.sqrt(2.0)))
