@@ -28,15 +28,18 @@ from tapewright.web.trust.sharing import Sharing
 ASSETS = Path(__file__).parent / "assets"
 
 
-def application(bench: Bench, *, sharing: Sharing | None = None, pages: Sequence[Page] = PAGES) -> ASGIApp:
+def application(
+    bench: Bench, *, sharing: Sharing | None = None, pages: Sequence[Page] = PAGES, drawing: Drawing | None = None
+) -> ASGIApp:
     """Give the application.
 
     Args:
         bench: the book, the jobs, the keys.
         sharing: set when other machines of the local network may be paired.
         pages: the pages it has.
+        drawing: what draws them; None for one of its own.
     """
-    drawing = Drawing(bench, pages)
+    drawing = drawing or Drawing(bench, pages)
 
     @asynccontextmanager
     async def while_running(_: Starlette) -> AsyncIterator[None]:

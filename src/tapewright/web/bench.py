@@ -14,6 +14,7 @@ from tapewright.web.jobs import Jobs
 from tapewright.web.live.watches import Watches
 from tapewright.web.standings import Standings
 from tapewright.web.traces.kept import Kept
+from tapewright.web.working import Working
 
 if TYPE_CHECKING:
     from tapewright.app.ports import Book
@@ -41,6 +42,8 @@ class Bench:
         standings: where each machine stands.
         watches: lines that are being watched.
         stopping: set when the bench was told to stop: streams of events end then, else they never would.
+        working: documents of pages that are being worked out.
+        shown: set once a page was shown: until then nothing else may take the processor.
         traces: what was worked out from raw evidence for looking at.
     """
 
@@ -50,6 +53,8 @@ class Bench:
     keys: Keys = field(default_factory=Keys)
     traces: Kept = field(default_factory=Kept)
     stopping: threading.Event = field(default_factory=threading.Event)
+    working: Working = field(default_factory=Working)
+    shown: threading.Event = field(default_factory=threading.Event)
     standings: Standings = field(init=False)
     watches: Watches = field(init=False)
 

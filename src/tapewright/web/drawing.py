@@ -35,6 +35,10 @@ class Drawing:
         """Draw a page from its document."""
         return self.template(request, f"{page.name}.html", {"page": page, "doc": document})
 
+    def soon(self, request: Request, page: Page, machine: Mapping[str, Any] | None) -> Response:
+        """Draw the frame of a page whose document is still being worked out; it comes again by itself."""
+        return self.template(request, "soon.html", {"page": page, "doc": {"machine": machine}})
+
     def template(self, request: Request, name: str, more: Mapping[str, Any], status: int = 200) -> Response:
         """Draw a template with the frame around it; hand the browser its keys."""
         machine = more["doc"].get("machine") if isinstance(more.get("doc"), Mapping) else None

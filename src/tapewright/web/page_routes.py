@@ -1,7 +1,7 @@
 """The routes of one page: the page, its twin, its actions, its data. Answers are worked out off the event loop."""
 
 from collections.abc import Callable, Iterator
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -10,8 +10,10 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from tapewright.web.drawing import SAYS_COOKIE, Drawing, units_of
+from tapewright.web.machines import heading
 from tapewright.web.page import Asking, Done, Page, Said
 from tapewright.web.trust.keys import FIELD, HEADER, brings_cookie, is_form_key
+from tapewright.web.working import NotYetError
 
 TWIN = ".json"
 #: A form of the bench is short; files do not come by forms of pages but by the arrivals.
@@ -43,18 +45,35 @@ def asking(request: Request, drawing: Drawing) -> Asking:
 
 
 def _shown(page: Page, drawing: Drawing) -> Callable[[Request], object]:
+    bench = drawing.bench
+
     def work(request: Request) -> Response:
-        return drawing.page(request, page, page.answer(asking(request, drawing)))
+        asked = asking(request, drawing)
+        about = heading(bench.book.machine(asked.where["machine"])) if "machine" in asked.where else None
+        try:
+            document = bench.working.document(_whole(request.url.path, asked), lambda: page.answer(asked))
+        except NotYetError:
+            return drawing.soon(request, page, about)
+        finally:
+            bench.shown.set()
+        return drawing.page(request, page, document)
 
     return _off_the_loop(work)
 
 
 def _twin(page: Page, drawing: Drawing) -> Callable[[Request], object]:
     def work(request: Request) -> Response:
-        document = {"format": page.format, **page.answer(asking(request, drawing))}
-        return JSONResponse(document, headers={"cache-control": "no-store"})
+        asked = asking(request, drawing)
+        path = request.url.path.removesuffix(TWIN)
+        document = drawing.bench.working.begun(_whole(path, asked)) or page.answer(asked)
+        return JSONResponse({"format": page.format, **document}, headers={"cache-control": "no-store"})
 
     return _off_the_loop(work)
+
+
+def _whole(path: str, asked: Asking) -> str:
+    """Give all that a page's document depends on, as one text."""
+    return f"{path}?{urlencode(sorted(asked.query.items()))}#{asked.units}"
 
 
 def _data(data: Callable[[Asking], Response], drawing: Drawing) -> Callable[[Request], object]:
@@ -72,6 +91,7 @@ def _done(act: Callable[[Said], Done], drawing: Drawing) -> Callable[[Request], 
     async def answer(request: Request) -> Response:
         fields = await read_form(request, drawing)
         done = await run_in_threadpool(act, Said(asking(request, drawing), fields))
+        drawing.bench.working.forget()
         return say_done(request, done)
 
     return answer

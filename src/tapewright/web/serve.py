@@ -16,8 +16,10 @@ import uvicorn
 from tapewright.errors import WrongUseError
 from tapewright.web.application import application
 from tapewright.web.bench import Bench
+from tapewright.web.drawing import Drawing
 from tapewright.web.jobs import Jobs
 from tapewright.web.landing import sweep, sweep_old
+from tapewright.web.pages import PAGES
 from tapewright.web.trust.sharing import Sharing
 from tapewright.web.warm_up import warm_up
 
@@ -54,9 +56,10 @@ def serve(
         folder = arrivals or Path(scratch) / "arrivals"
         sweep(folder)
         bench = Bench(book, Jobs(), folder)
+        drawing = Drawing(bench, PAGES)
         config = uvicorn.Config(
-            application(bench, sharing=sharing), log_level="warning", access_log=False, proxy_headers=False,
-            server_header=False, ws="none", timeout_graceful_shutdown=STOP_AFTER_S,
+            application(bench, sharing=sharing, drawing=drawing), log_level="warning", access_log=False,
+            proxy_headers=False, server_header=False, ws="none", timeout_graceful_shutdown=STOP_AFTER_S,
         )  # fmt: skip
         address = f"http://{LOOPBACK}:{port}"
         tell(f"The bench is at {address}/   (stop it with Ctrl-C)")
@@ -66,7 +69,7 @@ def serve(
             threading.Thread(target=webbrowser.open, args=(address + open_page,), daemon=True).start()
         gc.freeze()
         gc.enable()
-        warm_up(bench)
+        warm_up(bench, drawing)
         _Server(config, bench).run(sockets=[listening])
 
 

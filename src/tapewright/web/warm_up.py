@@ -1,30 +1,60 @@
-"""Load what advises, then what measures, while the first page is read: next page and first file wait for nothing."""
+"""Load what advises, what measures and what is drawn, while the first page is read: next page and first file wait less.
 
+first page shown -> the advisor, for the machine last worked on -> measuring -> each page of it, and its template
+"""
+
+import contextlib
 import importlib
 import threading
+import time
 
+from tapewright.core.book.machine import MachineOnShelf
 from tapewright.errors import TapewrightError
 from tapewright.web.bench import Bench
+from tapewright.web.drawing import Drawing
+from tapewright.web.evidence_of import NEWEST
 from tapewright.web.measuring import SORTS
+from tapewright.web.page import Asking
+from tapewright.web.working import LOADING_S, READY_S
 
-#: The first page comes first: all this shares the processor with it. The next page is asked for before any file is.
-AFTER_S = 0.4
+#: The first page comes first: all this shares the processor with it. If nobody asks for one, it begins after this long.
+AFTER_S = 1.0
+#: The first page is on its way to the browser by then.
+SENT_S = 0.02
 MOST_MACHINES = 6
+MODULES = (*(sort.module for sort in SORTS.values()), "tapewright.web.recognise", "tapewright.app.keep_result")
 
 
-def warm_up(bench: Bench) -> None:
-    """Do it a little later, in the background."""
-    later = threading.Timer(AFTER_S, _load, (bench,))
-    later.daemon = True
-    later.start()
+def warm_up(bench: Bench, drawing: Drawing) -> None:
+    """Do it after the first page, in the background; until it is done, a page that takes longer says so."""
+    bench.working.patience_s = LOADING_S
+    threading.Thread(target=_load, args=(bench, drawing), name="bench warm-up", daemon=True).start()
 
 
-def _load(bench: Bench) -> None:
+def _load(bench: Bench, drawing: Drawing) -> None:
+    bench.shown.wait(AFTER_S)
+    time.sleep(SENT_S)
     newest = sorted(bench.book.machines(), key=lambda machine: machine.last_at, reverse=True)
-    for machine in newest[:MOST_MACHINES]:
-        try:
-            bench.standings.of(machine)
-        except TapewrightError:
-            continue  # its page will say why
-    for module in (*(sort.module for sort in SORTS.values()), "tapewright.web.recognise", "tapewright.app.keep_result"):
+    for machine in newest[:1]:
+        _stands(bench, machine)
+    for module in MODULES:
         importlib.import_module(module)
+    for machine in newest[:1]:
+        _pages(bench, drawing, machine)
+    for machine in newest[1:MOST_MACHINES]:
+        _stands(bench, machine)
+    bench.working.patience_s = READY_S
+
+
+def _stands(bench: Bench, machine: MachineOnShelf) -> None:
+    with contextlib.suppress(TapewrightError):  # its page will say why
+        bench.standings.of(machine)
+
+
+def _pages(bench: Bench, drawing: Drawing, machine: MachineOnShelf) -> None:
+    for page in drawing.pages:
+        drawing.templates.get_template(f"{page.name}.html")
+        if page.of == "machine":
+            # whatever is not there yet has no page, and will say so itself
+            with contextlib.suppress(Exception):
+                page.answer(Asking(bench, {"machine": machine.key, "entry": NEWEST}, {}))

@@ -134,8 +134,9 @@ def test_more_of_a_cut_off_file_means_more_lines_saved(copy):
 def test_a_page_of_the_tables_wiped_out(copy, contents, tmp_path):
     with closing(sqlite3.connect(copy)) as connection:
         (root,) = connection.execute("SELECT rootpage FROM sqlite_master WHERE name = 'machines'").fetchone()
+        (page,) = connection.execute("PRAGMA page_size").fetchone()
     data = bytearray(copy.read_bytes())
-    data[(root - 1) * 4096 : root * 4096] = bytes(4096)
+    data[(root - 1) * page : root * page] = bytes(page)
     copy.write_bytes(data)
     found = check(copy)
     assert found.faults
@@ -144,7 +145,7 @@ def test_a_page_of_the_tables_wiped_out(copy, contents, tmp_path):
     assert (len(lines), [m[1] for m in machines]) == (61, ["Heron", "Petrel"])
 
 
-@pytest.mark.parametrize("size", [100, 4096])
+@pytest.mark.parametrize("size", [100, 16384])
 def test_a_first_page_that_is_gone(copy, size):
     copy.write_bytes(bytes(size) + copy.read_bytes()[size:])
     assert "its first page is destroyed" in faults(copy)[0]

@@ -44,4 +44,4 @@ def open_book(
         except BaseException:
             engine.dispose()
             raise
-    return SqlBook(engine, place.said, clock=clock, program=program)
+    return SqlBook(engine, place.said, clock=clock, program=program, file=place.file)

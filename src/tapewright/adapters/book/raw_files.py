@@ -59,13 +59,10 @@ def open_stored(engine: Engine, sha256: str, length: int) -> BinaryIO:
 
 def _pieces(stream: BinaryIO) -> Iterator[bytes]:
     """Give pieces that are full but for the last, also from a stream that gives less than asked for."""
-    while True:
-        piece = bytearray()
+    while piece := stream.read(PIECE_BYTES):
         while len(piece) < PIECE_BYTES and (more := stream.read(PIECE_BYTES - len(piece))):
             piece += more
-        if not piece:
-            return
-        yield bytes(piece)
+        yield piece
 
 
 @contextmanager

@@ -3,11 +3,13 @@
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
+from pathlib import Path
 from typing import Any, BinaryIO
 
 from sqlalchemy import Connection, Engine, Select, func, select
 
 from tapewright.adapters.book import rows, shelf, taking_in
+from tapewright.adapters.book.checkpoint import Checkpoints
 from tapewright.adapters.book.engine import begin_writing
 from tapewright.adapters.book.raw_files import open_raw
 from tapewright.adapters.book.refusals import plainly
@@ -32,17 +34,23 @@ class SqlBook:
         said: what to call the book in messages.
         clock: gives the time (UTC).
         program: version that is written beside each line.
+        file: the SQLite file, None for a server.
     """
 
-    def __init__(self, engine: Engine, said: str, *, clock: Clock, program: str) -> None:
+    def __init__(
+        self, engine: Engine, said: str, *, clock: Clock, program: str, file: Path | None = None
+    ) -> None:
         self.engine, self.said = engine, said
         self._clock, self._program = clock, program
+        self._checkpoints = None if file is None else Checkpoints(engine, file)
         # every question is one statement: on a server, a transaction around it would be two more trips
         alone = engine.dialect.name == "postgresql"
         self._reader = engine.execution_options(isolation_level="AUTOCOMMIT") if alone else engine
 
     def close(self) -> None:
         """Let go of the database."""
+        if self._checkpoints is not None:
+            self._checkpoints.close()
         self.engine.dispose()
 
     # ---- reading
@@ -197,6 +205,8 @@ class SqlBook:
         ):
             begin_writing(connection)
             yield connection
+        if self._checkpoints is not None:
+            self._checkpoints.after_write()
 
 
 def _newest_first(
