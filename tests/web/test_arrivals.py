@@ -35,6 +35,7 @@ def test_a_capture_becomes_evidence(caller, bench, petrel, capture):
     assert answer.status_code == 202
     job = wait(bench, answer.json()["job"])
     assert job.state == "done", job.says
+    assert "45.45" in job.found
     [entry] = bench.book.entries(petrel, kinds=("evidence",))
     assert entry.new.body["result"]["text"].strip() == "RYRYRYRYRYRY"
     assert entry.new.body["phase"] == "as left"

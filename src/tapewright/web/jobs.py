@@ -1,6 +1,7 @@
-"""Work that takes longer than a page: it goes on in the background, and a reload finds it again.
+r"""Work that takes longer than a page: it goes on in the background, and a reload finds it again.
 
     start(title, work) --> waiting --> running 0 .. 1 --> done (with the path to look at) | refused (with the reason)
+                                          \--> what was found, in a sentence, while it is still being written down
 
 The table lives in the server. What a job finds goes into the book before it is done: nothing of worth is lost with it.
 """
@@ -10,13 +11,14 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Literal
 
 from tapewright.errors import TapewrightError
 
 State = Literal["waiting", "running", "done", "refused"]
-#: gets a function that takes the fraction done; gives the path to look at
-Work = Callable[[Callable[[float], None]], str]
+#: gets what to tell of the work; gives the path to look at
+Work = Callable[["Telling"], str]
 #: Measuring is bound by the processor: more at once would only make each slower.
 AT_ONCE = 2
 MOST_KEPT = 200
@@ -35,6 +37,7 @@ class Job:
         fraction: how much of it is done, 0 to 1.
         see: where the result is; empty until done.
         says: why it was refused; empty otherwise.
+        found: what came out, in a sentence, as soon as it is known; empty until then.
         changes: how often it has changed, so that one who watches can tell.
     """
 
@@ -45,7 +48,16 @@ class Job:
     fraction: float = 0.0
     see: str = ""
     says: str = ""
+    found: str = ""
     changes: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """What work tells while it goes on: how much of it is done, and what came out."""
+
+    progress: Callable[[float], None]
+    found: Callable[[str], None]
 
 
 class Jobs:
@@ -90,7 +102,7 @@ class Jobs:
     def _run(self, job: str, work: Work) -> None:
         self._set(job, state="running")
         try:
-            see = work(lambda fraction: self._progress(job, fraction))
+            see = work(Telling(partial(self._progress, job), lambda words: self._set(job, found=words)))
             self._set(job, state="done", fraction=1.0, see=see)
         except TapewrightError as refusal:
             self._set(job, state="refused", says=str(refusal))

@@ -2,8 +2,10 @@
 
 from collections.abc import Callable, Mapping
 
+from tapewright.core.book.in_words import in_a_sentence
 from tapewright.core.book.kinds import PHASES
 from tapewright.web.bench import Bench
+from tapewright.web.jobs import Telling
 from tapewright.web.landing import Landing, sweep_one
 from tapewright.web.machines import identity
 from tapewright.web.measuring import SORTS, measure
@@ -15,7 +17,7 @@ FROM_IDENTITY = {"nominal": "nominal_baud", "alphabet": "alphabet"}
 
 
 def measure_and_record(
-    bench: Bench, machine: str, sort: str, landing: Landing, said: Mapping[str, str], progress: Callable[[float], None]
+    bench: Bench, machine: str, sort: str, landing: Landing, said: Mapping[str, str], tell: Telling
 ) -> str:
     """Give the path where the evidence is seen.
 
@@ -31,9 +33,10 @@ def measure_and_record(
         known, kind = identity(bench.book, machine), SORTS[sort]
         fields = {field: str(known[key]) for field, key in FROM_IDENTITY.items() if known.get(key)} | dict(said)
         settings, sha256 = kind.settings(fields), landing.digest.hexdigest()
-        document = measure(kind, landing.path, settings, lambda done: progress(done * MEASURED_UP_TO))
+        document = measure(kind, landing.path, settings, lambda done: tell.progress(done * MEASURED_UP_TO))
         # under the name it came with, and with the fingerprint that was taken on the way in
         document["source"] = {**document.get("source", {}), "file": landing.name, "sha256": sha256}
+        tell.found(in_a_sentence(document))
         steps = {"command": kind.command, "settings": settings}
         picture_done = begin(bench.traces, sort, {"result": document, "steps": steps}, landing.path)
         taken = Taken(said.get("phase", PHASES[0]), said.get("by", ""), said.get("instrument", ""))

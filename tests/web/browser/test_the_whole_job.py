@@ -97,12 +97,18 @@ def test_a_reload_finds_running_work_again(look, bench, petrel):
     import threading
 
     go = threading.Event()
-    job = bench.jobs.start(petrel.split("/")[-1], "Reading something long",
-                           lambda progress: (progress(0.4), go.wait(20), petrel)[-1])  # fmt: skip
+    def work(tell):
+        tell.progress(0.4)
+        tell.found("contact 3 closes 1.50 ms late")
+        go.wait(20)
+        return petrel
+
+    job = bench.jobs.start(petrel.split("/")[-1], "Reading something long", work)
     page = look(petrel)
     assert page.locator(f"[data-job='{job.id}'] progress").get_attribute("value")
     page.reload()
     assert page.locator(f"[data-job='{job.id}']").count() == 1
+    assert "contact 3 closes 1.50 ms late" in page.inner_text(".job-found"), "said before it is in the book"
     go.set()
     page.get_by_role("link", name="See the result.").wait_for(timeout=10000)
 

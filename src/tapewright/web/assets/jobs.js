@@ -53,6 +53,7 @@ function change(job) {
   const shown = document.querySelector(`[data-job="${job.id}"]`);
   if (!shown) return;
   shown.querySelector("progress").value = job.fraction;
+  if (job.found) found(shown, job.found);
   if (job.state === "done") {
     shown.remove();
     if (followed.has(job.id)) window.location.assign(job.see);
@@ -63,6 +64,17 @@ function change(job) {
     say(job.says);
     says.classList.add("notice");
   }
+}
+
+/** What came out stands there before it is in the book. */
+function found(shown, words) {
+  let line = shown.querySelector(".job-found");
+  if (!line) {
+    line = document.createElement("p");
+    line.className = "job-found";
+    shown.append(line);
+  }
+  line.textContent = `${words}. It is being written in the book.`;
 }
 
 function offer(job) {
