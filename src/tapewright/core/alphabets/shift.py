@@ -66,10 +66,17 @@ def decode_each(
     codes: Iterable[str], alphabet: Alphabet, *, unshift_on_space: bool = False, start: Shift = Shift.LETTERS
 ) -> list[tuple[Shift, str]]:
     """Give for each code the case it was met in and how it stands in the text (shape: one pair a code)."""
-    shift, out = start, []
+    steps: dict[Shift, dict[str, tuple[tuple[Shift, str], Shift]]] = {each: {} for each in Shift}
+    step, out = steps[start], []
+    shift = start
     for code in codes:
-        out.append((shift, shown(code, shift, alphabet)))
-        shift = TRANSITIONS[shift, kind_of(code, alphabet), unshift_on_space]
+        if code not in step:
+            after = TRANSITIONS[shift, kind_of(code, alphabet), unshift_on_space]
+            step[code] = ((shift, shown(code, shift, alphabet)), after)
+        pair, after = step[code]
+        out.append(pair)
+        if after is not shift:
+            shift, step = after, steps[after]
     return out
 
 

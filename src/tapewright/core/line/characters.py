@@ -28,7 +28,9 @@ def list_characters(
     unshift_on_space: bool,
 ) -> tuple[Character, ...]:
     """Give every character with its notes."""
-    each = decode_each(frames.codes, alphabet, unshift_on_space=unshift_on_space)
+    codes = frames.codes
+    each = decode_each(codes, alphabet, unshift_on_space=unshift_on_space)
+    named: dict[tuple[str, bool], str] = {}  # by the fact: an Enum is slow to look up
     doubtful = instants.frame[np.abs(instants.deviation_units(unit_s)) > DOUBTFUL_UNITS]
     doubtful_at = set(doubtful.tolist())
     too_few = missing("ms", "too few instants in this character")
@@ -36,8 +38,11 @@ def list_characters(
     complete, stopped, starts = frames.complete.tolist(), frames.stopped.tolist(), frames.start_s.tolist()
     units, unit_us = (1e3 * speeds.unit_s).tolist(), (1e3 * speeds.unit_u_s).tolist()
     stops = speeds.stop_units.tolist()
-    for i, (code, (shift, text)) in enumerate(zip(frames.codes, each, strict=True)):
+    for i, (code, (shift, text)) in enumerate(zip(codes, each, strict=True)):
         notes = []
+        met = (code, shift is Shift.FIGURES)
+        if met not in named:
+            named[met] = name(code, shift, alphabet)
         if not complete[i]:
             notes.append("cut off at the end of the recording")
         if not stopped[i]:
@@ -50,7 +55,7 @@ def list_characters(
             Character(
                 start_s=starts[i],
                 code=code,
-                shown=name(code, shift, alphabet),
+                shown=named[met],
                 text=text,
                 unit_ms=Reading(units[i], unit_us[i], "ms", 1) if math.isfinite(units[i]) else too_few,
                 stop_units=stops[i] if math.isfinite(stops[i]) else None,

@@ -202,16 +202,18 @@ def _beat_s(groups: Groups) -> float:
 def _spectrum(frequencies: FloatArray, start: FloatArray, at: FloatArray, r: FloatArray) -> FloatArray:
     """Give the squares each of some evenly spaced frequencies explains, shape (f,).
 
-    The cosines and sines go from one frequency to the next by a rotation, which is much quicker than anew.
+    The cosines and sines go from one frequency to the next by a rotation, which is much quicker than anew; short
+    numbers will do, since the best is fitted anew.
     """
     w, step = 2 * np.pi * frequencies[0], 2 * np.pi * (frequencies[1] - frequencies[0])
-    turn_at, turn_start = np.exp(1j * step * at), np.exp(1j * step * start)
-    now_at, now_start = np.exp(1j * w * at), np.exp(1j * w * start)
+    turn_at, turn_start = (np.exp(1j * step * t).astype(np.complex64) for t in (at, start))
+    now_at, now_start = (np.exp(1j * w * t).astype(np.complex64) for t in (at, start))
+    r = (r / max(float(np.abs(r).max()), 1e-300)).astype(np.float32)
     out = np.empty(frequencies.size)
     for i in range(frequencies.size):
         # real part: integral of a sine; imaginary part: integral of a cosine (both times the frequency)
         moved = now_at - now_start
-        a, b = moved.imag, moved.real
+        a, b = moved.imag.copy(), moved.real.copy()
         aa, ab, bb, ar, br = float(a @ a), float(a @ b), float(b @ b), float(a @ r), float(b @ r)
         determinant = aa * bb - ab * ab
         out[i] = (bb * ar * ar - 2 * ab * ar * br + aa * br * br) / determinant if determinant > 0 else 0.0

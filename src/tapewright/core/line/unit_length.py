@@ -22,8 +22,9 @@ COARSE_STEP, REFINED = 1.03, 6
 STRETCHES, FIRST_LOOK_EDGES, SAMPLE_EDGES, REST_S = 3, 130, 500, 1.0
 #: Misfit of a recording in which no frame is found, and displacement above which framing is done again.
 WORST_MISFIT, SHARPER_UNITS = 10.0, 0.05
-#: Framing is repeated until the displacements move by less than this, in units.
-SETTLED_UNITS = 0.02
+#: Framing is repeated until the displacements move by less than this, in units, and the unit by less than this share
+#: (six units on that is a twentieth of the other): the same characters would be found again.
+SETTLED_UNITS, SETTLED_SHARE = 0.02, 1.5e-4
 #: A polarity this much worse at the first look is not looked at again.
 HOPELESS_MISFIT = 0.4
 #: While the unit is unknown the settling window is kept below the shortest element of the fastest machine.
@@ -156,7 +157,7 @@ def fit_unit(line: Transitions, unit_s: float, elements: int = ELEMENTS) -> tupl
         refined = _regress(instants, unit_s)
         found = measured_offsets(instants, refined)
         moved = abs(found.to_mark - offsets.to_mark) + abs(found.to_space - offsets.to_space)
-        done = abs(refined / unit_s - 1) < 1e-6 and moved < SETTLED_UNITS
+        done = abs(refined / unit_s - 1) < SETTLED_SHARE and moved < SETTLED_UNITS
         unit_s, offsets = refined, found
         if done:
             break

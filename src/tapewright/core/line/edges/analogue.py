@@ -146,8 +146,8 @@ class EdgeStream:
             return self._refine_all(samples, at, high)
 
     def _refine_all(self, samples: Samples, at: Indices, high: BoolArray) -> tuple[FloatArray, FloatArray]:
-        instant, u = np.empty(at.size), np.empty(at.size)
-        todo, look = np.arange(at.size), _FIRST_LOOK
+        instant, u, todo = self._steps(samples, at, high)
+        look = _FIRST_LOOK
         past: Samples | None = None
         while todo.size:
             at_most = max(1, 8_000_000 // (look + 1))
@@ -163,6 +163,17 @@ class EdgeStream:
                 left.append(part[~done])
             todo, look = np.concatenate(left), min(look * 8, LOOK_BACK)
         return instant, u
+
+    def _steps(self, samples: Samples, at: Indices, high: BoolArray) -> tuple[FloatArray, FloatArray, Indices]:
+        """Give the instants of edges from one level to the other in one step, and which edges are no such."""
+        v = samples[at].astype(np.float64)
+        before = samples[np.maximum(at - 1, 0)].astype(np.float64)
+        edge = self.thresholds
+        stepped = (at > 0) & np.where(high, (before <= edge.low) & (v >= edge.middle), before >= edge.high)
+        stepped &= high | (v <= edge.middle)
+        sign = np.where(high, 1.0, -1.0)
+        f, u = self._between(before * sign, v * sign, edge.middle * sign)
+        return at - 1 + f, u, np.flatnonzero(~stepped)
 
     def _cross(self, v: FloatArray, high: BoolArray, *, last_look: bool) -> tuple[BoolArray, FloatArray, FloatArray]:
         """Find the crossing of the middle in windows, shape (k, look + 1), which end with the sample of entry."""

@@ -9,7 +9,8 @@ Picture:
 
 A block touches *low* when its lowest sample is at or below the low threshold, *high* when its highest is at or
 above the high one. Only a block that touches both, or that touches another level than the last touched block
-left, can hold an edge; the rest costs one pass over memory and is never looked at again.
+left, can hold an edge; the rest costs one pass over memory and is never looked at again. Long recordings are first
+looked at in long blocks, of which the few that are worth it are looked at once more in short ones.
 """
 
 from dataclasses import dataclass
@@ -130,12 +131,26 @@ def entries(samples: Samples, found: Extremes, thresholds: Thresholds, state: bo
     looked_at = blocks_to_look_at(found, thresholds, state)
     if not looked_at.size:
         return Entries(looked_at, np.empty(0, bool), None, state)
+    if found.block > BLOCK:
+        return _in_shorter_blocks(samples, looked_at, found.block, thresholds, state)
     index, high = _touching(samples, looked_at, found, thresholds)
     if not index.size:
         return Entries(index, high, None, state)
     before = np.concatenate([[high[0] if state is None else state], high[:-1]])
     changed = np.flatnonzero(high != before)
     return Entries(index[changed], high[changed], bool(high[0]), bool(high[-1]))
+
+
+def _in_shorter_blocks(
+    samples: Samples, looked_at: Indices, block: int, thresholds: Thresholds, state: bool | None
+) -> Entries:
+    """Look once more at long blocks worth it, in short ones; those between them leave the level as it was."""
+    if 2 * looked_at.size > -(-samples.size // block):
+        return entries(samples, extremes(samples), thresholds, state)
+    some = _gather(samples, looked_at, block)
+    found = entries(some, extremes(some), thresholds, state)
+    at: Indices = looked_at[found.at // block] * block + found.at % block
+    return Entries(at, found.high, found.first_level, found.last_level)
 
 
 def _touching(

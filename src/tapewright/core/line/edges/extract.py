@@ -25,7 +25,9 @@ from tapewright.core.line.edges.slow import slow_edges
 from tapewright.core.line.edges.stretch import lively_stretch
 from tapewright.core.line.edges.suspect import too_few_samples
 
-#: blocks kept of one channel, at the most; longer recordings get longer blocks
+#: samples from which on blocks are long ones: measured, 4096 cost two thirds of 512, and hold few edges by then
+LONG_FROM, LONG_BLOCK = 1 << 24, 4096
+#: blocks kept of one channel, at the most; the longest recordings get longer blocks still
 MOST_BLOCKS = 1 << 21
 #: samples looked at to find the levels
 LEVEL_SAMPLES = 100_000
@@ -150,8 +152,8 @@ def _part_of(tell: Progress, begin: float, share: float) -> Progress:
 
 
 def block_for(count: int) -> int:
-    """Give the block length for `count` samples: 512, more when there would be too many blocks to keep."""
-    block = BLOCK
+    """Give the block length for `count` samples: 512, in long recordings 4096 and more."""
+    block = BLOCK if count < LONG_FROM else LONG_BLOCK
     while count > MOST_BLOCKS * block:
         block *= 2
     return block
