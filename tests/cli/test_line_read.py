@@ -50,7 +50,7 @@ def test_the_report_names_the_contact_with_its_figure(tmp_path, capsys):
     capsys.readouterr()
     run(["line", "read", file])
     report = " ".join(capsys.readouterr().out.split())
-    assert "contact 3: closes 1.4999" in report
+    assert "contact 3: closes 1.5000" in report
     assert "ms late (6.8 % of a unit), in 21 of 21 characters" in report
 
 
@@ -105,7 +105,23 @@ def test_wrong_use_is_exit_2(tmp_path, words):
 
 def test_a_missing_file_is_exit_4(tmp_path, capsys):
     assert run(["line", "read", str(tmp_path / "none.csv")]) == 4
-    assert "Check the name" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert str(tmp_path / "none.csv") in said
+    assert "no file of that name" in said
+    assert "Check the name" in said
+
+
+MISSING = (["compare", "none.json", "none.json"], ["trim", "none.toml"], ["line", "read", "a.csv", "--expect", "@none"])
+
+
+@pytest.mark.parametrize("words", MISSING)
+def test_any_missing_file_is_named_with_what_to_do(tmp_path, capsys, words):
+    compose(tmp_path / "a.csv", text="RY")
+    given = [word.replace("none", str(tmp_path / "none")).replace("a.csv", str(tmp_path / "a.csv")) for word in words]
+    assert run(given) == 4
+    said = capsys.readouterr().err
+    assert str(tmp_path / "none") in said
+    assert "Check the name" in said
 
 
 def test_too_short_to_prove_the_speed_is_exit_3(tmp_path, capsys):

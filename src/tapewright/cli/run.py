@@ -63,7 +63,22 @@ def run(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except (OSError, MemoryError) as error:
-        name = getattr(error, "filename", None) or "input or output"
-        reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
-        click.echo(f"tapewright: {name}: {reason}.", err=True)
+        click.echo(f"tapewright: {what_the_system_says(error)}", err=True)
         return 4
+
+
+#: what the operating system refused -> what was expected and found, what to do
+REFUSALS: dict[type[OSError], str] = {
+    FileNotFoundError: "expected a file or folder of that name; found none. Check the name and the folder it is in.",
+    IsADirectoryError: "expected a file; found a folder. Name the file in it.",
+    NotADirectoryError: "expected a folder on the way there; found a file. Check the name.",
+    PermissionError: "expected leave to open it; found none. Look at whose file it is, or choose another folder.",
+}
+
+
+def what_the_system_says(error: OSError | MemoryError) -> str:
+    """Say which file the operating system refused, what was expected and found, and what to do."""
+    name = getattr(error, "filename", None) or "input or output"
+    reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
+    said = next((text for kind, text in REFUSALS.items() if isinstance(error, kind)), f"{reason}.")
+    return f"{name}: {said}"

@@ -1,6 +1,7 @@
 """Tables of text as instruments and people write them, and the quick reader against numpy's."""
 
 import io
+from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
@@ -201,3 +202,44 @@ def test_ideal_edges_on_whole_hundredths_are_not_taken_for_a_clock_that_coarse(t
     path.write_text("Time [s],Line\n0.00,1\n0.10,0\n0.12,1\n0.16,0\n0.22,1\n")
     (recording,) = read_recordings(path)
     assert recording.edges.u_s.max() == pytest.approx(1e-3 / 12**0.5)
+
+
+#: an instant written as loggers and spreadsheets write it; the first edge falls just before midnight
+STAMPS = {
+    "ISO 8601": lambda t: (MIDNIGHT + timedelta(seconds=t)).isoformat(timespec="microseconds"),
+    "ISO 8601, with offset": lambda t: (MIDNIGHT + timedelta(seconds=t)).isoformat(timespec="microseconds") + "+01:00",
+    "date, space, clock": lambda t: (MIDNIGHT + timedelta(seconds=t)).strftime("%Y-%m-%d %H:%M:%S.%f"),
+    "clock alone": lambda t: (MIDNIGHT + timedelta(seconds=t)).strftime("%H:%M:%S.%f"),
+    "quoted, decimal comma": lambda t: (MIDNIGHT + timedelta(seconds=t)).strftime('"%H:%M:%S,%f"'),
+}
+MIDNIGHT = datetime(2031, 5, 4, 23, 59, 59, 900_000)  # noqa: DTZ001 - loggers write no zone
+
+
+@pytest.mark.parametrize("name", STAMPS)
+@pytest.mark.parametrize("head", ["", "time,line\n", "time (ms),line\n"])
+def test_dates_and_clocks_are_times_also_past_midnight(tmp_path, name, head):
+    rows = [(0.0, 1), *((float(t), n % 2) for n, t in enumerate(EDGES_S))]
+    text = head + "".join(f"{STAMPS[name](t)},{level}\n" for t, level in rows)
+    (recording,) = read_text(tmp_path, text)
+    assert np.diff(recording.edges.times_s) == pytest.approx(np.diff(EDGES_S), abs=2e-6)
+    assert not recording.edges.suspicions
+
+
+def test_a_table_without_numbers_is_shown_by_its_first_line(tmp_path):
+    with pytest.raises(InputError, match="text that begins 'the line was quiet'"):
+        read_text(tmp_path, "the line was quiet\nall night\n")
+
+
+@pytest.mark.parametrize("stamp", ["2031-02-30T10:00:00", "25:00:00", "10:61:00", "12:00"])
+def test_no_moment_is_no_time(tmp_path, stamp):
+    with pytest.raises(InputError):
+        read_text(tmp_path, "".join(f"{stamp},{n % 2}\n" for n in range(9)))
+
+
+@pytest.mark.parametrize("head", ["time (ms),line\n0,1\n", "t,line\n0.000,1\n", "", "time (ms)\n"])
+def test_ideal_times_are_as_fine_as_they_are_written(tmp_path, head):
+    """Ideal edges lie on whole hundredths; that they are written to the microsecond is seen from the digits."""
+    level = ",{v}" if "line" in head or not head else ""
+    rows = "".join(f"{20 * n:.3f}{level.format(v=n % 2)}\n" for n in (15, 16, 19, 20, 22, 23, 24, 27, 31, 38))
+    (recording,) = read_text(tmp_path, head + rows)
+    assert recording.edges.u_s.max() < 1e-6

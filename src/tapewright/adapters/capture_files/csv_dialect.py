@@ -18,7 +18,8 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tapewright.adapters.capture_files.csv_cells import cell_value, is_number
+from tapewright.adapters.capture_files.csv_cells import bare_cell, cell_value, is_number
+from tapewright.adapters.capture_files.time_stamps import stamp_moment
 
 SEPARATORS = ("\t", ";", ",", "|", " ")
 #: lines looked at to find the dialect
@@ -55,6 +56,7 @@ INDEX_WORDS = (
     "sample number",
     "num",
 )
+_DECIMALS = re.compile(r"\d[.,](\d+)$")
 _BRACKETS = re.compile(r"[\(\[\{<]\s*([^\)\]\}>]*?)\s*[\)\]\}>]")
 
 
@@ -70,6 +72,9 @@ class Dialect:
         names: column names.
         units: the unit of each column as written, "" when none.
         preamble: the lines before the data, cut in cells.
+        stamps: numbers of the columns written as dates and clocks.
+        since: the moment of the first stamp, from which they are counted.
+        digits: of each column, how many decimals every looked-at row is written with; 0 when they differ.
         plain: True when every cell of the looked-at rows is written in digits, without quotes.
     """
 
@@ -81,6 +86,9 @@ class Dialect:
     units: tuple[str, ...]
     preamble: tuple[tuple[str, ...], ...]
     plain: bool
+    stamps: tuple[int, ...] = ()
+    since: int = 0
+    digits: tuple[int, ...] = ()
 
     @property
     def columns(self) -> int:
@@ -145,7 +153,27 @@ def find_dialect(head: bytes, *, whole: bool) -> Dialect | None:
     data = [row for row in rows_of_cells[start:] if row]
     plain = all(is_number(cell, decimal) for row in data for cell in row) and '"' not in "".join(lines[start:])
     preamble = tuple(tuple(row) for row in rows_of_cells[:start])
-    return Dialect(encoding, separator, decimal, start, names, units, preamble, plain)
+    stamps, since = _stamps(data[0] if data else [])
+    units = tuple("s" if number in stamps else unit for number, unit in enumerate(units))
+    digits = _digits(data, columns)
+    return Dialect(encoding, separator, decimal, start, names, units, preamble, plain, stamps, since, digits)
+
+
+def _digits(data: Sequence[Sequence[str]], columns: int) -> tuple[int, ...]:
+    """Give how many decimals each column is written with, where that is one number for all rows after the first."""
+    found = []
+    for number in range(columns):
+        ends = [_DECIMALS.search(bare_cell(row[number])) for row in data if len(row) > number]
+        widths = {len(end.group(1)) if end else 0 for end in ends[1:] or ends}
+        found.append(widths.pop() if len(widths) == 1 else 0)
+    return tuple(found)
+
+
+def _stamps(row: Sequence[str]) -> tuple[tuple[int, ...], int]:
+    """Give the columns of a row that hold dates and clocks, and the moment of the first of them."""
+    moments = {number: stamp_moment(bare_cell(cell)) for number, cell in enumerate(row)}
+    found = {number: moment for number, moment in moments.items() if moment is not None}
+    return tuple(found), next(iter(found.values()), 0)
 
 
 def _lines(head: bytes, encoding: str, whole: bool) -> list[str]:

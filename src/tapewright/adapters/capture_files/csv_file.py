@@ -15,7 +15,6 @@ from tapewright.adapters.capture_files.tables import Heading, check_times, recor
 from tapewright.core.line.capture import Recording
 from tapewright.core.line.edges.change_list import edges_of_alternating_times
 from tapewright.core.line.edges.clock import RegularClock
-from tapewright.core.line.edges.quantum import decimal_quantum
 from tapewright.errors import InputError
 
 NAME = "csv"
@@ -52,7 +51,14 @@ def read(path: Path, options: Options) -> tuple[Recording, ...]:
     wanted = [columns.time, *(columns.levels[index] for index in chosen)]
     with closing(Spool(len(wanted))) as spool:
         _fill(spool, path, pieces, wanted, options)
-        return record_timed_table(spool, Heading("csv", path.name, names, chosen, columns.second), options)
+        written = _written(dialect, columns.time)
+        return record_timed_table(spool, Heading("csv", path.name, names, chosen, columns.second, written), options)
+
+
+def _written(dialect: Dialect, time: int) -> float | None:
+    """Give the last decimal that the times are written to."""
+    digits = dialect.digits[time]
+    return 10.0**-digits if digits else None
 
 
 def _fill(spool: Spool, path: Path, pieces: Pieces, wanted: Sequence[int], options: Options) -> None:
@@ -100,9 +106,8 @@ def _times_alone(path: Path, dialect: Dialect, columns: Columns, pieces: Pieces)
         times = spool.read(0, spool.count)[0]
     check_times(times, 0, path.name)
     times_s = times / (columns.second or 1.0)
-    edges = edges_of_alternating_times(
-        times_s, starts_high=True, quantum_s=decimal_quantum(times) / (columns.second or 1)
-    )
+    quantum = Heading("csv", path.name, (), (), written=_written(dialect, number)).quantum(times)
+    edges = edges_of_alternating_times(times_s, starts_high=True, quantum_s=quantum / (columns.second or 1))
     name = dialect.names[number]
     recording = Recording(edges, "csv, times of changes", name, (name,), int(times.size), None)
     return (recording if columns.second else with_guessed_unit(recording),)

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from tapewright.adapters.capture_files.csv_cells import cell_value
 from tapewright.adapters.capture_files.csv_dialect import Dialect, split
 from tapewright.adapters.capture_files.csv_fixed import read_fixed
+from tapewright.adapters.capture_files.time_stamps import past_midnight
 from tapewright.errors import InputError
 
 #: bytes read at once: small enough that all of it stays in the cache
@@ -27,11 +28,21 @@ def rows_of(path: Path, dialect: Dialect) -> Iterator[tuple[Rows, int]]:
         lines = _Lines(file, dialect.encoding)
         lines.skip(dialect.data_line)
         line = dialect.data_line
+        clocks: dict[int, float | None] = dict.fromkeys(dialect.stamps, None)
         while text := lines.piece():
             rows = parse(text, dialect, path.name, line, last=lines.ended)
             line += text.count(b"\n")
             if rows.size:
+                clocks = _carry_on(rows, clocks)
                 yield rows, file.tell()
+
+
+def _carry_on(rows: Rows, clocks: dict[int, float | None]) -> dict[int, float | None]:
+    """Let clocks, by column with the last time read, go on past midnight; give the last times now."""
+    for column, before in clocks.items():
+        rows[:, column] = past_midnight(rows[:, column], before)
+        clocks[column] = float(rows[-1, column])
+    return clocks
 
 
 class _Lines:
@@ -113,7 +124,7 @@ def _cell_by_cell(text: str, dialect: Dialect, source: str, first_line: int, *, 
         cells = split(line, dialect.separator)
         if not cells:
             continue
-        values = [cell_value(cell, dialect.decimal) for cell in cells]
+        values = [cell_value(cell, dialect.decimal, dialect.since) for cell in cells]
         if len(values) < dialect.columns:
             values += [float("nan")] * (dialect.columns - len(values))
         if len(values) > dialect.columns or None in values:

@@ -69,13 +69,18 @@ def _head_of(path: Path) -> bytes:
         with path.open("rb") as file:
             head = file.read(HEAD_BYTES)
     except OSError as reason:
-        found = (reason.strerror or "nothing readable").lower()
-        raise InputError(path.name, expected="a capture file", found=found, do="Check the name.") from reason
+        found, do = (reason.strerror or "nothing readable").lower(), "Check the name and the folder it is in."
+        if isinstance(reason, FileNotFoundError):
+            found = "no file of that name"
+        raise InputError(str(path), expected="a capture file", found=found, do=do) from reason
     if not head:
         raise InputError(path.name, expected="a capture", found="an empty file", do="Record or export it again.")
     return head
 
 
 def _shown(head: bytes) -> str:
-    """Show the first bytes of something that nobody recognised."""
+    """Show the first line, or the first bytes, of something that nobody recognised."""
+    line = head.lstrip(b"\xef\xbb\xbf \r\n\t").split(b"\n")[0].strip()[:60].decode("utf-8", "replace")
+    if line and line.isprintable() and "\ufffd" not in line:
+        return f"text that begins {line!r}"
     return f"something that begins with the bytes {head[:8].hex(' ')}"

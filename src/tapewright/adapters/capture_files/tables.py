@@ -40,6 +40,7 @@ class Heading:
         names: names of the level columns.
         chosen: the level columns wanted.
         second: one second in the unit of the time column; None when the unit is not stated.
+        written: the last decimal that all times are written to, in their unit; None when that is not known.
     """
 
     kind: str
@@ -47,6 +48,12 @@ class Heading:
     names: Sequence[str]
     chosen: Sequence[int]
     second: float | None = 1.0
+    written: float | None = None
+
+    def quantum(self, times: npt.NDArray[np.float64]) -> float:
+        """Give the step of the printed times: ideal ones may lie on coarser marks than they are written to."""
+        found = decimal_quantum(times)
+        return found if self.written is None else min(found, self.written)
 
 
 class WrittenClock:
@@ -155,7 +162,7 @@ def _record_changes(reader: ClosableReader, heading: Heading) -> tuple[Recording
     check_times(times, 0, heading.source)
     second = heading.second or 1.0
     # a list of ideal edges may lie on whole hundredths; no recorder of edges is that coarse
-    quantum_s = min(decimal_quantum(times) / second, COARSEST_S if heading.second else math.inf)
+    quantum_s = min(heading.quantum(times) / second, COARSEST_S if heading.second else math.inf)
     made = []
     for index, column in zip(heading.chosen, columns, strict=True):
         edges = edges_of_changes(times / second, column, quantum_s=quantum_s)

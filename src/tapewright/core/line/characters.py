@@ -1,6 +1,7 @@
 """Characters as they came: code, sign, own speed, stop, and what is doubtful about them."""
 
 import math
+from collections.abc import Container
 
 import numpy as np
 
@@ -26,6 +27,7 @@ def list_characters(
     unit_s: float,
     *,
     unshift_on_space: bool,
+    beside_a_gap: Container[int] = (),
 ) -> tuple[Character, ...]:
     """Give every character with its notes."""
     codes = frames.codes
@@ -49,6 +51,8 @@ def list_characters(
             notes.append("no stop")
         if i in doubtful_at:
             notes.append("a transition lies near the middle of an element: the code is doubtful")
+        if i in beside_a_gap:
+            notes.append("time is missing from the recording beside this character: the code is doubtful")
         if i == 0 and starts[0] - line.begin_s < 0.5 * unit_s:
             notes.append("the recording begins here: may be cut off")
         out.append(

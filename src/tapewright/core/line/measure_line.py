@@ -16,6 +16,7 @@ from tapewright.core.line.frames import ELEMENTS
 from tapewright.core.line.groups import gather
 from tapewright.core.line.keyed_tone import tone_hz
 from tapewright.core.line.line_result import Distortion, LineResult, LineSettings, LineSpeed, LineTrace
+from tapewright.core.line.lost_time import doubt_time, find_lost_time
 from tapewright.core.line.receiver import receive
 from tapewright.core.line.speed import character_speeds, drift, find_ripple, find_stream
 from tapewright.core.line.speed_proof import state_speed
@@ -63,7 +64,8 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         groups = gather(replace(instants, elapsed_s=instants.elapsed_s - swing_s), unit_s)
     split = decompose(groups)
     speeds = character_speeds(frames, instants, groups, split.unit_s, swing_s)
-    suspicions = (*edges.suspicions, *suspicions, *_coarse(edges, split.unit_s))
+    lost = find_lost_time(frames, line, split.unit_s)
+    suspicions = (*edges.suspicions, *suspicions, *_coarse(edges, split.unit_s), *doubt_time(lost, frames))
     speed = state_speed(
         split,
         frames,
@@ -82,8 +84,9 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         else None
     )
     characters = list_characters(
-        frames, instants, speeds, line, settings.alphabet, split.unit_s, unshift_on_space=settings.unshift_on_space
-    )
+        frames, instants, speeds, line, settings.alphabet, split.unit_s,
+        unshift_on_space=settings.unshift_on_space, beside_a_gap=lost.beside,
+    )  # fmt: skip
     codes = tuple(c.code for c, whole in zip(characters, frames.complete, strict=True) if whole)
     errors = compare(settings.expect, codes) if settings.expect is not None else None
     suspicions = (*suspicions, *(doubt_order(codes, settings.alphabet) if settings.elements == ELEMENTS else ()))

@@ -12,6 +12,8 @@ from tapewright.core.reference.speeds import CHARACTERS_PER_WORD, CLASSES
 
 #: Doubt of the unit beyond which the sixth boundary is uncertain by more than a few per cent of a unit.
 LARGEST_DOUBT = 0.005
+#: Of fewer characters nothing shows how much they differ from one to the next (owner's choice).
+FEWEST_CHARACTERS = 2
 #: A measured speed belongs to the nearest class when that is this much nearer than the next one.
 NEARER = 0.4
 #: No class is nearer than this: an unusual speed.
@@ -78,6 +80,8 @@ def _doubts(
         return f"the recording's own time cannot be trusted ({broken[0]})"
     if rival_s is not None:
         return f"a unit of {1e3 * rival_s:.2f} ms explains the recording as well as {1e3 * split.unit_s:.2f} ms does"
+    if n < FEWEST_CHARACTERS:
+        return "a single character does not show how much one differs from the next: key some more"
     if relative > LARGEST_DOUBT:
         many = "" if n >= 5 else f" from {n} character{'s' if n != 1 else ''}"
         return f"the unit is only known to {200 * relative:.1f} %{many}"
