@@ -50,7 +50,7 @@ def test_the_report_names_the_contact_with_its_figure(tmp_path, capsys):
     capsys.readouterr()
     run(["line", "read", file])
     report = " ".join(capsys.readouterr().out.split())
-    assert "contact 3: closes 1.5000" in report
+    assert "contact 3: closes 1.4999" in report
     assert "ms late (6.8 % of a unit), in 21 of 21 characters" in report
 
 

@@ -106,7 +106,7 @@ def _times_alone(path: Path, dialect: Dialect, columns: Columns, pieces: Pieces)
         times = spool.read(0, spool.count)[0]
     check_times(times, 0, path.name)
     times_s = times / (columns.second or 1.0)
-    quantum = Heading("csv", path.name, (), (), written=_written(dialect, number)).quantum(times)
+    quantum = Heading("csv", path.name, (), (), columns.second, _written(dialect, number)).quantum(times)
     edges = edges_of_alternating_times(times_s, starts_high=True, quantum_s=quantum / (columns.second or 1))
     name = dialect.names[number]
     recording = Recording(edges, "csv, times of changes", name, (name,), int(times.size), None)

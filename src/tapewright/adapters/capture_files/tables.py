@@ -26,6 +26,8 @@ from tapewright.errors import InputError
 PIECE = 1 << 19
 #: rows looked at to tell a list of changes from samples
 ROWS_TO_JUDGE = 100_000
+#: recorders of changes count in steps as fine as this; coarser ones are held against the digits written
+FINE_S = 1e-5
 #: changes held in memory, at the most
 MOST_CHANGES = 20_000_000
 
@@ -51,9 +53,10 @@ class Heading:
     written: float | None = None
 
     def quantum(self, times: npt.NDArray[np.float64]) -> float:
-        """Give the step of the printed times: ideal ones may lie on coarser marks than they are written to."""
+        """Give the step of the printed times: ideal ones may lie on far coarser marks than they are written to."""
         found = decimal_quantum(times)
-        return found if self.written is None else min(found, self.written)
+        fine = found <= FINE_S * (self.second or 1.0)
+        return found if fine or self.written is None else min(found, self.written)
 
 
 class WrittenClock:
