@@ -81,9 +81,11 @@ def test_baseband_through_a_sound_output(capsys, tmp_path, output, sender):
 @pytest.mark.parametrize("sender", CASES[1:4])
 @pytest.mark.parametrize("turned", [False, True])
 def test_keyed_tone_through_a_sound_output(capsys, tmp_path, output, sender, turned):
-    """The envelope is taken by a general library's analytic signal, not by ours."""
+    """Once the envelope is taken by a general library's analytic signal, once by `line read` itself."""
     asked = Asked(tone_hz=3000.0, turned=turned)
     send_signal(signal(sender), sender, sound_sink.open_sink(asked), lambda _: None)
+    write_wav(tmp_path / "loop.wav", output.samples, 48_000)
+    check(read_back(capsys, tmp_path / "loop.wav", sender), sender)
     envelope = np.abs(hilbert(output.samples.astype(float)))
     on = envelope > np.percentile(envelope, 99) / 2
     at = np.flatnonzero(on[1:] != on[:-1]) + 1

@@ -24,6 +24,7 @@ from tapewright.core.line.edges.sagging import restore
 from tapewright.core.line.edges.slow import slow_edges
 from tapewright.core.line.edges.stretch import lively_stretch
 from tapewright.core.line.edges.suspect import too_few_samples
+from tapewright.core.line.edges.tone import EnvelopeReader, Keyed
 
 #: samples from which on blocks are long ones: measured, 4096 cost two thirds of 512, and hold few edges by then
 LONG_FROM, LONG_BLOCK = 1 << 24, 4096
@@ -35,6 +36,8 @@ LEVEL_SAMPLES = 100_000
 PIECE = 1 << 22
 #: pieces looked at side by side
 AT_ONCE = 2
+#: values of an envelope looked at at once
+ENVELOPE_PIECE = 1 << 16
 #: samples of one channel looked at again at once
 LOOKED_AT_AGAIN = 1 << 23
 
@@ -132,6 +135,8 @@ def _one_channel(
         instants, starts_high = restore(reader, channel, learned.sagging, interval_s, progress)
         said = (*learned.sagging.suspicions(), *too_few_samples(interval_s, instants.at.size))
         return _Found(instants, starts_high, None, said, levels_known=False)
+    if learned.keyed is not None:
+        return _of_a_tone(reader, channel, learned.keyed, progress)
     use, levels = learned.thresholds, learned.levels
     if use is None or levels is None:
         return _Found(Instants.none(), learned.always_high, None, learned.said)
@@ -144,6 +149,19 @@ def _one_channel(
         hum = mains_hum(stretch, levels, interval_s * step) if may_hum(levels) else None
         said = (*said, *(one for one in (slow, hum) if one is not None))
     return _Found(instants, stream.starts_high, use, said)
+
+
+def _of_a_tone(reader: SampleReader, channel: int, found: Keyed, progress: Progress) -> _Found:
+    """Find the edges of a keyed tone in its envelope."""
+    envelope = EnvelopeReader(reader, channel, found.tone)
+    edges, parts = found.edge_stream(), []
+    for first in range(0, envelope.count, ENVELOPE_PIECE):
+        parts.append(edges.feed(envelope.read(first, min(ENVELOPE_PIECE, envelope.count - first))[0]))
+        progress(min(1.0, (first + ENVELOPE_PIECE) / envelope.count))
+    instants = join(parts)
+    at, u = found.in_samples(instants.at, instants.u)
+    unknown = instants.unknown * found.tone.block
+    return _Found(Instants(at, u, instants.high, unknown), edges.starts_high, None, (found.suspicion(),))
 
 
 def _part_of(tell: Progress, begin: float, share: float) -> Progress:

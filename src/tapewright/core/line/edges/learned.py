@@ -9,15 +9,18 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.core.line.capture import Suspicion
+from tapewright.core.line.capture import FloatArray, Suspicion
 from tapewright.core.line.edges.analogue import EdgeStream
 from tapewright.core.line.edges.blocks import Extremes, Thresholds
 from tapewright.core.line.edges.levels import Levels, find_levels
 from tapewright.core.line.edges.lively import Readable, liveliest_stretch, lively_blocks, lively_samples
-from tapewright.core.line.edges.not_levels import TONE_SAMPLES, keyed_tone, no_two_levels
+from tapewright.core.line.edges.not_levels import TONE_SAMPLES, no_keyed_tone, no_two_levels, tone_hz
 from tapewright.core.line.edges.restored import RestoreStream
 from tapewright.core.line.edges.sagging import Sagging, restored_thresholds, sagging_levels
+from tapewright.core.line.edges.tone import EnvelopeStream, Keyed, keyed
 
+#: seconds of a tone from which the levels of its envelope are learned
+TONE_LEVELS_S = 6.0
 #: levels are flat when this share of the samples lies near one of them
 FLAT_SHARE = 0.97
 
@@ -30,6 +33,7 @@ class Learned:
         levels: its two levels; None when there is nothing to learn from.
         thresholds: where low ends and high begins; None when it never changes, or when the levels sag.
         sagging: how the levels sag; None when they stay.
+        keyed: a tone that is keyed on and off, and the levels of its envelope; None when there is no tone.
         always_high: level of a channel that never changes; None when that cannot be told.
         said: what it holds in place of two levels.
     """
@@ -37,6 +41,7 @@ class Learned:
     levels: Levels | None
     thresholds: Thresholds | None = None
     sagging: Sagging | None = None
+    keyed: Keyed | None = None
     always_high: bool | None = None
     said: tuple[Suspicion, ...] = ()
 
@@ -46,6 +51,8 @@ class Learned:
         Raises:
             ValueError: when no edges can be looked for.
         """
+        if self.keyed is not None:
+            return self.keyed.edge_stream()
         if self.sagging is not None:
             found = self.sagging.found
             return EdgeStream(restored_thresholds(found.step), swing=found.step, noise=found.noise)
@@ -57,6 +64,14 @@ class Learned:
     def restore_stream(self, rate_hz: float, starts_high: bool | None) -> RestoreStream | None:
         """Give what puts sagging levels back; None when they stay."""
         return None if self.sagging is None else self.sagging.found.stream(rate_hz, starts_high)
+
+    def envelope_stream(self) -> EnvelopeStream | None:
+        """Give what takes a keyed tone's envelope; None when there is no tone."""
+        return None if self.keyed is None else EnvelopeStream(self.keyed.tone)
+
+    def in_samples(self, at: FloatArray, u: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Give the places of edges, and their uncertainties, in samples of the recording."""
+        return (at, u) if self.keyed is None else self.keyed.in_samples(at, u)
 
 
 def learn_levels(
@@ -83,9 +98,9 @@ def learn_levels(
     there = find_levels(lively_samples(reader, channel, kept, interval_s)) or overall
     levels = there if there.two else overall
     if wanted is None and min(there.near, overall.near) < FLAT_SHARE and lively_blocks(kept).size:
-        tone = keyed_tone(*_some_lively(reader, channel, kept, interval_s))
+        tone = _tone(reader, channel, kept, interval_s)
         if tone is not None:
-            return Learned(levels, said=(tone,))
+            return tone
         sagging = sagging_levels(reader, channel, kept, interval_s)
         if sagging is not None:
             return Learned(levels, sagging=sagging)
@@ -96,13 +111,18 @@ def learn_levels(
     return Learned(levels, said=(said,)) if said else Learned(levels, always_high=_always_high(overall))
 
 
-def _some_lively(
-    reader: Readable, channel: int, kept: Extremes, interval_s: float
-) -> tuple[npt.NDArray[Any], float]:
-    """Give a stretch, as sampled, in which something happens, and its rate."""
-    begin = liveliest_stretch(kept, TONE_SAMPLES)
-    samples = reader.read(begin, min(TONE_SAMPLES, reader.count - begin))[channel]
-    return samples, 1 / interval_s if interval_s > 0 else 0.0
+def _tone(reader: Readable, channel: int, kept: Extremes, interval_s: float) -> Learned | None:
+    """Learn from a stretch in which something happens that it is a tone; None when it is none."""
+    if interval_s <= 0:
+        return None
+    begin, rate_hz = liveliest_stretch(kept, TONE_SAMPLES), 1 / interval_s
+    hz = tone_hz(reader.read(begin, min(TONE_SAMPLES, reader.count - begin))[channel], rate_hz)
+    if hz is None:
+        return None
+    count = min(reader.count, max(TONE_SAMPLES, round(TONE_LEVELS_S * rate_hz)))
+    begin = min(liveliest_stretch(kept, count), reader.count - count)
+    found = keyed(reader, channel, hz, rate_hz, begin, count)
+    return Learned(None, said=(no_keyed_tone(hz),)) if found is None else Learned(found.levels, keyed=found)
 
 
 def _always_high(levels: Levels) -> bool | None:

@@ -25,23 +25,32 @@ EXPLAINED = 0.5
 MOST_SAMPLES = 1 << 18
 
 
-def keyed_tone(samples: npt.NDArray[Any], rate_hz: float) -> Suspicion | None:
-    """Say so when `samples`, shape (n,), are a tone rather than levels."""
+def tone_hz(samples: npt.NDArray[Any], rate_hz: float) -> float | None:
+    """Give the frequency when `samples`, shape (n,), are a tone rather than levels; None when they are none."""
     values = samples[:TONE_SAMPLES].astype(np.float64)
     if values.size < 256 or not np.isfinite(values).all():
         return None
     power = np.abs(np.fft.rfft(values - values.mean())) ** 2
     hz = np.arange(power.size) * rate_hz / values.size
-    peak = float(hz[int(np.argmax(power))])
+    top = int(np.argmax(power))
+    peak = float(hz[top])
     if peak < LOWEST_TONE_HZ:
         return None
     inside = (hz > BAND[0] * peak) & (hz < BAND[1] * peak)
     if power[inside].sum() < TONE_SHARE * power.sum():
         return None
+    # the keying lies on both sides of the tone alike: the middle of the power about the peak
+    about = power[max(0, top - 2) : top + 3]
+    return float(about @ hz[max(0, top - 2) : top + 3] / about.sum())
+
+
+def no_keyed_tone(hz: float) -> Suspicion:
+    """Say that there is a tone which is not keyed on and off."""
     return Suspicion(
         "a tone in place of levels",
-        f"nearly all of the signal lies about {peak:.0f} Hz: a keyed or shifted tone, not the line itself",
-        "Record the line behind the tone's receiver, or the contacts themselves; a tone is not taken apart here.",
+        f"nearly all of the signal lies about {hz:.0f} Hz, but it is never off: a shifted tone, not the line itself",
+        "Record the line behind the tone's receiver, or the contacts themselves; only a tone that is keyed on and off "
+        "is taken apart here.",
     )
 
 

@@ -21,6 +21,7 @@ from tapewright.core.line.edges.analogue import EdgeStream
 from tapewright.core.line.edges.blocks import Thresholds
 from tapewright.core.line.edges.learned import Learned
 from tapewright.core.line.edges.restored import RestoreStream
+from tapewright.core.line.edges.tone import EnvelopeStream
 from tapewright.core.line.live.learning import MOVES, enough_edges, learn
 
 Samples = npt.NDArray[Any]
@@ -71,13 +72,14 @@ class LiveEdges:
         self._swings: deque[float] = deque()
         self._held_from, self._tried_at, self._moved_then = 0, 0, 0
         self._edges: EdgeStream | None = None
-        self._restore: RestoreStream | None = None
+        self._restore: RestoreStream | EnvelopeStream | None = None
         self._stretch_from = 0
+        self._behind_s = 0.0
 
     @property
     def until_s(self) -> float:
         """Time up to which all edges are known."""
-        return self.fed * self.interval_s
+        return max(0.0, self.fed * self.interval_s - self._behind_s)
 
     def hops(self, samples: Samples) -> Iterator[FoundEdges]:
         """Take samples, shape (n,); give what each hop that they complete holds."""
@@ -150,7 +152,7 @@ class LiveEdges:
         """Learn from what was kept; None when too few edges show."""
         kept = np.concatenate(list(self._held))
         learned = learn(kept, self.interval_s, self._wanted)
-        if learned.thresholds is None and learned.sagging is None:
+        if learned.thresholds is None and learned.sagging is None and learned.keyed is None:
             return None
         starts_high: bool | None = None
         scout = learned.restore_stream(self.rate_hz, None)
@@ -172,7 +174,10 @@ class LiveEdges:
         return found
 
     def _start(self, learned: Learned, starts_high: bool | None) -> None:
-        self._restore = learned.restore_stream(self.rate_hz, starts_high)
+        self._restore = learned.envelope_stream() or learned.restore_stream(self.rate_hz, starts_high)
+        self._in_samples = learned.in_samples
+        # the envelope of a tone is known up to half a window ago, and an edge is told when it is over
+        self._behind_s = 0.0 if learned.keyed is None else learned.keyed.tone.window_s
         self._edges = learned.edge_stream()
 
     def _through(self, samples: Samples) -> FoundEdges:
@@ -181,5 +186,6 @@ class LiveEdges:
         restored = samples if self._restore is None else self._restore.feed(samples)
         found = self._edges.feed(restored)
         self.fed += samples.size
-        at_s = (found.at + self._stretch_from) * self.interval_s
-        return FoundEdges(at_s, found.high, found.u * self.interval_s, self.until_s, self._edges.starts_high)
+        at, u = self._in_samples(found.at, found.u)
+        at_s = (at + self._stretch_from) * self.interval_s
+        return FoundEdges(at_s, found.high, u * self.interval_s, self.until_s, self._edges.starts_high)
