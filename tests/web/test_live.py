@@ -99,11 +99,12 @@ def stand_in(monkeypatch, tmp_path):
         says = f"for line in {lines!r}:\n    print(json.dumps(line), flush=True)"
         script = "\n".join(("import sys, json", "sys.stdin.readline()", says, then))
         monkeypatch.setattr(watching_module, "CHILD", (sys.executable, "-c", script))
-        started.append(Watching(ORDER, tmp_path, lambda end, order: ("/seen", "")))
+        started.append(Watching(ORDER, "a" * 32, tmp_path, lambda end, order: ("/seen", "")))
         return started[-1]
 
     yield start
     for watching in started:
+        watching._child.kill()  # these stand-ins do as they are told, and nothing tells them to end
         watching.stop(10.0)
 
 

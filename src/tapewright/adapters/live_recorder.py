@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.app.live_source import EdgePiece, GapPiece, Piece, SamplePiece
-from tapewright.errors import WrongUseError
+from tapewright.errors import InputError, WrongUseError
 
 #: a stretch that was not seen is kept as rest on the last level, this long when its length is not known
 UNKNOWN_GAP_S = 0.25
@@ -58,6 +58,26 @@ class _Npy:
 
 
 _FORMS: dict[str, type[_Wav] | type[_Npy]] = {".wav": _Wav, ".npy": _Npy}
+
+
+def mend_npy(path: Path) -> int:
+    """Write the true length into the head of a recording that was not closed; give the samples it has.
+
+    Raises:
+        InputError: when it is no recording of ours.
+    """
+    try:
+        with path.open("r+b") as file:
+            version = np.lib.format.read_magic(file)
+            shape, _, kind = np.lib.format.read_array_header_1_0(file)
+            if version != (1, 0) or len(shape) != 1 or file.tell() != NPY_HEAD:
+                raise ValueError(f"version {version}, shape {shape}")
+            samples = (file.seek(0, 2) - NPY_HEAD) // kind.itemsize
+            file.truncate(NPY_HEAD + samples * kind.itemsize)
+            _Npy().end(file, kind, samples)
+    except (OSError, ValueError) as problem:
+        raise InputError(path.name, expected="a recording of a watch", found=str(problem)) from problem
+    return samples
 
 
 class Recorder:

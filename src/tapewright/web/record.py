@@ -39,7 +39,8 @@ def measure_and_record(
         tell.found(in_a_sentence(document))
         steps = {"command": kind.command, "settings": settings}
         picture_done = begin(bench.traces, sort, {"result": document, "steps": steps}, landing.path)
-        taken = Taken(said.get("phase", PHASES[0]), said.get("by", ""), said.get("instrument", ""))
+        taken = Taken(said.get("phase", PHASES[0]), said.get("by", ""), said.get("instrument", ""),
+                      note=said.get("note", ""))  # fmt: skip
         raw = [RawFile(kind.role, landing.name, sha256, landing.path)]
         entry = keep_result(bench.book, machine, document, raw, steps, taken)
         bench.standings.of(bench.book.machine(machine))  # so that the page need not wait for it

@@ -73,6 +73,8 @@ def watch_as_told(order: dict[str, Any], commands: "queue.SimpleQueue[Command]",
     try:
         path = Path(order["record"]).with_suffix(".npy" if source.rate_hz else ".csv")
         keeper = Recorder(path, source.rate_hz)
+        # whoever finds the recording after a crash knows what it is
+        path.with_name("watch.json").write_text(json.dumps({**order, "rate_hz": source.rate_hz}), encoding="utf-8")
         watch = Watch(source, LiveLine(settings, source.rate_hz), keeper)
         tell({**source_line(source), "elements": settings.elements})
         compared = _tell_all(watch, commands, order["most_s"], tell)

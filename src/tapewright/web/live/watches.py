@@ -2,6 +2,7 @@
 
 import shutil
 import threading
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -43,7 +44,8 @@ class Watches:
                 raise InputError("the watch", expected="one at a time for a machine", found="one that goes on",
                                  do="Stop it first.")  # fmt: skip
             folder = own_folder(self._arrivals, "watched").path.parent
-            self._table[machine] = Watching(order, folder, lambda end, said: self._keep(machine, folder, end, said))
+            keep = partial(self._keep, machine, folder)
+            self._table[machine] = Watching(order, machine, folder, keep)
             return self._table[machine]
 
     def running(self, machine: str) -> Watching:

@@ -52,12 +52,13 @@ class Watching:
 
     Args:
         order: what to watch.
+        machine: key of the machine it is for.
         folder: a folder of its own for the recording.
         keep: takes the last line and the order, writes the book; gives the path to look at ("" for none) and words.
     """
 
     def __init__(
-        self, order: Order, folder: Path, keep: Callable[[dict[str, Any], Order], tuple[str, str]]
+        self, order: Order, machine: str, folder: Path, keep: Callable[[dict[str, Any], Order], tuple[str, str]]
     ) -> None:
         """Start the process."""
         self.order, self._keep = order, keep
@@ -72,7 +73,8 @@ class Watching:
         )
         self.tell({
             "source": order.source, "nominal": order.nominal, "alphabet": order.alphabet, "asked": order.asked,
-            "record": str(folder / "watched"), "most_s": MOST_S,
+            "record": str(folder / "watched"), "most_s": MOST_S, "machine": machine, "phase": order.phase,
+            "by": order.by, "instrument": order.instrument,
         })  # fmt: skip
         self._thread = threading.Thread(target=self._hear, name="bench watch", daemon=True)
         self._thread.start()
