@@ -65,7 +65,9 @@ def _moved(moved: bool | None) -> str:
 
 
 def _landing(report: ClosingReport) -> str:
-    return "-" if report.read.landing.value is None else str(report.read.landing)
+    if report.read.landing.value is None:
+        return "cannot tell when" if report.read.moved else "-"
+    return str(report.read.landing)
 
 
 def _remarks(report: ClosingReport) -> str:

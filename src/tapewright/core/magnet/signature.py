@@ -9,6 +9,7 @@ from tapewright.core.magnet.closing import ClosingRead, look_again, read_closing
 from tapewright.core.magnet.coil_recording import FloatArray, Prepared
 from tapewright.core.magnet.hum import prepare_without_hum
 from tapewright.core.magnet.release import read_release
+from tapewright.core.magnet.told import told, untold_note
 from tapewright.core.measurement import Reading, missing
 
 #: a landing later than this many times the others' scatter, and this share, is called slow
@@ -95,7 +96,7 @@ def read_current(samples: FloatArray, rate_hz: float, loop: Loop) -> Signature:
         return _cannot(prepared)
     analysed = [read_closing(prepared, closing) for closing in prepared.closings]
     fits = [one.fit for one in analysed if one.fit is not None]
-    reads = [look_again(prepared, one, fits) for one in analysed]
+    reads = [told(look_again(prepared, one, fits), prepared.rate_hz) for one in analysed]
     releases = [read_release(prepared, closing) for closing in prepared.closings]
     reports = _slow_ones([ClosingReport(*pair) for pair in zip(reads, releases, strict=True)])
     level = _with(pooled([read.level_a for read in reads], "A"), prepared.rest_u_a)
@@ -109,7 +110,7 @@ def read_current(samples: FloatArray, rate_hz: float, loop: Loop) -> Signature:
         pooled([read.tau_open_s for read in reads], "s").scaled(1e3, "ms"),
         _with(averaged(landings), max(read.shape_u_ms for read in reads)), scatter_of(landings),
         averaged([report.release for report in reports]), tuple(reports),
-        (*([hum] if hum else ()), *_notes(reads, moved, loop)),
+        (*([hum] if hum else ()), *_notes(reads, moved, loop), *untold_note(tuple(reads))),
     )  # fmt: skip
 
 
