@@ -5,8 +5,8 @@ from dataclasses import replace
 from tapewright.core.magnet.closing import ClosingRead
 from tapewright.core.measurement import missing
 
-#: A landing whose expanded doubt (2u) is above this, and above one sample, is not told. Chosen for the use: on a unit of
-#: 22 ms half a per cent is 0.11 ms; a landing known less well moves when nothing else has.
+#: A landing whose expanded doubt (2u) is above this, and above one sample, is not told. Chosen for the use:
+#: half a per cent of a unit of 22 ms is 0.11 ms; a landing known less well moves when nothing else has.
 MOST_DOUBT_MS = 0.12
 
 
