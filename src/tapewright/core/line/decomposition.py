@@ -32,10 +32,9 @@ from tapewright.core.line.groups import Groups
 
 #: Chance that a contact is off, and how far such a contact may be, as a share of the unit.
 OFF_CHANCE, OFF_UNITS = 0.025, 0.10
-#: How far a good contact may be from its place, as a share of the unit, with the weight of each possibility; more for
-#: what a screw leaves than for what no gauge shows, else machines with all contacts a little off pass for better.
+#: How far a good contact may be from its place, as a share of the unit, with the weight of each possibility.
 TAU_UNITS = np.array([0.0, 0.002, 0.004, 0.008, 0.016, 0.032])
-TAU_WEIGHT = np.array([0.4, 0.04, 0.08, 0.16, 0.16, 0.16])
+TAU_WEIGHT = np.array([0.4, 0.12, 0.12, 0.12, 0.12, 0.12])
 #: No mean is known better than this share of the unit.
 SMALLEST_UNITS = 1e-6
 #: Wide priors of the common displacements and of the speed, as a share of the unit; they decide only what no
