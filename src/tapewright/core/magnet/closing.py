@@ -32,7 +32,7 @@ COMMON = (1, 2, 3, 5, 6)
 #: chi squared may grow by this much when the common values are put in
 MOST_WORSE = 30.0
 #: the shape of the motion is not known: what that may do to the landing, in samples and as a share of the travel.
-#: The samples' share was raised from 0.15 after 3 x 60 simulated files showed it too small (landing-dip.md).
+#: The samples' share was raised from 0.15 after 2 x 60 simulated files (246 landings) showed it too small.
 SHAPE_SAMPLES, SHAPE_SHARE = 0.25, 0.005
 
 
