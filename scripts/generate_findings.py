@@ -51,9 +51,9 @@ def causes_page(model: Model) -> str:
         for c in chosen:
             where = ", ".join(name for name, machine in machines.items() if c.name in machine.causes)
             lines += ["", f"### {c.name}", "", f"{c.says}. In: {where}. Prior {c.prior:g}.", ""]
+            lines += [*(f"> {text}" for text in c.cautions), ""] if c.cautions else []
             lines += [f"*Remedy* ({c.minutes:g} min, {c.depth}; {c.source}): {c.do}.", ""]
             lines += ["*Shows by*: " + ", ".join(f"`{name}` {p:g}" for name, p in c.shows.items()) + "."]
-            lines += ["", *(f"> {text}" for text in c.cautions)] if c.cautions else []
     return "\n".join(lines) + "\n"
 
 

@@ -34,3 +34,12 @@ def acknowledge(cautions: Sequence[str], *, acknowledged: bool) -> None:
     said = click.prompt(f'Seen to? Type "{WORD}" to go on', err=True, default="", show_default=False)
     if said.strip().lower() != WORD:
         raise click.Abort
+
+
+def remind(spec: str, cautions: Sequence[str]) -> None:
+    """Show cautions on standard error before a machine is listened to; not for a practice machine or a file."""
+    from tapewright.adapters.live_sources.sources import file_named
+
+    if not spec.startswith("practice") and not file_named(spec):
+        for caution in cautions:
+            click.echo(f"! {caution}", err=True)

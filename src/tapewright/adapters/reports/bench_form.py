@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from html import escape
 from importlib import resources
 
+from tapewright.core.mechanism.cautions import cautions_before
 from tapewright.core.mechanism.gauge import GAUGES
 from tapewright.core.mechanism.order import order_of
 from tapewright.core.mechanism.requirement import EYE_WILL_DO, YES_OR_NO, Ends, LimitKind, Requirement, Sheet
@@ -82,7 +83,7 @@ def _content(sheet: Sheet) -> dict[str, object]:
                 "gauge": GAUGES[r.gauge].name if r.gauge else "",
                 "tools": ", ".join(r.tools),
                 "reset": r.reset,
-                "cautions": list(r.cautions),
+                "cautions": list(cautions_before(r)),
                 "recheck": ", ".join(r.upsets),
                 "source": str(r.source),
                 "standing": r.source.standing.value,

@@ -62,7 +62,11 @@ def _next(tests: tuple[AdvisedTest, ...], *, stopped: bool) -> Iterator[str]:
         lead = f"{_low(outcome.then_says)} {percent(outcome.then_probability)}" if outcome.then else "cannot happen"
         yield from wrapped(f"    {percent(outcome.chance):>10}  {outcome.says}  ->  {lead}", 16)
     if len(tests) > 1:
+        said = set(first.cautions)
         for test in tests[1:3]:
+            for caution in (c for c in test.cautions if c not in said):
+                yield from wrapped(f"  ! {caution}", 4)
+            said |= set(test.cautions)
             yield from wrapped(f"  Or: {_low(test.do)} ({test.minutes:g} min)", 6)
     yield ""
 

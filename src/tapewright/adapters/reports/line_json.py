@@ -5,6 +5,7 @@ from typing import Any
 from tapewright.adapters.reports.errors_json import errors
 from tapewright.adapters.reports.json_values import judged, measured
 from tapewright.app.read_line import LineReport
+from tapewright.core.line.cautions import BEFORE_A_WIRE
 from tapewright.core.line.line_result import Character, Contact, LineResult
 from tapewright.core.line.receiver import Range, Receiver
 
@@ -66,6 +67,7 @@ def line_document(report: LineReport) -> dict[str, Any]:
         "contacts": [_contact(c) for c in result.contacts],
         "receiver": _receiver(result.receiver),
         "errors": errors(result.errors) if result.errors is not None else None,
+        "cautions": [BEFORE_A_WIRE] if result.suspicions else [],
         "instrument": [{"suspicion": s.suspicion, "evidence": s.evidence, "do": s.do} for s in result.suspicions],
         "findings": [{"part": f.part, "what": f.what, "do": f.do} for f in result.findings],
         "verdicts": [judged(v) for v in result.verdicts],

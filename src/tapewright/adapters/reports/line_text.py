@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from tapewright.adapters.reports.errors_text import errors_text
 from tapewright.adapters.reports.verdict_text import verdicts_text
 from tapewright.app.read_line import LineReport
+from tapewright.core.line.cautions import BEFORE_A_WIRE
 from tapewright.core.line.line_result import Contact, LineResult
 from tapewright.core.measurement import Reading
 
@@ -44,7 +45,7 @@ def _source(report: LineReport) -> str:
 def _suspicions(result: LineResult) -> list[str]:
     if not result.suspicions:
         return []
-    out = ["", "Look at the recorder first"]
+    out = ["", "Look at the recorder first", *_wrapped(f"  ! {BEFORE_A_WIRE}", "    ")]
     for s in result.suspicions:
         out += _wrapped(f"  {s.suspicion}: {s.evidence}.", "    ") + _wrapped(f"    {s.do}", "    ")
     return out

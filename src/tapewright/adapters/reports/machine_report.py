@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from textwrap import fill
 from typing import Any
 
 from tapewright.app.look_at_machine import Overview
@@ -10,6 +11,7 @@ from tapewright.core.book.entry import Entry
 from tapewright.core.book.kinds import SORTS
 from tapewright.core.book.machine import MachineOnShelf
 from tapewright.core.book.timeline import TimelineLine
+from tapewright.core.mechanism.cautions import ASSEMBLING
 
 #: sorts of evidence that every machine should have
 EXPECTED = ("line", "tape", "coil", "gauge", "observation", "comparison")
@@ -151,6 +153,7 @@ def assembly_document(machine: MachineOnShelf, steps: Sequence[Entry]) -> dict[s
     return {
         "format": "tapewright/assembly/1",
         "machine": _on_shelf(machine),
+        "cautions": list(ASSEMBLING) if steps else [],
         "steps": [{"step": n, **entry.new.body, "key": entry.key} for n, entry in enumerate(steps, start=1)],
     }
 
@@ -159,7 +162,8 @@ def assembly_text(machine: MachineOnShelf, steps: Sequence[Entry]) -> str:
     """Give the assembly list for the bench."""
     if not steps:
         return f"Nothing of {machine.name} is on record as taken apart."
-    return "\n".join(line for n, entry in enumerate(steps, start=1) for line in _step(n, entry.new.body))
+    lines = [line for n, entry in enumerate(steps, start=1) for line in _step(n, entry.new.body)]
+    return "\n".join([*(fill(f"! {c}.", 100, subsequent_indent="  ") for c in ASSEMBLING), *lines])
 
 
 def _step(number: int, body: Mapping[str, Any]) -> list[str]:

@@ -1,5 +1,6 @@
 """A round of practice in words and as a JSON document."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from tapewright.adapters.reports.diagnosis_text import wrapped
@@ -35,11 +36,18 @@ def advice_text(play: Round) -> str:
     """Say what the advisor would do now."""
     found = diagnose(play.model, play.evidence())
     if found.stop is not None:
-        return f"remedy {found.stop.cause.name}: {found.stop.cause.do} ({100 * found.stop.probability:.0f} %)"
+        cause, percent = found.stop.cause, 100 * found.stop.probability
+        return _mind(cause.cautions) + f"remedy {cause.name}: {cause.do} ({percent:.0f} %)"
     if not found.next_tests:
-        return f"remedy {found.causes[0].cause.name}"
+        cause = found.causes[0].cause
+        return _mind(cause.cautions) + f"remedy {cause.name}"
     test = found.next_tests[0]
-    return f"{test.name}: {test.do} ({test.minutes:g} min)"
+    return _mind(test.cautions) + f"{test.name}: {test.do} ({test.minutes:g} min)"
+
+
+def _mind(cautions: Iterable[str]) -> str:
+    """Give what to mind before a step at a real machine, a line each: practice makes the habit."""
+    return "".join(f"! {caution}\n" for caution in cautions)
 
 
 def tests_text(play: Round, words: str) -> str:

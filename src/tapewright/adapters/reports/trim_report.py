@@ -1,11 +1,13 @@
 """Trim advice as JSON (the contract's document) and as text for the bench."""
 
+from textwrap import fill
 from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
 from tapewright.core.mechanism.trim.advice import Advice
 
 FORMAT = "tapewright/trim/1"
+WIDTH = 110
 HEADLINE = {"probe": "Probe", "move": "Move", "done": "Done", "cannot": "Cannot"}
 
 
@@ -13,6 +15,7 @@ def trim_json(advice: Advice) -> dict[str, Any]:
     """Give the contract's document."""
     return {
         "format": FORMAT,
+        "cautions": list(advice.cautions),
         "sensitivity": {
             reading: {knob: measured(m) for knob, m in knobs.items()} for reading, knobs in advice.sensitivity.items()
         },
@@ -29,7 +32,8 @@ def trim_json(advice: Advice) -> dict[str, Any]:
 
 def trim_text(advice: Advice) -> str:
     """Give the advice for the bench: what to turn, what it will read, how sure."""
-    lines = [f"{HEADLINE[advice.state]}. {advice.why}", ""]
+    lines = [fill(f"! {c}.", WIDTH, subsequent_indent="  ") for c in advice.cautions] if advice.move else []
+    lines += [*([""] if lines else []), f"{HEADLINE[advice.state]}. {advice.why}", ""]
     units = advice.knob_units
     for knob, amount in advice.move.items():
         lines.append(f"  Turn {knob} by {amount:+g} {units[knob]}, from {advice.undo[knob]:g} to {advice.goal[knob]:g}")

@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from tapewright.cli.acknowledge import remind
 from tapewright.cli.keeping import Keeping, keep_options
 from tapewright.cli.output import DONE, NOT_SHOWN, OUTSIDE, json_option, write_json
 from tapewright.cli.parameters import Number, text_argument
@@ -70,6 +71,7 @@ def _run(spec: str, text: str, path: Path, said: dict[str, Any], *, quiet: bool)
     from tapewright.adapters.soak_files import read_state
     from tapewright.app.soak_line import run_soak
     from tapewright.app.watch_line import Until, Watch
+    from tapewright.core.line.cautions import SOAK_CAUTIONS
     from tapewright.core.line.live.live_line import LiveLine
     from tapewright.core.line.live.soak import Soak
 
@@ -89,6 +91,7 @@ def _run(spec: str, text: str, path: Path, said: dict[str, Any], *, quiet: bool)
     asked = Asked(rate_hz=said["rate"], channel=said["channel"], baud=settings.nominal_baud, text=text,
                   fast=said["fast"], follow=said["follow"], raw=said["raw"], profile=said["profile"],
                   seed=said["seed"])  # fmt: skip
+    remind(spec, SOAK_CAUTIONS)
     source = open_source(spec, asked)
     watch = Watch(source, LiveLine(settings, source.rate_hz))
     try:

@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from tapewright.cli.acknowledge import remind
 from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import exit_code, json_option, write_json
 from tapewright.cli.parameters import Number, files_given, text_argument
@@ -82,6 +83,7 @@ def _watch(spec: str, as_json: bool, keep: Keeping | None, said: dict[str, Any])
     from tapewright.adapters.measuring.line import line_settings, threshold_of
     from tapewright.app.watch_line import Until, Watch
     from tapewright.cli.line.watch_display import display_for
+    from tapewright.core.line.cautions import WATCH_CAUTIONS
     from tapewright.core.line.edges.blocks import Thresholds
     from tapewright.core.line.live.live_line import LiveLine
 
@@ -93,6 +95,7 @@ def _watch(spec: str, as_json: bool, keep: Keeping | None, said: dict[str, Any])
         low, high = min(threshold), max(threshold)
         levels = Thresholds(low, (low + high) / 2, high)
     voice = _voice(said)
+    remind(spec, WATCH_CAUTIONS)
     source = open_source(spec, _asked(said, settings.nominal_baud))
     keeper = None
     try:

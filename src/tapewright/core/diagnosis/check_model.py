@@ -28,6 +28,11 @@ KEYS: dict[str, tuple[set[str], set[str]]] = {
 }  # fmt: skip
 #: What a question that is put to a running machine needs on record first.
 POWER_GATE = "dead electrical check"
+#: risk of a test, "eye" for a look, or depth of a remedy -> cautions it has where the file names none
+ALWAYS: dict[str, tuple[str, ...]] = {
+    "power": ("moving",), "loop": ("loop", "mains"), "hand": ("hand",), "eye": ("look",),
+    "covers": ("mains",), "assembly": ("mains",), "strip": ("mains",),
+}  # fmt: skip
 
 
 def make_model(name: str, source: str, tables: Table) -> Model:
@@ -96,7 +101,7 @@ def _test(check: TableReader, key: str, cautions: Table, gates: Table) -> Test:
         minutes=check.number("minutes"),
         risk=check.one_of("risk", RISKS, "none"),
         depth=check.one_of("depth", DEPTHS, "none"),
-        cautions=_cautions(check, cautions),
+        cautions=_cautions(check, cautions, check.one_of("risk", RISKS, "none")),
         needs=check.known("needs", check.texts("needs"), gates, "gate"),
         opens=check.known("opens", (opens,), gates, "gate")[0] if opens else "",
     )
@@ -146,13 +151,14 @@ def _question(check: TableReader, finding: Finding, cautions: Table, gates: Tabl
     """A finding without a test of its own is asked for directly."""
     power = check.flag("power")
     needs = check.texts("needs") or ((POWER_GATE,) if power and POWER_GATE in gates else ())
+    risk = check.one_of("risk", RISKS, "power" if power else "hand" if finding.by == "finger" else "none")
     return Test(
         name=finding.name,
         do=finding.ask,
         minutes=check.number("minutes", 1.0),
-        risk=check.one_of("risk", RISKS, "power" if power else "hand" if finding.by == "finger" else "none"),
+        risk=risk,
         depth=check.one_of("depth", DEPTHS, "none"),
-        cautions=_cautions(check, cautions),
+        cautions=_cautions(check, cautions, "eye" if risk == "none" and finding.by == "eye" else risk),
         needs=check.known("needs", needs, gates, "gate"),
         question=True,
     )
@@ -179,13 +185,15 @@ def _cause(
         do=check.text("do"),
         minutes=check.number("minutes"),
         depth=check.one_of("depth", DEPTHS, "none"),
-        cautions=_cautions(check, cautions),
+        cautions=_cautions(check, cautions, check.one_of("depth", DEPTHS, "none")),
         shows=shows,
         source=check.text("source", STANDING),
     )
 
 
-def _cautions(check: TableReader, texts: Table) -> tuple[str, ...]:
-    names = check.known("cautions", check.texts("cautions"), texts, "caution")
+def _cautions(check: TableReader, texts: Table, hurts: str) -> tuple[str, ...]:
+    """Give the texts named; where none is, those that always go with such a step."""
+    given = check.texts("cautions") or tuple(name for name in ALWAYS.get(hurts, ()) if name in texts)
+    names = check.known("cautions", given, texts, "caution")
     read: Callable[[str], str] = texts.__getitem__
     return tuple(read(name) for name in names)

@@ -16,7 +16,7 @@ import numpy as np
 
 from tapewright.core.diagnosis.network import Network
 
-#: From harmless to dangerous; a user's limit allows everything up to it.
+#: From the least to the most dangerous; a user's limit allows everything up to it.
 RISKS = ("none", "hand", "power", "loop")
 #: From outside to a full strip-down.
 DEPTHS = ("none", "covers", "assembly", "strip")

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from tapewright.core.measurement import State, Verdict
 from tapewright.core.measurement.verdict import refuse
+from tapewright.core.mechanism.cautions import cautions_before
 from tapewright.core.mechanism.evidence import Evidence, evidence_at, unusable
 from tapewright.core.mechanism.finer_gauge import Settle, settle
 from tapewright.core.mechanism.journal import Entry, Journal
@@ -164,7 +165,7 @@ def _why(here: Checked, loop: tuple[str, ...]) -> str:
 
 def _what_to_do(here: Checked, loop: tuple[str, ...]) -> str:
     r = here.requirement
-    cautions = "".join(f"{caution.rstrip('.')}. " for caution in r.cautions)
+    cautions = "".join(f"{caution.rstrip('.')}. " for caution in cautions_before(r))
     if here.state is State.OUTSIDE and not here.recheck_because:
         how = r.reset or "Loosen, move, lock; then measure again"
         trim = " Note each move and its readings and let trim work out the next." if loop else ""

@@ -68,6 +68,7 @@ def _after(check: "SheetCheck", box: tuple[str, str]) -> tuple[str, str] | None:
 
 def _now(c: "Checked", position: str, check: "SheetCheck") -> dict[str, Any]:
     from tapewright.adapters.reports.json_values import judged
+    from tapewright.core.mechanism.cautions import cautions_before
     from tapewright.core.mechanism.gauge import GAUGES
 
     r = c.requirement
@@ -77,7 +78,7 @@ def _now(c: "Checked", position: str, check: "SheetCheck") -> dict[str, Any]:
         **_short(c), "position": position, "positions": list(r.positions), "stage": r.stage.value,
         "how_stands": r.state,
         "between": list(r.between), "quantity": r.quantity, "unit": r.unit, "kind": r.kind.value,
-        "takes_eye": question.takes_eye, "takes_number": question.takes_number, "cautions": list(r.cautions),
+        "takes_eye": question.takes_eye, "takes_number": question.takes_number, "cautions": list(cautions_before(r)),
         "gauge": GAUGES[r.gauge].name if r.gauge in GAUGES else "", "tools": list(r.tools), "reset": r.reset,
         "note": r.note, "verdict": judged(c.verdict) if c.verdict is not None else None, "touched": c.touched,
         "recheck_because": list(c.recheck_because), "settle": c.settle.how if c.settle else "",

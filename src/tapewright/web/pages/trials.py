@@ -25,6 +25,9 @@ def answer(asking: Asking) -> dict[str, Any]:
     kept = None if asking.query.get("anew") else trialled(book, machine.key)
     head: dict[str, Any] = {"machine": heading(machine), "most_screws": MOST_SCREWS}
     if kept is None:
+        from tapewright.core.mechanism.cautions import FORCE, PLUG_OUT
+
+        head["cautions"] = [PLUG_OUT, FORCE]
         can = [{"id": r.id, "what": r.what, "unit": r.unit, "station": r.station, "screws": list(r.knobs)}
                for r in _can_be_trialled(asking, machine.key)]  # fmt: skip
         return head | {"can": can, "begun": False, "advice": None, "moves": [], "knobs": [], "readings": [], "log": []}
@@ -42,6 +45,7 @@ def _so_far(kept: "Trialled", inches: bool) -> dict[str, Any]:
         for t, v in zip(problem.targets, advice.now, strict=True)
     ]  # fmt: skip
     return {
+        "cautions": list(advice.cautions),
         "advice": {"state": advice.state, "why": advice.why, "sure": advice.sure},
         "moves": [turn(name, advice.knob_units[name], by, stands[name]) for name, by in advice.move.items()],
         "knobs": [{"name": k.name, "unit": k.unit, "stands": stands[k.name], "advised": advice.move.get(k.name, 0.0)}

@@ -19,7 +19,7 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 def table_row(cells: Iterable[object]) -> bytes:
     """Write one row of CSV (RFC 4180, UTF-8)."""
     out = io.StringIO()
-    csv.writer(out, lineterminator="\r\n").writerow([_harmless(str(cell)) for cell in cells])
+    csv.writer(out, lineterminator="\r\n").writerow([_no_formula(str(cell)) for cell in cells])
     return out.getvalue().encode("utf-8", "replace")
 
 
@@ -46,5 +46,5 @@ def name_of_file(sha256: str, body: Mapping[str, Any]) -> str:
     return ""
 
 
-def _harmless(cell: str) -> str:
+def _no_formula(cell: str) -> str:
     return f"'{cell}" if cell.startswith(_FORMULA) else cell

@@ -13,6 +13,7 @@ import numpy as np
 
 from tapewright.core.measurement import Limit, Reading, State, Verdict, judge, judge_interval
 from tapewright.core.measurement.verdict import refuse
+from tapewright.core.mechanism.cautions import cautions_of_trim
 from tapewright.core.mechanism.trim.interval_fit import BoolArray, FloatArray
 from tapewright.core.mechanism.trim.learning import learn
 from tapewright.core.mechanism.trim.problem import Problem, Seen
@@ -53,6 +54,7 @@ class Advice:
         undo: knob -> the position to go back to; goal: knob -> the position after the move.
         knob_units: knob -> unit.
         trials: how many there are so far, the first being as found.
+        cautions: what to mind before a knob is turned.
     """
 
     state: str
@@ -66,6 +68,7 @@ class Advice:
     goal: dict[str, float]
     knob_units: dict[str, str]
     trials: int
+    cautions: tuple[str, ...]
 
 
 def advise(problem: Problem) -> Advice:
@@ -252,8 +255,9 @@ def _advice(model: Model, state: str, move: FloatArray, why: str) -> Advice:
     now = tuple(verdict_now(model, j) for j in range(len(problem.targets)))
     units = {k.name: k.unit for k in problem.knobs}
     return Advice(
-        state, named, predicted, min(1.0, sure), sensitivity, why, now, here, goal, units, len(problem.trials)
-    )
+        state, named, predicted, min(1.0, sure), sensitivity, why, now, here, goal, units, len(problem.trials),
+        cautions_of_trim(problem),
+    )  # fmt: skip
 
 
 def verdict_now(model: Model, j: int) -> Verdict:

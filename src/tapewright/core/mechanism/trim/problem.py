@@ -46,6 +46,8 @@ class Target:
         u: standard uncertainty of a reading that is a plain number, and of the feel behind a go/no-go pair.
         lock_shift: standard deviation of what locking moves it by, in `unit`.
         source: where the limits come from.
+        cautions: what the machine's sheet says to mind before.
+        assumed: how a doubt that nobody stated was taken, in words; empty when it was stated.
     """
 
     name: str
@@ -55,6 +57,8 @@ class Target:
     u: float | None = None
     lock_shift: float = 0.0
     source: Source = OWN_LIMITS
+    cautions: tuple[str, ...] = ()
+    assumed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
