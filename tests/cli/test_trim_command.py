@@ -101,3 +101,72 @@ def test_faults_are_told_with_their_place(tmp_path, capsys, was, becomes, place)
     said = capsys.readouterr()
     assert place in said.err
     assert said.out == ""
+
+
+SHEET = """machine = "Plover"
+source = { document = "Plover's notes", place = "p. 4", standing = "published" }
+[[requirement]]
+id = "low-travel"
+station = "punch"
+what = "travel of the low pin"
+limit = "both"
+unit = "mm"
+test = { low = 0.18, high = 0.30 }
+readjust = { low = 0.20, high = 0.28 }
+stage = "clearance"
+quantity = "travel"
+gauge = "leaf"
+cautions = ["Plug out: pins shear fingers"]
+"""
+BY_SHEET = TOML.replace('unit = "mm"\nlow = 0.20\nhigh = 0.28\nu = 0.01', 'requirement = "low-travel"')
+
+
+def with_sheet(tmp_path, capsys, text, *more):
+    (tmp_path / "t.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "plover.toml").write_text(SHEET, encoding="utf-8")
+    code = run(["trim", str(tmp_path / "t.toml"), "--sheet", str(tmp_path / "plover.toml"), "--json", *more])
+    said = capsys.readouterr()
+    return code, json.loads(said.out) if code != 4 else said.err
+
+
+def test_limits_gauge_and_cautions_come_from_the_sheet(tmp_path, capsys):
+    code, document = with_sheet(tmp_path, capsys, BY_SHEET)
+    (now,) = document["now"]
+    assert (code, now["low"], now["high"], now["unit"]) == (1, 0.20, 0.28, "mm")
+    assert "Plover's notes" in now["source"]
+    assert document["cautions"][0] == "Plug out: pins shear fingers"
+    # a leaf gauge of +/- 0.005 mm, rectangular, and a feel of 0.005 mm: 0.00577 by hand
+    assert "u 0.0058 mm was taken from the kind of gauge, leaf gauge (common practice, no source)" in document["why"]
+
+
+def test_what_the_trials_file_states_goes_before_the_sheet(tmp_path, capsys):
+    own = BY_SHEET.replace('requirement = "low-travel"', 'requirement = "low-travel"\nlow = 0.5\nhigh = 0.6\nu = 0.01')
+    _, document = with_sheet(tmp_path, capsys, own)
+    assert (document["now"][0]["low"], document["now"][0]["high"]) == (0.5, 0.6)
+    assert "taken from" not in document["why"]
+
+
+@pytest.mark.parametrize(("text", "word"), [
+    (BY_SHEET.replace("low-travel", "wing-span"), "low-travel"),
+    (BY_SHEET.replace('requirement = "low-travel"', 'requirement = "low-travel"\nunit = "V"'), "mm"),
+    (BY_SHEET.replace('requirement = "low-travel"', 'requirement = "low-travel"\ngauge = "thumb"'), "leaf"),
+])  # fmt: skip
+def test_a_requirement_that_does_not_fit_is_refused(tmp_path, capsys, text, word):
+    code, said = with_sheet(tmp_path, capsys, text)
+    assert code == 4
+    assert word in said
+
+
+def test_a_requirement_without_a_sheet_says_how_to_give_one(tmp_path, capsys):
+    (tmp_path / "t.toml").write_text(BY_SHEET, encoding="utf-8")
+    assert run(["trim", str(tmp_path / "t.toml")]) == 4
+    assert "--sheet" in capsys.readouterr().err
+
+
+def test_a_pair_at_the_very_end_of_a_limit_asks_for_a_surer_move(tmp_path, capsys):
+    at_the_end = TOML + '[[trials]]\nat = { "low screw" = 0.25 }\nread = { "low travel" = [0.30, 0.32] }\n' + (
+        '[[trials]]\nat = { "low screw" = 0.33 }\nread = { "low travel" = [0.26, 0.28] }\n')  # fmt: skip
+    code, document = trim(tmp_path, capsys, at_the_end.replace("u = 0.01", "u = 0.02"))
+    assert (code, document["state"]) == (0, "move")
+    assert "surer" in document["why"]
+    assert document["sure"] > 0.9

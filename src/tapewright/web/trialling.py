@@ -76,15 +76,11 @@ def begin_from_file(book: Book, machine: str, name: str, content: bytes, by: str
 
 def begun(screws: "Sequence[str]", most: float, requirements: "Sequence[Requirement]") -> "Problem":
     """Give trials without a trial yet: screws that stand at 0, readings with the limits of the sheet."""
-    from tapewright.core.mechanism.trim.problem import Knob, Problem, Target
+    from tapewright.core.mechanism.trim.from_sheet import target_of
+    from tapewright.core.mechanism.trim.problem import Knob, Problem
 
     knobs = tuple(Knob(name, "turn", step_limit=most) for name in screws)
-    return Problem(knobs, tuple(_target(r, Target) for r in requirements), ())
-
-
-def _target(r: "Requirement", make: "type[Target]") -> "Target":
-    ends = r.readjust or r.test  # what is turned is set to the tighter limits
-    return make(r.what, r.unit, ends.low, ends.high, r.gauge_u, source=r.source)
+    return Problem(knobs, tuple(target_of(r) for r in requirements), ())
 
 
 def add_trial(

@@ -16,6 +16,7 @@ CSV, one column a knob or reading; the rows before the first trial say what each
 
 import math
 import re
+from dataclasses import replace
 from typing import Any
 
 from tapewright.adapters.sheet_files.fields import (
@@ -29,17 +30,21 @@ from tapewright.adapters.sheet_files.fields import (
 )
 from tapewright.adapters.sheet_files.sheet_file import read_source
 from tapewright.adapters.sheet_files.toml_lines import TomlLines
+from tapewright.core.mechanism.gauge import GAUGES
+from tapewright.core.mechanism.requirement import Sheet
+from tapewright.core.mechanism.trim.from_sheet import target_of, with_gauge
 from tapewright.core.mechanism.trim.problem import OWN_LIMITS, Expectation, Knob, Problem, Seen, Target, Trial
 from tapewright.errors import InputError
 
 MOST_KNOBS, MOST_READINGS, MOST_TRIALS = 12, 40, 200
-HEAD_ROWS = ("role", "unit", "step_limit", "play", "low", "high", "u", "lock_shift")
+HEAD_ROWS = ("role", "unit", "requirement", "gauge", "step_limit", "play", "low", "high", "u", "lock_shift")
+TEXT_ROWS = ("unit", "requirement", "gauge")
 INTERVAL = re.compile(r"^\s*(.*?)\s*\.\.\s*(.*?)\s*$")
 WITH_DOUBT = re.compile(r"^\s*(\S+)\s*(?:±|\+-|\+/-)\s*(\S+)\s*$")
 
 
-def read_trials(source: str, data: bytes) -> Problem:
-    """Read a trials file; CSV when the name ends so, else TOML.
+def read_trials(source: str, data: bytes, sheet: Sheet | None = None) -> Problem:
+    """Read a trials file; CSV when the name ends so, else TOML. Readings that name a requirement get its limits.
 
     Raises:
         InputError: when the file is neither.
@@ -54,7 +59,7 @@ def read_trials(source: str, data: bytes) -> Problem:
         top.text(free)
     top.finish()
     knobs = _named(document, "knobs", [_knob(f) for f in document.tables("knobs")], MOST_KNOBS)
-    targets = _named(document, "readings", [_target(f) for f in document.tables("readings")], MOST_READINGS)
+    targets = _named(document, "readings", [_target(f, sheet) for f in document.tables("readings")], MOST_READINGS)
     trials = _trials(document, knobs, targets)
     expectations = tuple(e for f in document.tables("expect", required=False) if (e := _expectation(f, knobs, targets)))
     document.finish()
@@ -77,23 +82,48 @@ def _knob(fields: Fields) -> Knob:
     return knob
 
 
-def _target(fields: Fields) -> Target:
-    target = Target(
-        fields.text("name", required=True),
-        fields.text("unit"),
-        fields.number("low"),
-        fields.number("high"),
-        _positive(fields, "u"),
-        fields.number("lock_shift", least=0) or 0.0,
-        read_source(fields.inner("source"), OWN_LIMITS) or OWN_LIMITS,
-    )
+def _target(fields: Fields, sheet: Sheet | None) -> Target:
+    name, gauge = fields.text("name", required=True), fields.choice("gauge", GAUGES)
+    required = _required(fields, name, sheet)
+    low, high, unit = fields.number("low"), fields.number("high"), fields.text("unit")
+    if required is not None:
+        own = low is not None or high is not None
+        low, high = (low, high) if own else (required.low, required.high)
+        if unit and unit != required.unit:
+            fields.fault("unit", expected=f"the requirement's unit, {required.unit}", found=unit)
+    source = read_source(fields.inner("source"), OWN_LIMITS) or OWN_LIMITS
+    u = _positive(fields, "u")
+    target = Target(name, unit or (required.unit if required else ""), low, high, u,
+                    fields.number("lock_shift", least=0) or 0.0, source)  # fmt: skip
+    if required is not None:
+        kept = source if own else required.source
+        doubt, said = (u, "") if u or gauge else (required.u, required.assumed)
+        target = replace(target, source=kept, cautions=required.cautions, u=doubt, assumed=said)
+    target = with_gauge(target, gauge)
     fields.text("note")
-    if target.low is None and target.high is None and not {"low", "high"} & set(fields.table):
+    if target.low is None and target.high is None and not {"low", "high", "requirement"} & set(fields.table):
         fields.fault("low", expected="a limit: low, high or both", found="neither")
     if target.low is not None and target.high is not None and target.low >= target.high:
         fields.fault("low", expected=f"a low end below the high end, {target.high:g}", found=f"{target.low:g}")
     fields.finish()
     return target
+
+
+def _required(fields: Fields, name: str, sheet: Sheet | None) -> Target | None:
+    """Give what the sheet wants of the reading; None when it names no requirement."""
+    id_ = fields.text("requirement")
+    if not id_:
+        return None
+    if sheet is None:
+        fields.fault("requirement", expected="a sheet to take the limits from", found="none",
+                     do="Give it with --sheet SHEET, or write the limits here.")  # fmt: skip
+        return None
+    found = next((r for r in sheet.requirements if r.id == id_), None)
+    if found is None or found.test.low is found.test.high is None:
+        having = ", ".join(r.id for r in sheet.requirements if r.test.low is not None or r.test.high is not None)
+        fields.fault("requirement", expected=f"one with limits in figures: {having}", found=repr(id_))
+        return None
+    return target_of(found, name)
 
 
 def _positive(fields: Fields, key: str) -> float | None:
@@ -266,7 +296,7 @@ def _read_table(source: str, data: bytes) -> Document:
         for word in HEAD_ROWS[1:]:
             cell = head.get(word, [])[n : n + 1]
             if cell and cell[0]:
-                table[word] = cell[0] if word == "unit" else cell_number(cell[0], delimiter)
+                table[word] = cell[0] if word in TEXT_ROWS else cell_number(cell[0], delimiter)
         lines.lines[(key, len(content[key]))] = 1
         content[key].append(table)
         roles[n] = ({"knobs": "at", "readings": "read"}[key], name)

@@ -25,6 +25,7 @@ from tapewright.core.mechanism.trim.search import (
     log_inside,
     log_inside_one,
     odds_inside,
+    odds_one,
     room,
 )
 from tapewright.core.mechanism.trim.sensitivity import Model, predict, slopes
@@ -33,6 +34,8 @@ from tapewright.core.mechanism.trim.sensitivity import Model, predict, slopes
 CLEAR, SMALL = 2.5, 0.35
 PROBE_STEPS = 0.5
 GOOD_ODDS, HOPELESS = 0.5, 0.03
+#: how sure a pair of gauges must leave it that the truth is inside, and what a further move must add to that
+ENOUGH, WORTH_IT = 0.9, 0.03
 #: settings looked at when all seems lost, in step limits; plainly outside, in standard deviations; near, in steps
 FAR, FAR_UNCLEAR, PLAINLY, NEAR = 10.0, 5.0, 3.0, 0.1
 COVERAGE = 2.0
@@ -77,7 +80,7 @@ def advise(problem: Problem) -> Advice:
     K = len(problem.knobs)
     stay = np.zeros(K)
     if all(shown_within(model, j) for j in range(len(problem.targets))):
-        return _advice(model, "done", stay, "Every reading is shown within its limits.")
+        return _done_or_better(model)
     move, log_sure = best_move(model)
     unknown = unknown_knobs(model)
     if np.exp(log_sure) >= GOOD_ODDS and (move.any() or _repeating_helps(problem)):
@@ -94,6 +97,27 @@ def advise(problem: Problem) -> Advice:
         if reason:
             return _advice(model, "cannot", stay, reason)
     return _advice(model, "move", move, _why_move(model, move))
+
+
+def _done_or_better(model: Model) -> Advice:
+    """Say done; but where a go/no-go pair lies at a limit, ask for a move that makes more sure, when there is one.
+
+    A pair is taken at its word, and the hand behind it has a feel: at the very end of a limit the truth may lie just
+    beyond it.
+    """
+    stay = np.zeros(len(model.problem.knobs))
+    last = model.problem.trials[-1].read
+    pairs = [j for j, seen in enumerate(last) if seen is not None and seen.value is None]
+    odds = {j: odds_one(model, j, stay) for j in pairs}
+    doubtful = [j for j in pairs if odds[j] < ENOUGH]
+    if not doubtful:
+        return _advice(model, "done", stay, "Every reading is shown within its limits.")
+    names = ", ".join(f"{model.problem.targets[j].name} {100 * odds[j]:.0f} %" for j in doubtful)
+    move, _ = best_move(model)
+    if move.any() and odds_inside(model, move) > odds_inside(model, stay) + WORTH_IT:
+        why = f"Inside by the gauge's word, but near an end: sure of it {names}. This move makes it surer."
+        return _advice(model, "move", move, why)
+    return _advice(model, "done", stay, f"Every reading is inside by the gauge's word; the least sure: {names}.")
 
 
 def _repeating_helps(problem: Problem) -> bool:
@@ -250,6 +274,7 @@ def _advice(model: Model, state: str, move: FloatArray, why: str) -> Advice:
     if model.scales.assumed_u:
         names = ", ".join(model.scales.assumed_u)
         why += f" No doubt is stated for {names}; a twentieth of the limits' width was assumed."
+    why += "".join(f" {t.assumed}" for t in problem.targets if t.assumed)
     here = {k.name: float(p) for k, p in zip(problem.knobs, model.here, strict=True)}
     goal = {name: position + named.get(name, 0.0) for name, position in here.items()}
     now = tuple(verdict_now(model, j) for j in range(len(problem.targets)))

@@ -110,8 +110,8 @@ def draws(
     normal = rng.standard_normal((count // 2, design.shape[-1]))
     normal = np.concatenate([normal, -normal])
     root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
-    weights = found.mean[:, None, :] + np.einsum("gfh,sh->gsf", root, normal)
-    f = np.einsum("gtf,gsf->gst", design, weights)
+    weights = found.mean[:, None, :] + normal @ np.swapaxes(root, 1, 2)
+    f = weights @ np.swapaxes(design, 1, 2)
     low, high, s = (np.broadcast_to(x, sites.s.shape)[:, None, :] for x in (sites.low, sites.high, sites.s))
     interval = np.broadcast_to(sites.seen & (sites.low != sites.high), sites.s.shape)[:, None, :]
     with np.errstate(invalid="ignore"):
@@ -147,7 +147,7 @@ def _posterior(R: FloatArray, precision: FloatArray, shift: FloatArray) -> _Arou
     covariance = np.linalg.inv(matrix)
     towards = np.einsum("gft,gt->gf", R, shift)
     weights = np.einsum("gfh,gh->gf", covariance, towards)
-    variance = np.einsum("gft,gfh,ght->gt", R, covariance, R, optimize=True)
+    variance = (R * (covariance @ R)).sum(1)
     log_gain = 0.5 * (weights * towards).sum(-1) - 0.5 * np.linalg.slogdet(matrix)[1]
     mean = np.einsum("gft,gf->gt", R, weights)
     return _Around(weights, np.asarray(covariance), mean, np.maximum(variance, 1e-300), log_gain)

@@ -53,11 +53,12 @@ def odds_inside(model: Model, move: FloatArray) -> float:
     """Probability that one move (K,) lands every reading inside, with the sharp edges of the intervals."""
     product = 1.0
     for j in range(len(model.problem.targets)):
-        product *= _odds_one(model, j, move)
+        product *= odds_one(model, j, move)
     return min(1.0, product)
 
 
-def _odds_one(model: Model, j: int, move: FloatArray) -> float:
+def odds_one(model: Model, j: int, move: FloatArray) -> float:
+    """Probability that one move (K,) lands reading j inside, with the sharp edges of the intervals."""
     reading, target = model.readings[j], model.problem.targets[j]
     if reading.drawn is None or reading.drawn_share is None:
         return float(np.exp(log_inside_one(model, j, move[None])[0]))

@@ -123,7 +123,7 @@ def predict(
         phi = features(*way_of(model, moves, float(share)), bend_within)
         rows = np.flatnonzero(reading.play_share[keep] == share)
         mean[rows] = reading.mean[keep[rows]] @ phi.T + reading.shift
-        spread = np.einsum("nf,gfh,nh->gn", phi, reading.covariance[keep[rows]], phi, optimize=True)
+        spread = ((phi @ reading.covariance[keep[rows]]) * phi).sum(-1)
         moved = np.any(moves != 0, axis=1)
         sd[rows] = np.sqrt(np.maximum(spread, 0) + np.where(moved, reading.extra_u, 0.0) ** 2)
     weight = reading.weight[keep]
