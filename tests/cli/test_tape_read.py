@@ -12,7 +12,7 @@ from tape_pictures.drawn_tape import Look, draw
 from tapewright.cli.run import run
 from tapewright.core.alphabets import ITA2, encode
 
-TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG"
+TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG AND SAILS"
 SCHEMAS = Path(__file__).parents[2] / "docs/reference/schemas"
 TAPE, ERRORS = (json.loads((SCHEMAS / f"{name}.json").read_text("utf-8")) for name in ("tape", "errors"))
 
@@ -34,14 +34,20 @@ def read(capsys, *words):
 
 
 def test_a_clean_scan_reads_within_limits(scan, capsys):
-    assert run(["tape", "read", str(scan)]) == 0
+    assert run(["tape", "read", str(scan), "--dpi", "400"]) == 0
     assert TEXT in capsys.readouterr().out
+
+
+def test_the_scanners_own_figure_does_not_show_width_and_added_up_pitch(scan, capsys):
+    code, document = read(capsys, scan)
+    missing = {v["check"] for v in document["verdicts"] if v["state"] == "not shown"}
+    assert (code, missing) == (3, {"worst cumulative pitch over 50 rows", "tape width"})
 
 
 def test_json_has_the_contract_keys(scan, capsys):
     code, document = read(capsys, scan, "--expect", TEXT)
     (strip,) = document["strips"]
-    assert (code, strip["text"], strip["errors"]["wrong"]) == (0, TEXT, 0)
+    assert (code, strip["text"], strip["errors"]["wrong"]) == (3, TEXT, 0)
     jsonschema.validate(strip["errors"], ERRORS)
     assert strip["rows"][0]["holes"][4]["state"] == "clean"
     assert document["scale"]["from"] == "dpi tag"

@@ -45,6 +45,7 @@ def read_tape_picture(source: DecodedPicture, options: TapeOptions) -> TapeRepor
         raise InputError(
             source.file, expected="punched tape with its row of feed holes, at least six rows of it in the picture",
             found="no evenly spaced row of small round holes",
-            do="Scan it flat at 150 to 1200 dpi on a ground that stands out, or against the light.",
+            do="Lay the tape on black card, or against the light, and scan it flat at 150 to 1200 dpi. White paper on "
+               "a white lid shows only the rims of its holes, and rims are not read.",
         )  # fmt: skip
     return TapeReport(reading, source.file, source.sha256)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
+from tape_pictures import drawn_tape
 from tape_pictures.drawn_tape import Look, draw
 from tapewright.core.alphabets import ITA2, encode
 from tapewright.core.tape.holes import HoleState
@@ -115,6 +116,35 @@ def test_faults_are_found_and_none_are_made_up():
     assert total.false_alarms <= total.holes / 2000
 
 
+@pytest.mark.parametrize("seed", [7008, 7010])
+def test_a_code_spoilt_by_a_stroke_over_a_half_cut_hole_is_suspected(seed):
+    rng, look = spoilt_look(seed, dirt=60, strokes=0)
+    look.strokes = 8
+    codes = message(rng)
+    holes = [(n, k) for n, code in enumerate(codes) for k in range(1, 6) if code[k - 1] == "1"]
+    look.faults = {hole: str(rng.choice(["half", "flap", "chad"])) for hole in holes if rng.random() < 0.15}
+    drawn = draw(codes, look)
+    (strip,) = read_tape(Picture(drawn.image)).strips
+    z = drawn.row_xy @ [1, 1j]
+    wrong = [row for row in strip.rows if row.code != codes[int(np.argmin(np.abs(z - complex(row.x_px, row.y_px))))]]
+    assert wrong
+    assert all(row.notes for row in wrong)
+    assert any("hide a hole" in note for note in strip.notes)
+
+
+def test_the_guide_offset_is_that_of_the_tape(monkeypatch):
+    monkeypatch.setattr(drawn_tape, "TOP", -7.80)
+    monkeypatch.setattr(drawn_tape, "BOTTOM", 9.66)
+    drawn = draw(encode("THE QUICK BROWN FOX JUMPS OVER", ITA2), Look(dpi=300, angle=3))
+    reading = read_tape(Picture(drawn.image), TapeOptions(dpi=300))
+    (strip,) = reading.strips
+    assert strip.guide.off_mm.value == pytest.approx(0.30, abs=2 * strip.guide.off_mm.u)
+    assert strip.guide.width_mm.value == pytest.approx(17.46, abs=2 * strip.guide.width_mm.u)
+    (verdict,) = [v for v in reading.verdicts if "three-hole edge" in v.limit.check]
+    assert verdict.state.value == "outside"
+    assert any("three-hole edge" in finding.text for finding in strip.findings)
+
+
 def test_lengths_lie_within_their_stated_doubt():
     """Pitch, diameters, offsets across: about 95 % of truths within 2u; the resolution is known here."""
     inside = []
@@ -135,6 +165,11 @@ def test_lengths_lie_within_their_stated_doubt():
         slope = float(np.polyfit(np.arange(x.size), x, 1)[0])
         assert strip.feed.pitch_mm.value == pytest.approx(slope, rel=5e-4)
         pairs = [(strip.feed.pitch_mm, slope), (strip.feed.diameter_mm, feed_mm)]
+        rows = np.arange(x.size)
+        line, over = x - np.polyval(np.polyfit(rows, x, 1), rows), x[50:] - x[:-50] - 127.0
+        pairs += [(strip.feed.worst_cumulative_mm, line[strip.feed.worst_row])]
+        pairs += [(strip.feed.over_50_mm, over[strip.feed.over_50_row])]
+        pairs += [(strip.guide.width_mm, 17.46), (strip.guide.edge_mm, 9.96), (strip.guide.off_mm, 0.0)]
         for track in strip.tracks:
             pairs += [(track.diameter_mm, code_mm), (track.across_mm, offset[track.track][1])]
             assert track.diameter_mm.value == pytest.approx(code_mm, abs=0.04)

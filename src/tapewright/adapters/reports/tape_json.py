@@ -1,11 +1,13 @@
 """A tape reading as the JSON document "tapewright/tape/1"."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from tapewright.adapters.reports.errors_json import errors
 from tapewright.adapters.reports.json_values import judged, measured
 from tapewright.app.read_tape import TapeReport
-from tapewright.core.tape.reading import Feed, Hole, Row, StripReading, Track
+from tapewright.core.measurement import Reading
+from tapewright.core.tape.reading import Feed, Guide, Hole, Row, StripReading, Track
 
 
 def tape_document(report: TapeReport) -> dict[str, Any]:
@@ -39,6 +41,7 @@ def _strip(strip: StripReading) -> dict[str, Any]:
         "text": strip.text, "codes": list(strip.codes), "other_reading": other,
         "rows": [_row(row) for row in strip.rows],
         "feed": _feed(strip.feed),
+        "guide": _guide(strip.guide),
         "tracks": [_track(track) for track in strip.tracks],
         "findings": [{"station": f.station, "text": f.text} for f in strip.findings],
         "notes": list(strip.notes),
@@ -69,6 +72,7 @@ def _feed(feed: Feed) -> dict[str, Any]:
     return {
         "pitch_mm": measured(feed.pitch_mm), "scatter_mm": measured(feed.scatter_mm),
         "worst_cumulative_mm": measured(feed.worst_cumulative_mm), "worst_row": feed.worst_row,
+        "over_50_mm": measured(feed.over_50_mm), "over_50_row": feed.over_50_row,
         "period_rows": feed.period_rows, "period_kind": feed.period_kind, "period_mm": measured(feed.period_mm),
         "short_rows": list(feed.short_rows), "long_rows": list(feed.long_rows),
         "diameter_mm": measured(feed.diameter_mm), "oval_mm": measured(feed.oval_mm),
@@ -77,10 +81,22 @@ def _feed(feed: Feed) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _reasons(feed: Feed) -> list[str]:
+def _guide(guide: Guide) -> dict[str, Any]:
+    readings = (guide.width_mm, guide.edge_mm, guide.off_mm)
+    return {
+        "width_mm": measured(guide.width_mm), "feed_to_three_hole_edge_mm": measured(guide.edge_mm),
+        "off_mm": measured(guide.off_mm), "notes": _why_missing(readings),
+    }  # fmt: skip
+
+
+def _why_missing(readings: Iterable[Reading]) -> list[str]:
     """Say why a figure is null."""
-    readings = (feed.pitch_mm, feed.diameter_mm, feed.oval_mm, feed.advanced_mm, feed.square_mm)
     return sorted({reading.how for reading in readings if reading.value is None and reading.how})
+
+
+def _reasons(feed: Feed) -> list[str]:
+    readings = (feed.pitch_mm, feed.over_50_mm, feed.diameter_mm, feed.oval_mm, feed.advanced_mm, feed.square_mm)
+    return _why_missing(readings)
 
 
 def _track(track: Track) -> dict[str, Any]:

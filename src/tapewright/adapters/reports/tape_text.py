@@ -7,7 +7,7 @@ from tapewright.adapters.reports.verdict_text import verdicts_text
 from tapewright.app.read_tape import TapeReport
 from tapewright.core.alphabets import Alphabet
 from tapewright.core.measurement import Reading
-from tapewright.core.tape.reading import StripReading, TapeReading
+from tapewright.core.tape.reading import Guide, StripReading, TapeReading
 
 SHOWN = str.maketrans({"\r": "\N{SYMBOL FOR CARRIAGE RETURN}", "\n": "\N{SYMBOL FOR LINE FEED}"})
 
@@ -47,11 +47,21 @@ def _strip(number: int, strip: StripReading, reading: TapeReading) -> Iterator[s
     worst = feed.worst_cumulative_mm
     yield f"Pitch {feed.pitch_mm}; single steps scatter by {feed.scatter_mm}; worst place {worst} off."
     yield f"Feed holes {feed.diameter_mm}; track 5 behind track 1 by {feed.square_mm}."
+    yield from _guide(strip.guide)
     yield "Track  holes  partial  diameter           along              across"
     for track in strip.tracks:
         cells = (_cell(r) for r in (track.diameter_mm, track.along_mm, track.across_mm))
         counts = f"{track.track:>5}  {track.punched:>5}  {track.partial:>7}  "
         yield counts + "".join(f"{c:<19}" for c in cells).rstrip()
+
+
+def _guide(guide: Guide) -> Iterator[str]:
+    if guide.off_mm.value is None:
+        yield f"Guide not measured: {guide.off_mm.how}."
+        return
+    way = "towards track 5" if guide.off_mm.value > 0 else "towards track 1"
+    width = "" if guide.width_mm.value is None else f"Tape {guide.width_mm} wide; "
+    yield f"{width}feed line {guide.edge_mm} from the three-hole edge, {abs(guide.off_mm.value):.2f} mm {way}."
 
 
 def _cell(reading: Reading) -> str:

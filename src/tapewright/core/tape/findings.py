@@ -3,17 +3,18 @@
 from collections.abc import Sequence
 
 from tapewright.core.measurement import Reading
-from tapewright.core.tape.reading import Feed, Finding, Track
+from tapewright.core.tape.reading import Feed, Finding, Guide, Track
 
 PIN, FEED = "punch pin and die", "feed"
 #: Feed holes longer than wide by this are worth a word; beyond OVAL_SIDE_MM the offset is that of advanced feed holes.
 OVAL_FROM_MM, OVAL_SIDE_MM = 0.05, 0.2
 SKEW_MM = 0.1
+GUIDE_MM = 0.1
 
 
-def find_parts(feed: Feed, tracks: Sequence[Track], codes: Sequence[str]) -> tuple[Finding, ...]:
+def find_parts(feed: Feed, guide: Guide, tracks: Sequence[Track], codes: Sequence[str]) -> tuple[Finding, ...]:
     """Give the findings on one strip, the worst first; empty when nothing stands out."""
-    found = [*_weak_pins(tracks), *_feed_faults(feed), *_out_of_square(feed)]
+    found = [*_weak_pins(tracks), *_feed_faults(feed), *_out_of_square(feed), *_off_its_guide(guide)]
     return tuple(sorted(found, key=lambda finding: -finding.rank))
 
 
@@ -96,6 +97,16 @@ def _out_of_square(feed: Feed) -> list[Finding]:
     way = "behind" if skew.value > 0 else "ahead of"
     text = f"Track 5 stands {way} track 1 by {abs(skew.value):.2f} mm: the die block is out of square, "
     return [Finding(PIN, text + "or the picture was taken at a slant.", 20.0)]
+
+
+def _off_its_guide(guide: Guide) -> list[Finding]:
+    """Give a finding when all holes lie off their place across the tape by more than the remembered tolerance."""
+    off = guide.off_mm
+    if off.value is None or off.expanded is None or abs(off.value) < GUIDE_MM + off.expanded:
+        return []
+    way = "the three-hole edge" if off.value > 0 else "the two-hole edge"
+    text = f"All holes lie {abs(off.value):.2f} mm too near to {way}: the tape guide, or tape of another width."
+    return [Finding(FEED, text, 25.0)]
 
 
 def _period_text(feed: Feed, size: Reading) -> str:

@@ -19,6 +19,7 @@ import numpy as np
 
 from tapewright.core.measurement import Reading, missing
 from tapewright.core.reference.five_unit_tape import GRID_MM
+from tapewright.core.tape.added_up import worst_place, worst_stretch
 from tapewright.core.tape.holes import HoleState
 from tapewright.core.tape.period import find_period
 from tapewright.core.tape.picture import FloatArray, IntArray
@@ -33,17 +34,30 @@ SHORT_BELOW, LONG_ABOVE = 0.85, 1.15
 #: Systematic part of a centre and of a diameter that does not average out, in pixels of the picture: rim shading,
 #: sampling, the picture's own compression (measured on drawn tapes).
 CENTRE_FLOOR_PX, DIAMETER_FLOOR_PX = 0.02, 0.10
+#: Doubt of the middle along when fewer than three tracks are punched (remembered, low confidence); and how much
+#: wider than a mean's the doubt of a median line through five tracks is: 1.25 for the median, 3.18 / 2 for so few
+#: (Student's t, three degrees of freedom).
+LONE_TRACK_MM, SPREAD_OF_MIDDLE = 0.05, 2.0
 #: The pixel raster itself gives a small swing that comes back every few rows; below this nothing is called a period.
 PERIOD_FLOOR_PX = 0.1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Millimetres:
-    """A posed strip in millimetres, all of shape (n,): a step, the local scale, the place of each feed hole along."""
+    """A posed strip in millimetres, all of shape (n,): a step along, one across, local scale, places along."""
 
     step_mm: FloatArray
+    track_mm: FloatArray
     px_per_mm: FloatArray
     x_mm: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Middle:
+    """Where the code rows lie against their feed holes, along, with its standard uncertainty, mm."""
+
+    value_mm: float
+    u_mm: float
 
 
 def in_millimetres(posed: Posed, scale: Scale) -> Millimetres:
@@ -62,7 +76,8 @@ def in_millimetres(posed: Posed, scale: Scale) -> Millimetres:
     tangent = tangent / np.abs(tangent)
     steps = np.real(np.diff(posed.z) * np.conj(tangent)) / middle
     x = np.concatenate([[0.0], np.cumsum(steps)]) if posed.rows else np.empty(0)
-    return Millimetres(np.abs(posed.along) / local, local, x)
+    square = np.abs((posed.across / posed.along).imag) * step
+    return Millimetres(step / local, square / local, local, x)
 
 
 def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
@@ -71,21 +86,22 @@ def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
     if n.size < FEWEST_FOR_PITCH:
         why = f"only {n.size} feed holes can be read; {FEWEST_FOR_PITCH} are needed"
         none = missing("mm", why)
-        return Feed(none, none, none, None, None, None, None, (), (), none, none, none, none)
+        return Feed(none, none, none, None, none, None, None, None, None, (), (), none, none, none, none)
     x = mm.x_mm[n]
     pitch, white, walk = fit_pitch(n, x, scale)
-    line = _straight_line(n, x)
-    off = x - line
-    worst = int(np.argmax(np.abs(off)))
     u_white = float(np.hypot(white, CENTRE_FLOOR_PX / scale.value))
+    added_up = worst_place(n, x, u_white, walk)
+    over_50 = worst_stretch(n, x, u_white, walk, scale)
     steps = np.diff(x) / np.diff(n)
     period = find_period(n, x, float(pitch.value or GRID_MM), smallest_mm=PERIOD_FLOOR_PX / scale.value)
     short, long = odd_steps(n, x)
     return Feed(
         pitch_mm=pitch,
         scatter_mm=_scatter(steps, u_white),
-        worst_cumulative_mm=Reading(float(off[worst]), float(np.hypot(u_white, walk / 2)), "mm", n.size),
-        worst_row=int(n[worst]),
+        worst_cumulative_mm=added_up.off_mm,
+        worst_row=added_up.row,
+        over_50_mm=over_50.off_mm,
+        over_50_row=over_50.row,
         period_rows=period.rows if period else None,
         period_kind=period.kind if period else None,
         period_mm=Reading(period.size_mm, period.u_mm, "mm", n.size) if period else None,
@@ -107,8 +123,7 @@ def fit_pitch(n: IntArray, x: FloatArray, scale: Scale) -> tuple[Reading, float,
     """Give the pitch, the white position noise and the step noise (mm) of feed holes at rows n, places x."""
     steps = np.diff(x) / np.diff(n)
     centred = steps - np.median(steps)
-    covariance = float(np.mean(centred[1:] * centred[:-1]))
-    white = np.sqrt(max(-covariance, 0.0))
+    white = np.sqrt(_white_variance(centred))
     walk = np.sqrt(max(float(np.var(centred)) - 2 * white**2, 0.0))
     slope = float(np.polyfit(n, x, 1)[0])
     rows = float(n[-1] - n[0] + 1)
@@ -116,8 +131,19 @@ def fit_pitch(n: IntArray, x: FloatArray, scale: Scale) -> tuple[Reading, float,
     return Reading(slope, float(u), "mm", int(n.size), "regression over the run"), float(white), float(walk)
 
 
-def _straight_line(n: IntArray, x: FloatArray) -> FloatArray:
-    return np.asarray(np.polyval(np.polyfit(n, x, 1), n))
+def _white_variance(steps: FloatArray) -> float:
+    """Give w^2 from the steps about their median.
+
+    cov(step n, step n+1) = -w^2 + that of the feed's own swing. A swing is smooth over rows, so its part is carried
+    over from two and three rows apart (a parabola in the distance); the larger of both answers is the careful one.
+    """
+
+    def covariance(apart: int) -> float:
+        return float(np.mean(steps[apart:] * steps[:-apart])) if steps.size > apart else 0.0
+
+    swing = (8 * covariance(2) - 3 * covariance(3)) / 5
+    half = float(np.var(steps)) / 2
+    return max(-covariance(1), min(swing - covariance(1), half), 0.0)
 
 
 def odd_steps(n: IntArray, x: FloatArray) -> tuple[tuple[int, ...], tuple[int, ...]]:
@@ -194,11 +220,18 @@ def _track(posed: Posed, mm: Millimetres, scale: Scale, k: int) -> Track:
     return Track(
         track=k + 1, punched=int(punched.sum()), partial=int(partial.sum()),
         diameter_mm=_mean(diameter, scale, DIAMETER_FLOOR_PX) if clean.any() else none,
-        along_mm=_mean(along[clean, k], scale, CENTRE_FLOOR_PX) if clean.any() else none,
+        along_mm=_along_mean(along[clean, k], scale, middle_along(posed, mm)) if clean.any() else none,
         across_mm=_offset_mean(across[clean, k], scale, k) if clean.any() else none,
         by_load={m: (int((partial & (load == m)).sum()), int((punched & (load == m)).sum())) for m in range(1, 6)},
         after={b: (int((partial & (before == b)).sum()), int((punched & (before == b)).sum())) for b in (False, True)},
     )  # fmt: skip
+
+
+def _along_mean(values: FloatArray, scale: Scale, middle: Middle) -> Reading:
+    """Give the mean offset along; the doubt of the middle it is counted from is shared by all tracks."""
+    mean = _mean(values, scale, CENTRE_FLOOR_PX)
+    how = "from the middle of all tracks, whose own doubt is in it"
+    return Reading(mean.value, float(np.hypot(mean.u or 0.0, middle.u_mm)), "mm", mean.n, how)
 
 
 def _offset_mean(values: FloatArray, scale: Scale, k: int) -> Reading:
@@ -208,15 +241,40 @@ def _offset_mean(values: FloatArray, scale: Scale, k: int) -> Reading:
     return Reading(mean.value, float(np.hypot(mean.u or 0.0, far)), "mm", mean.n)
 
 
+def middle_along(posed: Posed, mm: Millimetres) -> Middle:
+    """Give how far the code rows stand beyond their feed holes: what the offsets along are counted from.
+
+    One pin that stands off must not shift the others, so it is a line through the tracks' means by the median slope
+    (Theil and Sen, from memory), read at the feed row. Its doubt is the spread of the tracks about it; with fewer than
+    three tracks nothing tells a pin from the middle, and a remembered tolerance of the pins stands in.
+    """
+    whole = posed.states == HoleState.CLEAN
+    if not whole.any():
+        return Middle(0.0, LONE_TRACK_MM)
+    place = posed.places + posed.u * posed.along[:, None] + posed.v * posed.across[:, None]
+    ahead = ((place - posed.z[:, None]) / posed.along[:, None]).real * mm.step_mm[:, None]
+    tracks = np.flatnonzero(whole.any(axis=0))
+    step, mean = STEP_OF_TRACK[tracks], np.array([np.mean(ahead[whole[:, k], k]) for k in tracks])
+    if tracks.size < 3:
+        return Middle(float(np.median(mean)), LONE_TRACK_MM)
+    i, j = np.triu_indices(tracks.size, 1)
+    slope = float(np.median((mean[j] - mean[i]) / (step[j] - step[i])))
+    left = mean - slope * step
+    middle = float(np.median(left))
+    # mean distance of so few is a steadier measure of their spread than the median distance
+    spread = 1.25 * float(np.mean(np.abs(left - middle)))
+    return Middle(middle, float(SPREAD_OF_MIDDLE * spread / np.sqrt(tracks.size)))
+
+
 def hole_offsets(posed: Posed, mm: Millimetres) -> tuple[FloatArray, FloatArray]:
     """Give where each hole's centre lies from the nominal grid, along and across, mm; shape (n, 5) both.
 
-    The grid is laid through the feed hole of the row, square to the feed row; along, the mean advance of the strip is
-    taken out, so that a row set ahead of its feed hole on purpose does not count.
+    The grid is laid through the feed hole of the row, square to the feed row; along, the strip's own advance is
+    taken out (`middle_along`), so that a row set ahead of its feed hole on purpose does not count.
     """
     place = posed.places + posed.u * posed.along[:, None] + posed.v * posed.across[:, None]
     from_feed = (place - posed.z[:, None]) / posed.along[:, None]
-    along = (from_feed.real - posed.advance) * mm.step_mm[:, None]
+    along = from_feed.real * mm.step_mm[:, None] - middle_along(posed, mm).value_mm
     turn = np.sign(np.median(np.imag(posed.across / posed.along))) if posed.rows else 1.0
     across = turn * from_feed.imag * mm.step_mm[:, None] - STEP_OF_TRACK * GRID_MM
     return along, across

@@ -42,6 +42,7 @@ CUT_OFF = 0.15
 CLEAN_FROM, NOTHING_BELOW = 0.86, 0.14
 #: A punched hole, even half of one, shows its outline along a good part of the circle; a pen stroke crosses the
 #: circle, a spot of dirt fills a few of its angles.
+RIM_SURE = 0.55
 RIM_FROM, RIM_IF_SPOILT, INNER_FULL, SPOILT_FROM = 0.25, 0.33, 0.80, 0.04
 
 
@@ -200,6 +201,18 @@ def _clean_area(area: FloatArray, spoilt: FloatArray, inside: BoolArray) -> floa
     return float(np.median(code[good])) if good.sum() >= 3 else nominal
 
 
+def marked(openings: Openings, state: np.ndarray) -> BoolArray:
+    """Say at which positions writing or dirt may hide a hole, or stand for one: shape (rows, 7).
+
+    Something reaches over the paper ring there, the place itself is partly as dark as a hole, and what is seen is not a
+    whole hole: then a pen stroke over a half-cut hole and a pen stroke alone look much the same.
+    """
+    over = (openings.spoilt > SPOILT_FROM) & (openings.share >= NOTHING_BELOW / 2)
+    # half a hole or more that shows its outline is there, whatever lies beside it
+    told = (state == HoleState.CLEAN) | ((state == HoleState.PARTIAL) & (openings.rim > RIM_SURE))
+    return np.asarray(over & ~told, np.bool_)
+
+
 def states(openings: Openings) -> np.ndarray:
     """Give the state of every position, shape (rows, 7), of HoleState.
 
@@ -217,4 +230,4 @@ def states(openings: Openings) -> np.ndarray:
     return out
 
 
-__all__ = ["FEED", "HoleState", "Openings", "hole_contrast", "look_at_holes", "states"]
+__all__ = ["FEED", "HoleState", "Openings", "hole_contrast", "look_at_holes", "marked", "states"]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapewright.core.reference.five_unit_tape import TRACK_STEPS
-from tapewright.core.tape.holes import FEED
+from tapewright.core.tape.holes import FEED, marked
 from tapewright.core.tape.picture import BoolArray, FloatArray, Points
 from tapewright.core.tape.rows import Rows, columns_of
 
@@ -34,6 +34,7 @@ class Posed:
         feed_clean: shape (n,), whether nothing but the feed hole is in its window.
         advance: shape (n,), code row beyond the feed hole, steps (the same for all rows).
         on_paper: shape (n, 5), whether there is paper round the position.
+        marked: shape (n, 5), whether a mark may hide a hole there or stand for one.
     """
 
     z: Points
@@ -51,6 +52,7 @@ class Posed:
     feed_clean: BoolArray
     advance: float
     on_paper: BoolArray
+    marked: BoolArray
 
     @property
     def rows(self) -> int:
@@ -77,4 +79,5 @@ def pose(rows: Rows, part: slice, *, side: int, forward: bool) -> Posed:
         feed_area_px=(seen.light[:, FEED] * feed_cell)[n], feed_oval=seen.feed_oval[n],
         feed_clean=(seen.spoilt[n, FEED] < 0.05) & strip.found[n],
         advance=way * strip.advance, on_paper=rows.on_paper[n][:, columns],
+        marked=marked(seen, rows.states)[n][:, columns],
     )  # fmt: skip

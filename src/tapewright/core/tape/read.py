@@ -9,7 +9,7 @@ from tapewright.core.alphabets import ITA2, Alphabet, decode
 from tapewright.core.comparison import compare
 from tapewright.core.measurement import Limit
 from tapewright.core.tape.direction import Direction, find_direction
-from tapewright.core.tape.edges import measure_width
+from tapewright.core.tape.edges import TapeEdges, measure_edges
 from tapewright.core.tape.find import find_strips
 from tapewright.core.tape.findings import find_parts
 from tapewright.core.tape.geometry import (
@@ -20,6 +20,7 @@ from tapewright.core.tape.geometry import (
     measure_feed,
     measure_tracks,
 )
+from tapewright.core.tape.guide import measure_guide
 from tapewright.core.tape.holes import HoleState
 from tapewright.core.tape.picture import Picture
 from tapewright.core.tape.posed import Posed, pose
@@ -31,6 +32,8 @@ from tapewright.core.tape.verdict import LIMITS, judge_tape
 #: Evidence (nats) from which the side with three tracks counts as known.
 SIDE_SURE_NATS = 4.0
 FEWEST_READABLE = 4
+#: Doubtful rows named in a note; the rows themselves carry the rest.
+MOST_NAMED = 12
 #: Codes that leaders are made of: blank, and all holes.
 IDLE = ("00000", "11111")
 
@@ -78,11 +81,13 @@ def read_tape(picture: Picture, options: TapeOptions | None = None) -> TapeReadi
         return None
     placed.sort(key=lambda p: (round(float(np.mean(p.posed.z.imag)) / (8 * p.rows.strip.pitch_px)),
                                float(np.mean(p.posed.z.real))))  # fmt: skip
-    longest = max(placed, key=lambda p: p.posed.rows)
-    width = measure_width(found.levels.grey, longest.posed) if _flat(longest.posed) else None
+    edges = [measure_edges(found.levels.grey, p.posed) if _flat(p.posed) else None for p in placed]
+    longest = max(range(len(placed)), key=lambda n: placed[n].posed.rows)
+    seen = edges[longest]
+    width = seen.width_px if seen else None
     strips_found = [p.rows.strip for p in placed]
     scale = find_scale(strips_found, dpi=picture.dpi, given_dpi=options.dpi, width_px=width)
-    strips = tuple(_measured(p, scale, options) for p in placed)
+    strips = tuple(_measured(p, e, scale, options) for p, e in zip(placed, edges, strict=True))
     verdicts = judge_tape(strips, options.limits, scale)
     return TapeReading(
         picture.width, picture.height, scale, found.strips[0].light, strips, verdicts, scale.notes
@@ -136,20 +141,21 @@ def _likelier_side(rows: Rows, options: TapeOptions) -> int:
     return min(costs, key=lambda side: costs[side])
 
 
-def _measured(placed: _Placed, scale: Scale, options: TapeOptions) -> StripReading:
+def _measured(placed: _Placed, edges: TapeEdges | None, scale: Scale, options: TapeOptions) -> StripReading:
     posed = placed.posed
     mm = in_millimetres(posed, scale)
     feed, tracks = measure_feed(posed, mm, scale), measure_tracks(posed, mm, scale)
+    guide = measure_guide(edges, mm, scale)
     rows = _rows(posed, mm)
     codes = tuple(row.code for row in rows)
     sure = placed.direction.sure and placed.side_sure
     other = None if sure else codes[::-1]
     return StripReading(
         turned=placed.turned, mirrored=placed.mirrored, direction=placed.direction, side_sure=placed.side_sure,
-        text=decode(codes, options.alphabet), codes=codes, rows=rows, feed=feed, tracks=tracks,
+        text=decode(codes, options.alphabet), codes=codes, rows=rows, feed=feed, guide=guide, tracks=tracks,
         other_codes=other, other_text=None if other is None else decode(other, options.alphabet),
         comparison=compare(options.expected, message(codes, options.expected)) if options.expected else None,
-        findings=find_parts(feed, tracks, codes), notes=_notes(placed),
+        findings=find_parts(feed, guide, tracks, codes), notes=_notes(placed, rows),
     )  # fmt: skip
 
 
@@ -163,12 +169,17 @@ def message(codes: Sequence[str], expected: Sequence[str]) -> list[str]:
     return list(codes[low:high])
 
 
-def _notes(placed: _Placed) -> tuple[str, ...]:
+def _notes(placed: _Placed, rows: Sequence[Row]) -> tuple[str, ...]:
     notes = []
     if not placed.side_sure:
         notes.append("No hole of a third track and no edge of the tape tells which side has three tracks.")
     if not placed.direction.sure:
         notes.append(f"Which end is the beginning is not sure: {placed.direction.because}.")
+    doubtful = [row.row for row in rows if placed.posed.marked[row.row].any()]
+    if doubtful:
+        some = ", ".join(map(str, doubtful[:MOST_NAMED])) + (" and others" if len(doubtful) > MOST_NAMED else "")
+        notes.append(f"Writing or dirt may hide a hole, or stand for one, in row{'s' * (len(doubtful) > 1)} {some} "
+                     "(counted from 0): look at the tape there.")  # fmt: skip
     return tuple(notes)
 
 
@@ -198,5 +209,8 @@ def _row(
     notes = [] if posed.found[n] else ["no feed hole seen"]
     if not posed.on_paper[n].all():
         notes.append("torn or covered")
+    if posed.marked[n].any():
+        tracks = ", ".join(str(k + 1) for k in np.flatnonzero(posed.marked[n]))
+        notes.append(f"a mark lies over track {tracks}: look at it")
     z = complex(posed.z[n])
     return Row(n, code, z.real, z.imag, holes, tuple(notes))

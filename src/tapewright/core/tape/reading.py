@@ -64,6 +64,8 @@ class Feed:
         scatter_mm: standard deviation of single steps.
         worst_cumulative_mm: largest distance of a feed hole from the even grid of that pitch.
         worst_row: where.
+        over_50_mm: the worst stretch of 50 steps against 50 nominal ones, + too long; the doubt of the scale counts.
+        over_50_row: the row it begins at.
         period_rows: after how many rows the pitch error comes back, None when it does not.
         period_kind: "one step" (a tooth) or "wave" (an eccentric wheel), None without a period.
         period_mm: size of that error: the odd step's difference, or the wave's amplitude.
@@ -79,6 +81,8 @@ class Feed:
     scatter_mm: Reading
     worst_cumulative_mm: Reading
     worst_row: int | None
+    over_50_mm: Reading
+    over_50_row: int | None
     period_rows: int | None
     period_kind: str | None
     period_mm: Reading | None
@@ -88,6 +92,21 @@ class Feed:
     oval_mm: Reading
     advanced_mm: Reading
     square_mm: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """How the tape ran in its guide.
+
+    Attributes:
+        width_mm: edge to edge.
+        edge_mm: feed line to the three-hole edge.
+        off_mm: how far all holes lie off their place across the tape, + towards track 5.
+    """
+
+    width_mm: Reading
+    edge_mm: Reading
+    off_mm: Reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +162,7 @@ class StripReading:
         codes: row by row.
         rows: what stands in them.
         feed: the feed row.
+        guide: the tape's edges against the feed row.
         tracks: tracks 1 to 5.
         other_codes: the codes read the other way, when the direction is not sure.
         other_text: their text.
@@ -159,6 +179,7 @@ class StripReading:
     codes: tuple[str, ...]
     rows: tuple[Row, ...]
     feed: Feed
+    guide: Guide
     tracks: tuple[Track, ...]
     other_codes: tuple[str, ...] | None
     other_text: str | None

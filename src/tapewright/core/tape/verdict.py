@@ -8,7 +8,10 @@ from tapewright.core.reference import five_unit_tape as tape
 from tapewright.core.tape.reading import StripReading
 from tapewright.core.tape.scale import Scale
 
-LIMITS: tuple[Limit, ...] = (tape.PITCH, tape.CODE_DIAMETER, tape.FEED_DIAMETER, tape.SKEW, tape.PARTIAL_SHARE)
+LIMITS: tuple[Limit, ...] = (
+    tape.PITCH, tape.CUMULATIVE, tape.CODE_DIAMETER, tape.FEED_DIAMETER, tape.SKEW, tape.WIDTH, tape.FEED_TO_EDGE,
+    tape.PARTIAL_SHARE,
+)  # fmt: skip
 
 
 def _code_diameter(strip: StripReading) -> Reading:
@@ -33,6 +36,9 @@ MEASURES: dict[str, tuple[str, Callable[[StripReading], Reading]]] = {
     tape.FEED_DIAMETER.check: ("mm", lambda strip: strip.feed.diameter_mm),
     tape.SKEW.check: ("mm", lambda strip: strip.feed.square_mm),
     tape.PARTIAL_SHARE.check: ("percent", _partial_share),
+    tape.CUMULATIVE.check: ("mm", lambda strip: strip.feed.over_50_mm),
+    tape.WIDTH.check: ("mm", lambda strip: strip.guide.width_mm),
+    tape.FEED_TO_EDGE.check: ("mm", lambda strip: strip.guide.edge_mm),
     "feed scatter": ("mm", lambda strip: strip.feed.scatter_mm),
     "feed hole oval": ("mm", lambda strip: strip.feed.oval_mm),
 }
