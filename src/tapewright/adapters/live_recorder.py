@@ -1,9 +1,11 @@
-"""Keep the raw signal of a watch: WAV or NPY for samples, CSV for edges. What was written survives a power cut.
+"""Keep the raw signal of a watch: WAV or NPY for samples, CSV for edges.
 
+What was written survives the end of the process, however it comes; what the disk has after a power cut is the system's.
 A WAV's lengths are left open (all ones) until it is closed, which readers take as "to the end of the file".
 """
 
 import struct
+import time
 from pathlib import Path
 from types import TracebackType
 from typing import Any, BinaryIO, Protocol
@@ -17,8 +19,8 @@ from tapewright.errors import InputError, WrongUseError
 #: a stretch that was not seen is kept as rest on the last level, this long when its length is not known
 UNKNOWN_GAP_S = 0.25
 OPEN_END = 0xFFFFFFFF
-#: after so many bytes they are handed to the disk
-FLUSH_BYTES = 1 << 18
+#: what was taken is handed to the system this often: a process that is killed loses no more
+FLUSH_S = 0.5
 NPY_HEAD = 128
 
 
@@ -105,7 +107,7 @@ class Recorder:
         self._kind: np.dtype[Any] | None = None
         self._file: BinaryIO | None = path.open("wb")
         self._last: npt.NDArray[Any] = np.zeros(1, np.int16)
-        self._unflushed = 0
+        self._handed_over_at = time.monotonic()
         if self._form is None:
             self._file.write(b"time_s,level\n")
 
@@ -152,7 +154,15 @@ class Recorder:
         if self._file is None:
             return
         self._file.write(data)
-        self._unflushed += len(data)
-        if self._unflushed > FLUSH_BYTES:
-            self._file.flush()
-            self._unflushed = 0
+        if time.monotonic() - self._handed_over_at > FLUSH_S:
+            self._hand_over()
+
+    def _hand_over(self) -> None:
+        """Let the file stand as if it were closed: with a true length, where its head says one."""
+        assert self._file is not None
+        self._handed_over_at = time.monotonic()
+        if isinstance(self._form, _Npy) and self._kind is not None:
+            end = self._file.tell()
+            self._form.end(self._file, self._kind, (end - NPY_HEAD) // self._kind.itemsize)
+            self._file.seek(end)
+        self._file.flush()

@@ -23,6 +23,7 @@ class OtherCoil:
     drag: float
     stuck: bool
     rebound: float = 0.0
+    kick_v: float = 30.0
 
     @property
     def level_a(self):
@@ -43,8 +44,8 @@ def draw_coil(rng, *, stuck):
     )  # fmt: skip
 
 
-def operate(coil, on_s, off_s, end_s, grid_s, start_gap_m=None):
-    """Give current on the grid and the first landing (None: none) for one closing."""
+def operate(coil, on_s, off_s, end_s, grid_s, hits=None):
+    """Give current on the grid and the first landing (None: none) for one closing; `hits` takes (where, when)."""
     decay = coil.gap_m / 1.5
     growth = (coil.closed_h - coil.open_h) / (1 - np.exp(-1.5))
     base = coil.closed_h - growth
@@ -58,7 +59,7 @@ def operate(coil, on_s, off_s, end_s, grid_s, start_gap_m=None):
     def rates(t, s, closed):
         flux, x, v = s
         current = flux / l_of(x)
-        volts = coil.volts if closed else -30.0 * (current > 1e-5)
+        volts = coil.volts if closed else -coil.kick_v * (current > 1e-5)
         flux_rate = volts - (total_ohm if closed else coil.coil_ohm) * current
         if coil.stuck:
             return [flux_rate, 0.0, 0.0]
@@ -96,6 +97,8 @@ def operate(coil, on_s, off_s, end_s, grid_s, start_gap_m=None):
             if found.status == 0:
                 break
             hit = [len(e) > 0 for e in found.t_events]
+            if hits is not None and (hit[0] or hit[1]):
+                hits.append(("pole" if hit[0] else "stop", now))
             if hit[0]:
                 landing = now if landing is None and closed else landing
                 speed = -coil.rebound * state[2]

@@ -15,13 +15,18 @@ A dying current bends upwards everywhere, so a downward jump of the slope is the
 
 import numpy as np
 
-from tapewright.core.magnet.coil_recording import Closing, Prepared
+from tapewright.core.magnet.coil_recording import Closing, FloatArray, Prepared
 from tapewright.core.magnet.kinks import SURE, WINDOWS, slope_jumps
 from tapewright.core.measurement import Reading, missing
 
 #: below this share of the current nothing is looked for
 DEAD_SHARE = 0.03
 LEAST_SAMPLES = 12
+#: samples before the opening that are looked at for it, and on each side of it
+LEAD, OPENING = 60, 13
+#: the motion before the arrival is no curve of second order: what that leaves, as a share of the window (found by
+#: simulation, tests/core/magnet/test_events.py holds it to account)
+SHAPE = 1 / 6
 
 
 def read_release(prepared: Prepared, closing: Closing) -> Reading:
@@ -46,7 +51,33 @@ def read_release(prepared: Prepared, closing: Closing) -> Reading:
     strength, at, window = best
     if strength < SURE:
         return missing("ms", "no hump of a falling armature stands out of the noise")
-    # the opening lies up to three samples after closing.off; the jump is placed to a share of its window
-    u_samples = float(np.hypot(1.0, window / strength))
-    value = (at - 1.5) / prepared.rate_hz * 1e3
-    return Reading(value, u_samples / prepared.rate_hz * 1e3, "ms", 1, "hump in the dying current")
+    place, u_place = _break(piece, at, window, noise)
+    lead = min(LEAD, closing.off)
+    about = prepared.current_a[closing.off - lead : closing.end + 1]
+    opening, u_opening = _break(about, lead, OPENING, noise, before=0)
+    value, u_samples = place - (opening - lead), float(np.sqrt(u_place**2 + u_opening**2 + (SHAPE * window) ** 2))
+    ms = 1e3 / prepared.rate_hz
+    return Reading(value * ms, u_samples * ms, "ms", 1, "hump in the dying current")
+
+
+def _break(piece: FloatArray, at: int, window: int, noise: float, *, before: int = 2) -> tuple[float, float]:
+    """Give where two smooth curves meet with another slope, and its standard uncertainty, in samples.
+
+    Each place near `at` is tried: a curve of order `before`, from that place on with another slope and bend. Places are
+    weighted by how well they explain the samples (Gaussian noise), so that an unclear one has a wide doubt.
+    """
+    begin, end = max(0, at - 3 * window), min(piece.size, at + 3 * window + 1)
+    x, y = np.arange(begin, end, dtype=float), piece[begin:end]
+    places = np.arange(max(begin + 2, at - 2 * window), min(end - 3, at + 2 * window), 0.25)
+    left = np.empty(places.size)
+    for n, place in enumerate(places):
+        after = np.maximum(0.0, x - place)
+        basis = np.stack([*((x - at) ** order for order in range(before + 1)), after, after**2], axis=1)
+        solved, *_ = np.linalg.lstsq(basis, y, rcond=None)
+        left[n] = np.sum((y - basis @ solved) ** 2)
+    # what the curves cannot follow counts as noise too
+    spread = max(noise**2, left.min() / max(1, x.size - 6))
+    weights = np.exp(-(left - left.min()) / (2 * spread))
+    weights /= weights.sum()
+    mean = float(weights @ places)
+    return mean, float(np.sqrt(weights @ (places - mean) ** 2))
