@@ -16,7 +16,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tapewright.adapters.live_recorder import mend_npy
 from tapewright.errors import TapewrightError
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Telling
@@ -68,6 +67,8 @@ def found(where: Path, still_s: float) -> Iterator[tuple[Path, dict[str, Any]]]:
 
 def _work(bench: Bench, machine: str, folder: Path, order: dict[str, Any]) -> Any:
     def work(tell: Telling) -> str:
+        from tapewright.adapters.live_recorder import mend_npy  # numpy: not before the first page
+
         mend_npy(folder / RECORDING)
         landing = own_folder(bench.arrivals, RECORDING)
         with (folder / RECORDING).open("rb") as there, landing.path.open("wb") as here:
