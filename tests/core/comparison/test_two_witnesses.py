@@ -52,3 +52,12 @@ def test_every_side_has_its_words_and_the_document_its_schema():
     words = compare_text(found, ITA2, ["pin 1"])
     assert "1 more on the tape that nobody sent" in words
     assert "look at contacts" in words
+
+
+def test_an_extra_code_is_no_agreement_and_an_inverted_tape_no_pin():
+    extra = compare_text(compare_witnesses(SENT, [*SENT, "10000"], SENT), ITA2, [])
+    assert "agree in all" not in extra
+    assert "not only they came" in extra
+    inverted = ["".join("10"[int(bit)] for bit in code) for code in SENT]
+    assert "whether one is inverted" in compare_text(compare_witnesses(SENT, inverted, SENT), ITA2, [])
+    assert "whether one is inverted" not in compare_text(compare_witnesses(SENT, changed(3, "11111"), SENT), ITA2, [])

@@ -16,6 +16,12 @@ PROVES = {
     Side.EITHER: "not the same on line and tape; without the sent text (--expect) it is not shown which is wrong",
 }  # fmt: skip
 MOST_PLACES = 12
+#: Share of differing characters from which the cause is sooner the pairing or the polarity than a part.
+MANY = 1 / 3
+TOO_MANY = (
+    "More than a third differs: no single pin or contact does that. See first whether both are of the same event, and "
+    "whether one is inverted or reads backwards (`line read` and `tape read` with --expect say so)."
+)
 
 
 def compare_text(found: TwoWitnesses, alphabet: Alphabet, tape_findings: Sequence[str]) -> str:
@@ -25,7 +31,11 @@ def compare_text(found: TwoWitnesses, alphabet: Alphabet, tape_findings: Sequenc
 
 def _lines(found: TwoWitnesses, alphabet: Alphabet, tape_findings: Sequence[str]) -> Iterator[str]:
     count = f"{found.compared} character{'s' * (found.compared != 1)}"
-    if not found.places:
+    if len(found.places) > MANY * found.compared:
+        yield TOO_MANY
+    if not found.places and any(found.extras):
+        yield f"All {count} sent came right on line and tape; but not only they came."
+    elif not found.places:
         yield f"Line and tape agree in all {count}{' and with the text sent' if found.with_sent else ''}."
     for side, n in sorted(found.sides.items(), key=lambda item: -item[1]):
         yield f"{n} of {count}: {PROVES[side]}."
