@@ -24,21 +24,26 @@ PAGES = ("", "/questions", "/gauges", "/line/newest", "/proof", "/compare")
 
 
 def main(seconds: float) -> int:
+    """Print what readers and writer got; 1 when one was refused or the limit is passed."""
     with tempfile.TemporaryDirectory() as scratch:
-        folder = Path(scratch)
-        run(["line", "compose", "THE QUICK BROWN FOX", "--late", "3=1.5", "-o", str(folder / "petrel-line.csv")])
-        book = make_book(folder)
-        opened = open_book(str(book))
-        machine = opened.machine("Petrel").key
-        opened.close()
-        command = [sys.executable, "-m", "tapewright", "serve", "--port", "0", "--book", str(book)]
-        server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
-        try:
-            port = int(re.search(r":(\d+)/", server.stdout.readline())[1])
-            return report(measure(port, machine, seconds))
-        finally:
-            server.terminate()
-            server.wait(10)
+        return report(load(Path(scratch), seconds))
+
+
+def load(folder: Path, seconds: float) -> dict[str, list[tuple[int, float]]]:
+    """Start the program on a book of its own in this folder and load it; give what `measure` gives."""
+    run(["line", "compose", "THE QUICK BROWN FOX", "--late", "3=1.5", "-o", str(folder / "petrel-line.csv")])
+    book = make_book(folder)
+    opened = open_book(str(book))
+    machine = opened.machine("Petrel").key
+    opened.close()
+    command = [sys.executable, "-m", "tapewright", "serve", "--port", "0", "--book", str(book)]
+    server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+    try:
+        port = int(re.search(r":(\d+)/", server.stdout.readline())[1])
+        return measure(port, machine, seconds)
+    finally:
+        server.terminate()
+        server.wait(10)
 
 
 def measure(port: int, machine: str, seconds: float) -> dict[str, list[tuple[int, float]]]:
@@ -81,11 +86,16 @@ def timed(here, method, path, body=None, headers=None):
     return answer.status, 1e3 * (time.perf_counter() - began)
 
 
+def p95_ms(requests: list[tuple[int, float]]) -> float:
+    """Give the time within which 95 of 100 were answered."""
+    return sorted(ms for _, ms in requests)[int(0.95 * (len(requests) - 1))]
+
+
 def report(said) -> int:
     worst = 0.0
     for who, requests in said.items():
         refused = sum(status >= 400 for status, _ in requests)
-        p95 = sorted(ms for _, ms in requests)[int(0.95 * (len(requests) - 1))]
+        p95 = p95_ms(requests)
         worst = max(worst, p95 / LIMIT_MS, float(refused))
         share = p95 / LIMIT_MS
         print(f"{who}: {len(requests)} requests, {refused} refused, p95 {p95:.0f} ms = {share:.2f} of the limit")

@@ -2,7 +2,8 @@
 
 import subprocess
 import sys
-import time
+
+from tests.web.yardstick import in_yardsticks
 
 HEAVY = {"numpy", "scipy", "cv2", "PIL", "networkx", "rich", "typst", "alembic"}
 
@@ -16,12 +17,17 @@ def test_the_first_page_loads_nothing_heavy():
     assert done.returncode == 0, f"the bench loads {done.stderr} before its first page"
 
 
-def test_a_page_change_takes_well_under_200_ms(caller, petrel):
-    """Processor time, which other work on the machine does not change as it does the clock."""
-    for page in ("", "/questions", "/gauges", "/compare", "/proof"):
-        took = []
-        for _ in range(4):
-            began = time.process_time()
-            assert caller.get(f"/machines/{petrel}{page}").status_code == 200
-            took.append(time.process_time() - began)
-        assert min(took[1:]) < 0.2, page
+#: in yardsticks; 0.08 to 0.13, and 0.16 of /compare, when this was written; the floor of 200 ms is about two
+MOST = {"": 0.22, "/questions": 0.2, "/gauges": 0.2, "/proof": 0.22, "/compare": 0.29}
+
+
+def test_a_page_change_costs_no_more_than_it_did(caller, petrel, record_property):
+    def look(page):
+        assert caller.get(f"/machines/{petrel}{page}").status_code == 200
+
+    looks = [lambda page=page: look(page) for page in MOST]
+    for each in looks:
+        each()
+    took = dict(zip(MOST, in_yardsticks(*looks, rounds=6), strict=True))
+    record_property("yardsticks", took)
+    assert {page: cost for page, cost in took.items() if cost >= MOST[page]} == {}
