@@ -3,6 +3,7 @@
 import base64
 import hashlib
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
@@ -12,6 +13,10 @@ from tapewright.web.machines import heading
 from tapewright.web.page import Asking, Page
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tapewright.adapters.reports.pages.blocks import Block
+    from tapewright.adapters.reports.proof.raw_pictures import RawPictures
     from tapewright.core.proof.document import ProofDocument
 
 PAPERS = ("a4", "letter")
@@ -33,10 +38,9 @@ def preview(asking: Asking) -> Response:
     """Give the proof as a page to look at and to print."""
     from tapewright.adapters.reports.pages.html import pages_html
     from tapewright.adapters.reports.proof.proof_pages import proof_pages
-    from tapewright.adapters.reports.proof.raw_pictures import raw_pictures
 
     proof = _proof(asking)
-    html = COLUMN_WIDTH.sub("<col>", pages_html(proof_pages(proof, raw_pictures(asking.bench.book, proof))))
+    html = COLUMN_WIDTH.sub("<col>", pages_html(proof_pages(proof, _raw(asking, proof))))
     style = STYLE_SHEET.search(html)
     digest = base64.b64encode(hashlib.sha256((style[1] if style else "").encode()).digest()).decode()
     # its one style sheet stands in the file so that the file can be handed on; it is allowed by its fingerprint
@@ -48,10 +52,9 @@ def pdf(asking: Asking) -> Response:
     """Give the proof as PDF, for A4 or Letter."""
     from tapewright.adapters.reports.pages.pdf import pages_pdf
     from tapewright.adapters.reports.proof.proof_pages import proof_pages
-    from tapewright.adapters.reports.proof.raw_pictures import raw_pictures
 
     proof = _proof(asking)
-    raw = raw_pictures(asking.bench.book, proof)
+    raw = _raw(asking, proof)
     paper = asking.query.get("paper", PAPERS[0])
     written = pages_pdf(proof_pages(proof, raw), paper if paper in PAPERS else PAPERS[0])
     name = quote(f"{proof.identity.name} proof.pdf")
@@ -63,6 +66,31 @@ def _proof(asking: Asking) -> "ProofDocument":
     from tapewright.app.prove_machine import prove_machine
 
     return prove_machine(asking.bench.book, asking.where["machine"])
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawing:
+    """A drawing as it is kept beside the traces, so that the PDF need not measure again what the preview showed."""
+
+    block: "Block"
+
+    @property
+    def size_bytes(self) -> int:
+        """What it takes in memory."""
+        return len(getattr(self.block, "svg", ""))
+
+    def close(self) -> None:
+        """Nothing of it is on disk."""
+
+
+def _raw(asking: Asking, proof: "ProofDocument") -> "RawPictures":
+    from tapewright.adapters.reports.proof.raw_pictures import raw_pictures
+
+    def once(key: str, make: "Callable[[], Block]") -> "Block":
+        kept: _Drawing = asking.bench.traces.get(key, lambda _: _Drawing(make()))
+        return kept.block
+
+    return raw_pictures(asking.bench.book, proof, once)
 
 
 PAGE = Page(

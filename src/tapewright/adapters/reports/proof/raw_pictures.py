@@ -2,12 +2,15 @@
 
     line of the book --its raw files and steps--> measured again --> drawing, with the file's fingerprint
 
-Nothing of it is kept: the book holds the raw bytes, and the same bytes give the same drawing.
+Nothing of it is in the book: it holds the raw bytes, and the same bytes give the same drawing. Whoever shows it several
+times may keep the drawings by the key they come with.
 """
 
 import base64
+import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -50,26 +53,36 @@ class RawPictures:
     tape: tuple[Block, ...] = ()
 
 
-def raw_pictures(book: Book, proof: ProofDocument) -> RawPictures:
-    """Draw the raw files that the proof's figures were measured from; where that cannot be, say why."""
+Draw = Callable[[Mapping[str, Path], Mapping[str, Any], str], Block]
+#: Gives the drawing of this key: made now, or kept from before.
+Once = Callable[[str, Callable[[], Block]], Block]
+
+
+def raw_pictures(book: Book, proof: ProofDocument, once: Once = lambda _, make: make()) -> RawPictures:
+    """Draw the raw files that the proof's figures were measured from; where that cannot be, say why.
+
+    Args:
+        book: holds the raw files.
+        proof: says which lines of the book its figures are from.
+        once: may keep a drawing. Its key holds all that a drawing depends on: files by fingerprint, settings, phase.
+    """
     keys = {used.number: used.key for used in proof.trail.lines}
+    tried = partial(_tried, book, once)
     return RawPictures(
-        tuple(_tried(book.entry(keys[f.line]), book, f.phase, "line", _line) for f in proof.line if f.line in keys),
-        tuple(_tried(book.entry(keys[t.line]), book, t.phase, "tape", _tape) for t in proof.tape if t.line in keys),
+        tuple(tried(book.entry(keys[f.line]), f.phase, "line", _line) for f in proof.line if f.line in keys),
+        tuple(tried(book.entry(keys[t.line]), t.phase, "tape", _tape) for t in proof.tape if t.line in keys),
     )
 
 
-Draw = Callable[[Mapping[str, Path], Mapping[str, Any], str], Block]
-
-
-def _tried(entry: Entry, book: Book, phase: str, what: str, draw: Draw) -> Block:
+def _tried(book: Book, once: Once, entry: Entry, phase: str, what: str, draw: Draw) -> Block:
     body = entry.new.body
     sources, steps = body.get("sources", ()), body.get("steps")
     role = {"line": "capture", "tape": "picture"}[what]
     try:
         sha256 = next(str(s["sha256"]) for s in sources if s.get("role") == role)
-        with laid_out(book, list(sources)) as files:
-            block = draw(files, steps.get("settings", {}) if isinstance(steps, Mapping) else {}, phase)
+        settings = steps.get("settings", {}) if isinstance(steps, Mapping) else {}
+        key = json.dumps(["proof", what, phase, sources, settings], sort_keys=True, default=str)
+        block = once(key, lambda: _drawn(book, list(sources), settings, phase, draw))
     except StopIteration:
         return Text(f"The {what} {phase} cannot be drawn: its raw {role} is not in the book.", quiet=True)
     except (TapewrightError, KeyError, TypeError, ValueError, AttributeError, IndexError) as why:
@@ -79,6 +92,11 @@ def _tried(entry: Entry, book: Book, phase: str, what: str, draw: Draw) -> Block
         shows = f"{block.shows} Drawn from the raw file {sha256[:16]}… in line {entry.number} of the book."
         return Picture(block.svg, shows, block.width_mm)
     return block
+
+
+def _drawn(book: Book, sources: list[Mapping[str, Any]], settings: Mapping[str, Any], phase: str, draw: Draw) -> Block:
+    with laid_out(book, sources) as files:
+        return draw(files, settings, phase)
 
 
 def _line(files: Mapping[str, Path], settings: Mapping[str, Any], phase: str) -> Block:
