@@ -3,6 +3,7 @@
 starting --> watching --> ending (figures of all of it) --> ended (with the path to look at) | refused (with why)
 """
 
+import contextlib
 import json
 import subprocess
 import sys
@@ -141,7 +142,8 @@ class Watching:
         self._finish(last)
         for pipe in (self._child.stdin, self._child.stdout):
             if pipe is not None:
-                pipe.close()
+                with contextlib.suppress(OSError):  # what was still to be said to a process that died
+                    pipe.close()
 
     def _take(self, line: dict[str, Any]) -> None:
         with self._lock:
