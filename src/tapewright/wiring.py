@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tapewright.app.ports import Book, CaptureFiles, Progress
     from tapewright.app.read_coil_current import Reader
     from tapewright.app.recompute import Rejudged
+    from tapewright.core.alphabets import Alphabet
     from tapewright.core.book.entry import Entry
     from tapewright.core.book.soundness import Soundness
     from tapewright.core.diagnosis.machine_model import Model
@@ -99,6 +100,33 @@ def deal_practice_machine(model: "Model", seed: int | None, count: int, fault: s
     if fault and fault not in practice_faults(model):
         raise WrongUseError(f"the practice machine cannot have {fault!r}; `practice --list-faults` lists its faults")
     return number, deal([fault], rng) if fault else deal_random(model.causes, count, rng)
+
+
+def practice_file(where: str | None) -> Path:
+    """Give the file in which the bench keeps rounds of practice: beside the book, else in the user's data folder."""
+    from tapewright.adapters.book.place import data_folder, place_of
+
+    file = place_of(where).file
+    return data_folder() / "practice.json" if file is None else file.with_name(f"{file.name}.practice.json")
+
+
+def planned_signal(pattern_name: str, count: int, alphabet: "Alphabet", baud: float) -> bytes:
+    """Give the signal of a test of the plan as a sound file: an ideal sender, mark high."""
+    import tempfile
+
+    from tapewright.adapters.capture_writers.formats import FORMATS, write_signal
+    from tapewright.app.compose_signal import Sender, compose_signal
+    from tapewright.core.simulate.instrument import Instrument
+    from tapewright.core.simulate.keying import Keying
+    from tapewright.core.simulate.patterns import pattern
+
+    codes = pattern(pattern_name, alphabet, count)
+    sound = Instrument(rate_hz=FORMATS[".wav"].RATE_HZ, mark_v=0.45, space_v=-0.45, threshold_v=0.0, anti_alias=True,
+                       bits=16, full_scale_v=1.0)  # fmt: skip
+    composed = compose_signal(codes, Sender(baud=baud), Keying(), sound, FORMATS[".wav"].CONTENTS[0], 1)
+    with tempfile.TemporaryDirectory(prefix="tapewright-") as folder:
+        write_signal(path := Path(folder) / "signal.wav", composed, lambda _: None)
+        return path.read_bytes()
 
 
 def coil_current_reader(channel: str | None, rate_hz: float | None) -> "Reader":

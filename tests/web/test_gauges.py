@@ -112,3 +112,16 @@ def test_a_reading_typed_in_inches_is_judged_as_such(gauges):
     gauges("undo")
     gauges("take", id="end-play", reading="0.008", unit="in")
     assert state(gauges.page(), "end-play") == "outside"
+
+
+def test_what_is_left_is_counted_and_what_is_done_is_folded(gauges):
+    left = gauges.page()["left"]
+    assert (left["count"], left["of"], left["next"]["id"]) == (2, 2, "end-play")
+    assert [(g["station"], [r["id"] for r in g["requirements"]]) for g in left["groups"]] == [
+        ("shaft", ["end-play"]), ("contacts", ["gap"])]  # fmt: skip
+    gauges("take", id="end-play", reading="0.10")
+    left = gauges.page()["left"]
+    assert (left["count"], left["next"]["id"]) == (1, "gap")
+    text = gauges.caller.get(gauges.path, params={"id": "end-play"}).text
+    assert "Next: Contact gap" in text
+    assert text.index("Done: 1") > text.index("Left:")

@@ -89,6 +89,37 @@ def test_trials_do_not_begin_from_nonsense(trials, fields):
     assert trials("begin", **fields).status_code == 422
 
 
+def test_play_and_stops_can_be_typed_and_trim_keeps_off_the_stop(trials):
+    began = trials("begin", screw_0="collar", most="0.5", play_0="0.05", on_0="0.1", read_end_play="0.30")
+    assert began.status_code == 200
+    knob = trials.page()["knobs"][0]
+    assert (knob["play"], knob["back"], knob["on"]) == (0.05, None, 0.1)
+    # 0.4 mm a turn and 0.30 as found want 0.5 turn on; the stop is 0.1 turn away
+    trials("add", turned_0="0.1", read_0="0.25 0.27")
+    page = trials.page()
+    assert page["knobs"][0]["on"] == 0.0
+    assert all(move["to"] <= 0.1 + 1e-9 if "to" in move else move["amount"] <= 1e-9 for move in page["moves"])
+    # the stop was not the end: put right where it stands
+    assert trials("screws", play_0="0.02", on_0="1", back_0="2", most_0="0.25").status_code == 200
+    knob = trials.page()["knobs"][0]
+    assert (knob["play"], knob["back"], knob["on"], knob["most"]) == (0.02, 2.0, 1.0, 0.25)
+    assert trials.page()["advice"]["state"] == "move"
+
+
+def test_as_found_can_be_mended_and_the_old_line_stays(trials, bench, petrel):
+    trials("begin", screw_0="collar", read_end_play="3.0")
+    trials("add", turned_0="0.25", read_0="0.19 0.21")
+    before = bench.book.machine(petrel).entries
+    assert trials("mend", trial="0", read_0="0.30").status_code == 200
+    assert [t["read"] for t in trials.page()["log"]] == [["0.19 to 0.21"], ["0.3"]]
+    assert bench.book.machine(petrel).entries == before + 1
+    for fields in ({"trial": "2", "read_0": "0.3"}, {"trial": "0", "read_0": ""}, {"trial": "0.5", "read_0": "0.3"}):
+        assert trials("mend", **fields).status_code == 422
+    for fields in ({"play_0": "-1"}, {"back_0": "0.1"}, {"on_0": "far"}):
+        assert trials("screws", **fields).status_code == 422, fields
+    assert bench.book.machine(petrel).entries == before + 1
+
+
 def test_a_turn_in_words_and_on_the_face():
     assert in_words(90) == "clockwise by 90°, about a quarter turn"
     assert in_words(-450) == "anticlockwise by 1 whole turn and 90°, about a quarter turn"

@@ -22,11 +22,12 @@ def serve(port: int, share: bool, open_page: bool, book: str | None) -> None:
     # what is loaded at the start stays: looking through it for what could be thrown away only delays the first page
     gc.disable()
     from tapewright.web.serve import serve as serve_bench
-    from tapewright.wiring import open_book
+    from tapewright.wiring import open_book, practice_file
 
     opened = open_book(book)
     try:
-        serve_bench(opened, port=port, share=share, tell=click.echo, open_page="/" if open_page else None)
+        serve_bench(opened, port=port, share=share, tell=click.echo, open_page="/" if open_page else None,
+                    practice=practice_file(book))  # fmt: skip
     finally:
         gc.enable()
         opened.close()

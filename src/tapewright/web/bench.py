@@ -12,6 +12,7 @@ from tapewright.core.book.entry import Entry, NewEntry
 from tapewright.errors import InputError
 from tapewright.web.jobs import Jobs
 from tapewright.web.live.watches import Watches
+from tapewright.web.rounds import Rounds
 from tapewright.web.standings import Standings
 from tapewright.web.traces.kept import Kept
 from tapewright.web.working import Working
@@ -44,6 +45,7 @@ class Bench:
         stopping: set when the bench was told to stop: streams of events end then, else they never would.
         working: documents of pages that are being worked out.
         shown: set once a page was shown: until then nothing else may take the processor.
+        practice: file in which rounds of practice are kept; None to keep them only while the bench runs.
         traces: what was worked out from raw evidence for looking at.
     """
 
@@ -55,12 +57,15 @@ class Bench:
     stopping: threading.Event = field(default_factory=threading.Event)
     working: Working = field(default_factory=Working)
     shown: threading.Event = field(default_factory=threading.Event)
+    practice: Path | None = None
+    rounds: Rounds = field(init=False)
     standings: Standings = field(init=False)
     watches: Watches = field(init=False)
 
     def __post_init__(self) -> None:
         """Keep standings and watches of this book."""
         object.__setattr__(self, "standings", Standings(self.book))
+        object.__setattr__(self, "rounds", Rounds(self.practice))
         object.__setattr__(self, "watches", Watches(self.book, self.arrivals))
 
     def write(

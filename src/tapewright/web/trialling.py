@@ -2,6 +2,7 @@
 
 screws and readings --begin--> problem --a trial added--> trials file --trim--> a line of kind "trial"
 undo: the newest file without its last trial, as a line that replaces the one before
+mend: the newest file with other readings in one trial, or other play and stops of a screw, likewise
 """
 
 import hashlib
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
     from tapewright.core.mechanism.requirement import Requirement
     from tapewright.core.mechanism.trim.advice import Advice
-    from tapewright.core.mechanism.trim.problem import Problem, Seen, Target
+    from tapewright.core.mechanism.trim.problem import Knob, Problem, Seen, Target
 
 ROLE, NAME = "trials", "trials.toml"
 LARGEST_FILE = 500_000
@@ -74,13 +75,12 @@ def begin_from_file(book: Book, machine: str, name: str, content: bytes, by: str
     return _write(book, machine, read_trials(name, content), by)
 
 
-def begun(screws: "Sequence[str]", most: float, requirements: "Sequence[Requirement]") -> "Problem":
+def begun(screws: "Sequence[Knob]", requirements: "Sequence[Requirement]") -> "Problem":
     """Give trials without a trial yet: screws that stand at 0, readings with the limits of the sheet."""
     from tapewright.core.mechanism.trim.from_sheet import target_of
-    from tapewright.core.mechanism.trim.problem import Knob, Problem
+    from tapewright.core.mechanism.trim.problem import Problem
 
-    knobs = tuple(Knob(name, "turn", step_limit=most) for name in screws)
-    return Problem(knobs, tuple(target_of(r) for r in requirements), ())
+    return Problem(tuple(screws), tuple(target_of(r) for r in requirements), ())
 
 
 def add_trial(
@@ -111,12 +111,49 @@ def take_back(book: Book, machine: str) -> Line:
     kept = trialled(book, machine)
     if kept is None or len(kept.problem.trials) < 2:
         raise InputError("the trials", expected="a trial after the first to take back", found="none",
-                         do="To correct the first one, begin anew.")  # fmt: skip
+                         do="To correct what was read as found, use \"Mend a trial\".")  # fmt: skip
     problem = replace(kept.problem, trials=kept.problem.trials[:-1])
     return _write(book, machine, problem, "", kept.line.key)
 
 
-def _write(book: Book, machine: str, problem: "Problem", by: str, replaces: str | None = None) -> Line:
+def mend_trial(
+    book: Book, machine: str, kept: Trialled, number: int, typed: "Sequence[str]", *, inches: bool, by: str
+) -> Line:
+    """Put other readings in a trial: a line with them replaces the newest one; a box left empty keeps what it was.
+
+    Raises:
+        InputError: when there is no such trial, a reading makes no sense, or none was given.
+    """
+    trials = kept.problem.trials
+    if not 0 <= number < len(trials):
+        raise InputError("the trials", expected=f"a trial from 0 to {len(trials) - 1}", found=str(number))
+    given = tuple(_seen(target, words, inches) for target, words in zip(kept.problem.targets, typed, strict=True))
+    if all(seen is None for seen in given):
+        raise InputError("the trial", expected="at least one reading", found="none")
+    read = tuple(new or old for new, old in zip(given, trials[number].read, strict=True))
+    mended = (*trials[:number], replace(trials[number], read=read), *trials[number + 1 :])
+    return _write(book, machine, replace(kept.problem, trials=mended), by, kept.line.key, "Mended")
+
+
+def mend_screws(book: Book, machine: str, kept: Trialled, knobs: "Sequence[Knob]", by: str) -> Line:
+    """Give the screws other play and stops: a line with them replaces the newest one.
+
+    Raises:
+        InputError: when a trial stands beyond a stop.
+    """
+    for n, knob in enumerate(knobs):
+        stood = [trial.at[n] for trial in kept.problem.trials]
+        low, high = -math.inf if knob.low is None else knob.low, math.inf if knob.high is None else knob.high
+        if not low <= min(stood) <= max(stood) <= high:
+            raise InputError(knob.name, expected="stops beyond every place where it stood in a trial",
+                             found=f"stops at {low:g} and {high:g}, and trials from {min(stood):g} to {max(stood):g}",
+                             do="Count the turns from where it stands now to each stop.")  # fmt: skip
+    return _write(book, machine, replace(kept.problem, knobs=tuple(knobs)), by, kept.line.key, "Mended")
+
+
+def _write(
+    book: Book, machine: str, problem: "Problem", by: str, replaces: str | None = None, done: str = "Taken back"
+) -> Line:
     from tapewright.adapters.reports.trim_report import trim_json
     from tapewright.adapters.sheet_files.trials_writer import trials_toml
     from tapewright.app.record_evidence import RawFile, sources_of, write_lines
@@ -127,7 +164,7 @@ def _write(book: Book, machine: str, problem: "Problem", by: str, replaces: str 
     advice = trim_json(_advised(NAME, written)[1])
     raw = [RawFile(ROLE, NAME, hashlib.sha256(written).hexdigest(), written)]
     says = in_a_sentence(advice)
-    body = {"says": f"Taken back; {says}" if replaces else says, "advice": advice, "sources": sources_of(raw),
+    body = {"says": f"{done}; {says}" if replaces else says, "advice": advice, "sources": sources_of(raw),
             "steps": {"command": "trim", "settings": {}}}  # fmt: skip
     return write_lines(book, machine, "trial", body, raw, by=by, replaces=replaces)
 

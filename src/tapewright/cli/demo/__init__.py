@@ -45,12 +45,12 @@ def demo(no_serve: bool, keep: Path | None, port: int) -> None:
 def _serve(book: Path, port: int) -> None:
     """Open the bench on the demo's book, until stopped."""
     from tapewright.web.serve import serve
-    from tapewright.wiring import open_book
+    from tapewright.wiring import open_book, practice_file
 
     click.echo("\n== The bench ==\n\nAll of this, on the page beside the machine:")
     opened = open_book(str(book))
     try:
-        serve(opened, port=port, share=False, tell=click.echo, open_page="/")
+        serve(opened, port=port, share=False, tell=click.echo, open_page="/", practice=practice_file(str(book)))
     finally:
         opened.close()
 

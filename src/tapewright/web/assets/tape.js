@@ -338,6 +338,11 @@ class TapePage {
       const found = this.nearest(x, y);
       if (found) this.choose(found, false);
     };
+    // two fingers belong to the picture, and one as well once the picture is taller than its frame; else it moves the page
+    this.box.addEventListener("touchmove", (event) => {
+      const taller = this.whole.h * this.view.s > 1.05 * this.box.clientHeight;
+      if (event.cancelable && (event.touches.length > 1 || taller)) event.preventDefault();
+    }, { passive: false });
     this.box.addEventListener("pointerup", up);
     this.box.addEventListener("pointercancel", up);
   }

@@ -27,14 +27,15 @@ def answer(asking: Asking) -> dict[str, Any]:
     kept = bound(book, machine.key)
     head: dict[str, Any] = {"machine": heading(machine), "built_in": BUILT_IN, "trim": _trim(asking, machine.key)}
     if kept is None:
-        return head | {"sheet": None, "now": None, "order": [], "recheck": [], "log": [], "loops": []}
+        return head | {"sheet": None, "now": None, "order": [], "left": None, "recheck": [], "log": [], "loops": []}
     check = kept.check
     by_id = {c.requirement.id: c for c in check.checked}
     place = _place(check, asking.query)
     return head | {
         "sheet": {"machine": check.sheet.machine, "variant": check.sheet.variant},
         "now": None if place is None else _now(by_id[place[0]], place[1], check),
-        "order": [_short(by_id[id_]) for id_ in check.order.ids],
+        "order": (order := [_short(by_id[id_]) for id_ in check.order.ids]),
+        "left": _left(order, check.next.id if check.next else ""),
         "recheck": [{"id": id_, "what": by_id[id_].requirement.what, "because": list(by_id[id_].recheck_because)}
                     for id_ in check.recheck],
         "log": _log(kept.journal),
@@ -91,6 +92,19 @@ def _short(c: "Checked") -> dict[str, Any]:
     r = c.requirement
     return {"id": r.id, "what": r.what, "station": r.station, "state": c.state.value, "closed": c.closed,
             "measured": bool(c.found), "recheck": bool(c.recheck_because)}  # fmt: skip
+
+
+def _left(order: list[dict[str, Any]], next_id: str) -> dict[str, Any]:
+    """Give how much is left, what comes next, and what is left by station, in the order of the work."""
+    groups: list[dict[str, Any]] = []
+    for requirement in order:
+        if requirement["closed"]:
+            continue
+        if not groups or groups[-1]["station"] != requirement["station"]:
+            groups.append({"station": requirement["station"], "requirements": []})
+        groups[-1]["requirements"].append(requirement)
+    following = next(({"id": r["id"], "what": r["what"]} for r in order if r["id"] == next_id), None)
+    return {"count": sum(not r["closed"] for r in order), "of": len(order), "next": following, "groups": groups}
 
 
 def _log(journal: "Journal") -> list[dict[str, str]]:

@@ -9,8 +9,10 @@ from urllib.parse import quote
 
 from starlette.responses import Response
 
+from tapewright.errors import InputError
 from tapewright.web.machines import heading
 from tapewright.web.page import Asking, Page
+from tapewright.web.proof_ways import MOST_CHARACTERS, with_ways
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,8 +32,27 @@ def answer(asking: Asking) -> dict[str, Any]:
 
     machine = asking.bench.book.machine(asking.where["machine"])
     made = proof_document(_proof(asking))
-    kept = ("as_of", "first_page", "not_tested", "open_points", "plan", "cautions")
-    return {"machine": heading(machine), "papers": list(PAPERS), **{key: made[key] for key in kept}}
+    kept = ("as_of", "first_page", "open_points", "plan", "cautions")
+    gaps = with_ways(made["not_tested"], made["plan"]["tests"])
+    return {"machine": heading(machine), "papers": list(PAPERS), "not_tested": gaps, **{key: made[key] for key in kept}}
+
+
+def signal(asking: Asking) -> Response:
+    """Give the signal of a test of the plan as sound: ?test= its short name.
+
+    Raises:
+        InputError: for a test that has no signal, or one too long for a page.
+    """
+    from tapewright.wiring import planned_signal
+
+    plan, wanted = _proof(asking).plan, asking.query.get("test", "")
+    test = next((t for t in plan.tests if t.row.key == wanted and t.command), None)
+    if test is None or test.characters > MOST_CHARACTERS:
+        named = ", ".join(t.row.key for t in plan.tests if t.command and t.characters <= MOST_CHARACTERS)
+        raise InputError("the signal", expected=f"one of {named}", found=repr(wanted[:40]))
+    written = planned_signal(test.row.pattern, test.characters, plan.pace.alphabet, plan.pace.baud)
+    return Response(written, media_type="audio/wav",
+                    headers={"content-disposition": f'attachment; filename="{test.row.key}.wav"'})  # fmt: skip
 
 
 def preview(asking: Asking) -> Response:
@@ -95,5 +116,5 @@ def _raw(asking: Asking, proof: "ProofDocument") -> "RawPictures":
 
 PAGE = Page(
     "proof", "/machines/{machine}/proof", answer, "What the proof says so far, and what it still lacks.", menu="Proof",
-    data={"preview": preview, "proof.pdf": pdf},
+    data={"preview": preview, "proof.pdf": pdf, "signal.wav": signal},
 )  # fmt: skip

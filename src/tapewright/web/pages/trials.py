@@ -2,17 +2,27 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from tapewright.errors import InputError
 from tapewright.web.drawn.screws import turn
 from tapewright.web.machines import heading
 from tapewright.web.page import Asking, Done, Page, Said
-from tapewright.web.trialling import MM_AN_INCH, add_trial, begin_from_file, begun, take_back, trialled
+from tapewright.web.trialling import (
+    MM_AN_INCH,
+    add_trial,
+    begin_from_file,
+    begun,
+    mend_screws,
+    mend_trial,
+    take_back,
+    trialled,
+)
 
 if TYPE_CHECKING:
     from tapewright.core.mechanism.requirement import Requirement
-    from tapewright.core.mechanism.trim.problem import Seen
+    from tapewright.core.mechanism.trim.problem import Knob, Seen
     from tapewright.web.trialling import Trialled
 
 MOST_SCREWS, MOST_TURNS = 4, 20.0
@@ -48,10 +58,18 @@ def _so_far(kept: "Trialled", inches: bool) -> dict[str, Any]:
         "cautions": list(advice.cautions),
         "advice": {"state": advice.state, "why": advice.why, "sure": advice.sure},
         "moves": [turn(name, advice.knob_units[name], by, stands[name]) for name, by in advice.move.items()],
-        "knobs": [{"name": k.name, "unit": k.unit, "stands": stands[k.name], "advised": advice.move.get(k.name, 0.0)}
+        "knobs": [{"name": k.name, "unit": k.unit, "stands": stands[k.name], "advised": advice.move.get(k.name, 0.0),
+                   **_room_of(k, stands[k.name])}
                   for k in problem.knobs],
         "readings": readings, "log": _log(kept, inches),
     }  # fmt: skip
+
+
+def _room_of(knob: "Knob", stands: float) -> dict[str, float | None]:
+    """Give its play, the farthest in one go, and how far it can go either way before it meets a stop."""
+    back = None if knob.low is None else round(stands - knob.low, 6)
+    on = None if knob.high is None else round(knob.high - stands, 6)
+    return {"most": knob.step_limit, "play": knob.play, "back": back, "on": on}
 
 
 def _log(kept: "Trialled", inches: bool) -> list[dict[str, Any]]:
@@ -88,20 +106,25 @@ def _can_be_trialled(asking: Asking, machine: str) -> "list[Requirement]":
 
 
 def begin(said: Said) -> Done:
-    """Begin: the screws by name, and what each reading is as found."""
+    """Begin: the screws by name, with play and stops where known, and what each reading is as found."""
+    from tapewright.core.mechanism.trim.problem import Knob
+
     book, fields = said.asking.bench.book, said.fields
     machine = book.machine(said.asking.where["machine"])
     here, by = f"/machines/{machine.key}/trials", fields.get("by", "")
     if text := fields.get("text", "").strip():
         line = begin_from_file(book, machine.key, "trials.toml", text.replace("\r\n", "\n").encode(), by)
         return Done(here, (line.key,), "The trials are in the book.")
-    screws = [name for n in range(MOST_SCREWS) if (name := fields.get(f"screw-{n}", "").strip()[:60])]
-    if not screws or len(set(screws)) < len(screws):
-        raise InputError("the screws", expected="at least one name, each used once", found=", ".join(screws) or "none")
+    most = _number("the farthest in one go", fields.get("most", "0.5")) or 0.5
+    named = [(n, name) for n in range(MOST_SCREWS) if (name := fields.get(f"screw-{n}", "").strip()[:60])]
+    screws = [_screw(fields, n, Knob(name, "turn", step_limit=most), 0.0) for n, name in named]
+    names = [knob.name for knob in screws]
+    if not screws or len(set(names)) < len(names):
+        raise InputError("the screws", expected="at least one name, each used once", found=", ".join(names) or "none")
     wanted = [r for r in _can_be_trialled(said.asking, machine.key) if fields.get(f"read-{r.id}", "").strip()]
     if not wanted:
         raise InputError("the readings", expected="what at least one of them is as found", found="none")
-    problem = begun(screws, _number("the farthest in one go", fields.get("most", "0.5")) or 0.5, wanted)
+    problem = begun(screws, wanted)
     typed = [fields[f"read-{r.id}"] for r in wanted]
     line = add_trial(book, machine.key, problem, [0.0] * len(screws), typed, inches=_inches(fields), by=by)
     return Done(here, (line.key,), "The trials begin. As found is written down.")
@@ -122,6 +145,37 @@ def add(said: Said) -> Done:
     return Done(here, (line.key,), f"Trial {len(kept.problem.trials)} is in the log. {line.new.body['advice']['why']}")
 
 
+def mend(said: Said) -> Done:
+    """Put right what was read in a trial, the one as found too."""
+    book, fields = said.asking.bench.book, said.fields
+    machine = book.machine(said.asking.where["machine"])
+    here, kept = f"/machines/{machine.key}/trials", trialled(book, machine.key)
+    if kept is None:
+        return Done(here, (), "There are no trials yet. Nothing was written.")
+    number = _number("the trial", fields.get("trial", ""))
+    typed = [fields.get(f"read-{n}", "") for n in range(len(kept.problem.targets))]
+    line = mend_trial(book, machine.key, kept, int(number) if number.is_integer() else -1, typed,
+                      inches=_inches(fields), by=fields.get("by", ""))  # fmt: skip
+    return Done(here, (line.key,), f"The trial is mended. {line.new.body['advice']['why']}")
+
+
+def screws(said: Said) -> Done:
+    """Put right a screw's play, its stops, and the farthest it may go in one go."""
+    book, fields = said.asking.bench.book, said.fields
+    machine = book.machine(said.asking.where["machine"])
+    here, kept = f"/machines/{machine.key}/trials", trialled(book, machine.key)
+    if kept is None:
+        return Done(here, (), "There are no trials yet. Nothing was written.")
+    stand = kept.problem.trials[-1].at
+    knobs = [
+        replace(_screw(fields, n, k, at),
+                step_limit=_room(f"{k.name}, farthest in one go", fields.get(f"most-{n}", "")) or None)
+        for n, (k, at) in enumerate(zip(kept.problem.knobs, stand, strict=True))
+    ]  # fmt: skip
+    line = mend_screws(book, machine.key, kept, knobs, fields.get("by", ""))
+    return Done(here, (line.key,), f"The screws are noted. {line.new.body['advice']['why']}")
+
+
 def undo(said: Said) -> Done:
     """Take the last trial back."""
     book = said.asking.bench.book
@@ -133,6 +187,25 @@ def undo(said: Said) -> Done:
 
 def _inches(fields: Mapping[str, str]) -> bool:
     return fields.get("unit") == "inch"
+
+
+def _screw(fields: Mapping[str, str], n: int, knob: "Knob", stands: float) -> "Knob":
+    """Give the screw with the play and the stops that were typed; stops are counted from where it stands."""
+    back = _room(f"{knob.name}, to the stop anticlockwise", fields.get(f"back-{n}", ""))
+    on = _room(f"{knob.name}, to the stop clockwise", fields.get(f"on-{n}", ""))
+    play = _room(f"{knob.name}, play", fields.get(f"play-{n}", "")) or 0.0
+    low, high = None if back is None else round(stands - back, 6), None if on is None else round(stands + on, 6)
+    return replace(knob, play=play, low=low, high=high)
+
+
+def _room(what: str, typed: str) -> float | None:
+    """Give a size that was typed; an empty box is not known."""
+    if not typed.strip():
+        return None
+    number = _number(what, typed)
+    if number < 0:
+        raise InputError(what, expected="0 or more, or nothing", found=repr(typed[:40]))
+    return number
 
 
 def _number(what: str, typed: str) -> float:
@@ -148,5 +221,5 @@ def _number(what: str, typed: str) -> float:
 
 PAGE = Page(
     "trials", "/machines/{machine}/trials", answer, "Trials of screws that upset each other, and trim's next move.",
-    menu="Trials", actions={"begin": begin, "add": add, "undo": undo},
+    menu="Trials", actions={"begin": begin, "add": add, "mend": mend, "screws": screws, "undo": undo},
 )  # fmt: skip
