@@ -189,7 +189,7 @@ def test_every_page_of_the_bench_has_its_caution_before_the_first_figure():
     for template in sorted(folder.glob("[!_]*.html")):
         text = template.read_text("utf-8")
         if template.stem not in CALM:
-            assert re.search(r"class=\"caution\"|cautions\(", text), template.name
+            assert re.search(r"class=\"caution\"|cautions\(|opening\(.*cautions\)", text), template.name
     step = (folder / "_step.html").read_text("utf-8")
     card = step[step.index("macro step_card"):]
     assert card.index("cautions(step)") < card.index("step.do")
