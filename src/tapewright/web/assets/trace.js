@@ -167,7 +167,7 @@ export class Trace {
       });
     }
     // two fingers belong to the trace, however they go; one that goes up or down moves the page
-    this.box.addEventListener("touchmove", (event) => { if (event.touches.length > 1) event.preventDefault(); }, { passive: false });
+    this.box.addEventListener("touchmove", (event) => { if (event.cancelable && event.touches.length > 1) event.preventDefault(); }, { passive: false });
     this.box.addEventListener("dblclick", (event) => this.zoom(STEP, this.at(event.clientX)));
     this.box.addEventListener("wheel", (event) => {
       if (!event.ctrlKey && document.activeElement !== this.box) return;
