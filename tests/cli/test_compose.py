@@ -254,7 +254,7 @@ def test_begin_cut_off(tmp_path, capsys):
     (["A", "-o", "a.csv", "--begin-ms", "200000"], 2, "nothing is left"),
     (["ÄÖ", "-o", "a.csv"], 4, "character 1 ('Ä')"),
     (["@nowhere.txt", "-o", "a.csv"], 4, "nowhere.txt"),
-    (["A", "-o", "no/such/folder/a.csv"], 4, "No such file"),
+    (["A", "-o", "no/such/folder/a.csv"], 4, "no/such/folder: expected a folder of that name; found none"),
 ])  # fmt: skip
 def test_what_cannot_be_done_is_said(words, code, says, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)

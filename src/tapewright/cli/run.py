@@ -74,11 +74,15 @@ REFUSALS: dict[type[OSError], str] = {
     NotADirectoryError: "expected a folder on the way there; found a file. Check the name.",
     PermissionError: "expected leave to open it; found none. Look at whose file it is, or choose another folder.",
 }
+NO_FOLDER = "expected a folder of that name; found none. Check the name, or make the folder first."
 
 
 def what_the_system_says(error: OSError | MemoryError) -> str:
     """Say which file the operating system refused, what was expected and found, and what to do."""
     name = getattr(error, "filename", None) or "input or output"
+    folder = os.path.dirname(name) if isinstance(name, str) else ""
+    if isinstance(error, FileNotFoundError) and folder and not os.path.isdir(folder):
+        return f"{folder}: {NO_FOLDER}"
     reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
     said = next((text for kind, text in REFUSALS.items() if isinstance(error, kind)), f"{reason}.")
     return f"{name}: {said}"
