@@ -113,6 +113,27 @@ def test_a_reload_finds_running_work_again(look, bench, petrel):
     page.get_by_role("link", name="See the result.").wait_for(timeout=10000)
 
 
+@pytest.mark.slow
+def test_work_of_a_bench_that_was_stopped_is_not_waited_for(browser, address, bench, petrel):
+    import threading
+
+    go = threading.Event()
+    job = bench.jobs.start(petrel.split("/")[-1], "Reading something long", lambda tell: go.wait(60) and petrel)
+    with browser.new_context(base_url=address) as context:  # the browser itself complains of the 404: it is meant
+        page = context.new_page()
+        page.goto(petrel)
+        page.wait_for_selector(f"[data-job='{job.id}']")
+        page.wait_for_timeout(500)
+        known = bench.jobs._table.pop(job.id)  # as a new start knows nothing of it
+        bench.stopping.set()  # and its streams of events end
+        page.wait_for_timeout(500)
+        bench.stopping.clear()
+        page.wait_for_selector("text=was stopped in the middle", timeout=30_000)
+        assert page.locator(f"[data-job='{job.id}']").count() == 0
+    bench.jobs._table[job.id] = known
+    go.set()
+
+
 def test_without_script_the_form_still_works(look, petrel, capture):
     page = look(petrel, java_script_enabled=False)
     page.locator("#drop-file").set_input_files(str(capture))

@@ -46,7 +46,22 @@ function listen() {
   if (events) return;
   events = new EventSource("/events");
   events.addEventListener("job", (event) => change(JSON.parse(event.data)));
+  // the browser comes back by itself to a bench that was started again; the work of the old one is gone
+  let again = false;
+  events.addEventListener("open", () => {
+    if (again) document.querySelectorAll("[data-job]").forEach(stillThere);
+    again = true;
+  });
   window.addEventListener("pagehide", () => events.close());
+}
+
+async function stillThere(shown) {
+  if (shown.dataset.job.startsWith("sending")) return;
+  const answer = await fetch(`/jobs/${shown.dataset.job}.json`);
+  if (answer.status !== 404) return;
+  shown.remove();
+  say("The bench was stopped in the middle of this, and nothing of it is in the book. Load the page again, then send the file again.");
+  says.classList.add("notice");
 }
 
 function change(job) {
