@@ -142,5 +142,7 @@ def test_without_script_the_form_still_works(look, petrel, capture):
         if "/line/" in page.url:
             break
         page.wait_for_timeout(200)
+        page.wait_for_load_state("networkidle")  # a page that is left while it loads counts as one that failed
         page.goto(page.url)
+    page.wait_for_load_state("networkidle")
     assert "contact 3 closes" in page.inner_text("main").lower()
