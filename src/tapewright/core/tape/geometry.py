@@ -205,10 +205,14 @@ def _mean(values: FloatArray, scale: Scale, floor_px: float) -> Reading:
 
 def measure_tracks(posed: Posed, mm: Millimetres, scale: Scale) -> tuple[Track, ...]:
     """Measure tracks 1 to 5."""
-    return tuple(_track(posed, mm, scale, k) for k in range(5))
+    middle = middle_along(posed, mm)
+    offsets = hole_offsets(posed, mm, middle)
+    return tuple(_track(posed, mm, scale, k, middle, offsets) for k in range(5))
 
 
-def _track(posed: Posed, mm: Millimetres, scale: Scale, k: int) -> Track:
+def _track(
+    posed: Posed, mm: Millimetres, scale: Scale, k: int, middle: Middle, offsets: tuple[FloatArray, FloatArray]
+) -> Track:
     punched = posed.states[:, k] != HoleState.ABSENT
     partial = posed.states[:, k] == HoleState.PARTIAL
     clean = punched & ~partial
@@ -216,11 +220,11 @@ def _track(posed: Posed, mm: Millimetres, scale: Scale, k: int) -> Track:
     before = np.concatenate([[False], punched[:-1]])
     none = missing("mm", "no whole hole in this track")
     diameter = diameter_of(posed.area_px[clean, k]) / mm.px_per_mm[clean]
-    along, across = hole_offsets(posed, mm)
+    along, across = offsets
     return Track(
         track=k + 1, punched=int(punched.sum()), partial=int(partial.sum()),
         diameter_mm=_mean(diameter, scale, DIAMETER_FLOOR_PX) if clean.any() else none,
-        along_mm=_along_mean(along[clean, k], scale, middle_along(posed, mm)) if clean.any() else none,
+        along_mm=_along_mean(along[clean, k], scale, middle) if clean.any() else none,
         across_mm=_offset_mean(across[clean, k], scale, k) if clean.any() else none,
         by_load={m: (int((partial & (load == m)).sum()), int((punched & (load == m)).sum())) for m in range(1, 6)},
         after={b: (int((partial & (before == b)).sum()), int((punched & (before == b)).sum())) for b in (False, True)},
@@ -266,15 +270,15 @@ def middle_along(posed: Posed, mm: Millimetres) -> Middle:
     return Middle(middle, float(SPREAD_OF_MIDDLE * spread / np.sqrt(tracks.size)))
 
 
-def hole_offsets(posed: Posed, mm: Millimetres) -> tuple[FloatArray, FloatArray]:
+def hole_offsets(posed: Posed, mm: Millimetres, middle: Middle) -> tuple[FloatArray, FloatArray]:
     """Give where each hole's centre lies from the nominal grid, along and across, mm; shape (n, 5) both.
 
     The grid is laid through the feed hole of the row, square to the feed row; along, the strip's own advance is
-    taken out (`middle_along`), so that a row set ahead of its feed hole on purpose does not count.
+    taken out (`middle`), so that a row set ahead of its feed hole on purpose does not count.
     """
     place = posed.places + posed.u * posed.along[:, None] + posed.v * posed.across[:, None]
     from_feed = (place - posed.z[:, None]) / posed.along[:, None]
-    along = from_feed.real * mm.step_mm[:, None] - middle_along(posed, mm).value_mm
+    along = from_feed.real * mm.step_mm[:, None] - middle.value_mm
     turn = np.sign(np.median(np.imag(posed.across / posed.along))) if posed.rows else 1.0
     across = turn * from_feed.imag * mm.step_mm[:, None] - STEP_OF_TRACK * GRID_MM
     return along, across

@@ -42,8 +42,9 @@ CUT_OFF = 0.15
 CLEAN_FROM, NOTHING_BELOW = 0.86, 0.14
 #: A punched hole, even half of one, shows its outline along a good part of the circle; a pen stroke crosses the
 #: circle, a spot of dirt fills a few of its angles.
-RIM_SURE = 0.55
 RIM_FROM, RIM_IF_SPOILT, INNER_FULL, SPOILT_FROM = 0.25, 0.33, 0.80, 0.04
+#: From this share of its outline on, a hole is there whatever lies beside it.
+RIM_SURE = 0.55
 
 
 class HoleState(Enum):

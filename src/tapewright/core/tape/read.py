@@ -19,6 +19,7 @@ from tapewright.core.tape.geometry import (
     in_millimetres,
     measure_feed,
     measure_tracks,
+    middle_along,
 )
 from tapewright.core.tape.guide import measure_guide
 from tapewright.core.tape.holes import HoleState
@@ -184,7 +185,7 @@ def _notes(placed: _Placed, rows: Sequence[Row]) -> tuple[str, ...]:
 
 
 def _rows(posed: Posed, mm: Millimetres) -> tuple[Row, ...]:
-    along, across = hole_offsets(posed, mm)
+    along, across = hole_offsets(posed, mm, middle_along(posed, mm))
     clean = posed.states == HoleState.CLEAN
     diameter = diameter_of(posed.area_px) / mm.px_per_mm[:, None]
     centre = posed.places + np.where(clean, posed.u * posed.along[:, None] + posed.v * posed.across[:, None], 0)
