@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from tapewright.web.trialling import Trialled
 
 MOST_SCREWS, MOST_TURNS = 4, 20.0
+NONE_YET = "There are no trials yet. Nothing was written."
 
 
 def answer(asking: Asking) -> dict[str, Any]:
@@ -133,14 +134,12 @@ def begin(said: Said) -> Done:
 def add(said: Said) -> Done:
     """Add a trial: how far each screw was turned since the last one, and what is read now."""
     book, fields = said.asking.bench.book, said.fields
-    machine = book.machine(said.asking.where["machine"])
-    here = f"/machines/{machine.key}/trials"
-    kept = trialled(book, machine.key)
+    machine, here, kept = _going_on(said)
     if kept is None:
-        return Done(here, (), "There are no trials yet. Nothing was written.")
+        return Done(here, (), NONE_YET)
     turned = [_number(k.name, fields.get(f"turned-{n}", "")) for n, k in enumerate(kept.problem.knobs)]
     typed = [fields.get(f"read-{n}", "") for n in range(len(kept.problem.targets))]
-    line = add_trial(book, machine.key, kept.problem, turned, typed, inches=_inches(fields),
+    line = add_trial(book, machine, kept.problem, turned, typed, inches=_inches(fields),
                      by=fields.get("by", ""))  # fmt: skip
     return Done(here, (line.key,), f"Trial {len(kept.problem.trials)} is in the log. {line.new.body['advice']['why']}")
 
@@ -148,13 +147,12 @@ def add(said: Said) -> Done:
 def mend(said: Said) -> Done:
     """Put right what was read in a trial, the one as found too."""
     book, fields = said.asking.bench.book, said.fields
-    machine = book.machine(said.asking.where["machine"])
-    here, kept = f"/machines/{machine.key}/trials", trialled(book, machine.key)
+    machine, here, kept = _going_on(said)
     if kept is None:
-        return Done(here, (), "There are no trials yet. Nothing was written.")
+        return Done(here, (), NONE_YET)
     number = _number("the trial", fields.get("trial", ""))
     typed = [fields.get(f"read-{n}", "") for n in range(len(kept.problem.targets))]
-    line = mend_trial(book, machine.key, kept, int(number) if number.is_integer() else -1, typed,
+    line = mend_trial(book, machine, kept, int(number) if number.is_integer() else -1, typed,
                       inches=_inches(fields), by=fields.get("by", ""))  # fmt: skip
     return Done(here, (line.key,), f"The trial is mended. {line.new.body['advice']['why']}")
 
@@ -162,17 +160,16 @@ def mend(said: Said) -> Done:
 def screws(said: Said) -> Done:
     """Put right a screw's play, its stops, and the farthest it may go in one go."""
     book, fields = said.asking.bench.book, said.fields
-    machine = book.machine(said.asking.where["machine"])
-    here, kept = f"/machines/{machine.key}/trials", trialled(book, machine.key)
+    machine, here, kept = _going_on(said)
     if kept is None:
-        return Done(here, (), "There are no trials yet. Nothing was written.")
+        return Done(here, (), NONE_YET)
     stand = kept.problem.trials[-1].at
     knobs = [
         replace(_screw(fields, n, k, at),
                 step_limit=_room(f"{k.name}, farthest in one go", fields.get(f"most-{n}", "")) or None)
         for n, (k, at) in enumerate(zip(kept.problem.knobs, stand, strict=True))
     ]  # fmt: skip
-    line = mend_screws(book, machine.key, kept, knobs, fields.get("by", ""))
+    line = mend_screws(book, machine, kept, knobs, fields.get("by", ""))
     return Done(here, (line.key,), f"The screws are noted. {line.new.body['advice']['why']}")
 
 
@@ -183,6 +180,13 @@ def undo(said: Said) -> Done:
     line = take_back(book, machine.key)
     says = "The last trial is taken back. Turn the screws back too."
     return Done(f"/machines/{machine.key}/trials", (line.key,), says)
+
+
+def _going_on(said: Said) -> "tuple[str, str, Trialled | None]":
+    """Give the machine's key, the path of its trials, and the trials so far; None when there are none."""
+    book = said.asking.bench.book
+    machine = book.machine(said.asking.where["machine"]).key
+    return machine, f"/machines/{machine}/trials", trialled(book, machine)
 
 
 def _inches(fields: Mapping[str, str]) -> bool:
