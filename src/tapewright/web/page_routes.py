@@ -49,10 +49,10 @@ def _shown(page: Page, drawing: Drawing) -> Callable[[Request], object]:
 
     def work(request: Request) -> Response:
         asked = asking(request, drawing)
-        about = heading(bench.book.machine(asked.where["machine"])) if "machine" in asked.where else None
         try:
             document = bench.working.document(_whole(request.url.path, asked), lambda: page.answer(asked))
         except NotYetError:
+            about = heading(bench.book.machine(asked.where["machine"])) if "machine" in asked.where else None
             return drawing.soon(request, page, about)
         finally:
             bench.shown.set()

@@ -73,11 +73,18 @@ class Working:
 
     def _begin(self, path: str, work: Callable[[], Document]) -> _Work:
         with self._lock:
+            self._let_go_of_the_old()
             running = self._table.get(path)
-            if running is None or (running.done_at and time.monotonic() - running.done_at > KEPT_S):
+            if running is None:
                 running = self._table[path] = _Work()
                 threading.Thread(target=_run, args=(running, work), name="bench page", daemon=True).start()
         return running
+
+    def _let_go_of_the_old(self) -> None:
+        now = time.monotonic()
+        old = [path for path, work in self._table.items() if work.done_at and now - work.done_at > KEPT_S]
+        for path in old:
+            del self._table[path]
 
     def _forget(self, path: str, running: _Work) -> None:
         with self._lock:
