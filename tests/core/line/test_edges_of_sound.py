@@ -8,17 +8,7 @@ from tapewright.core.line.edges.clock import RegularClock
 from tapewright.core.line.edges.coupling_fit import find_coupling
 from tapewright.core.line.edges.extract import extract
 
-
-class Held:
-    """Samples in memory."""
-
-    channels = 1
-
-    def __init__(self, samples):
-        self.samples, self.count = samples, samples.size
-
-    def read(self, first, count):
-        return [self.samples[first : first + count]]
+from .held import Held
 
 
 def edges_of(samples, rate_hz=44_100):

@@ -6,17 +6,9 @@ import pytest
 from tapewright.core.line.edges.clock import RegularClock
 from tapewright.core.line.edges.extract import extract
 
+from .held import Held
+
 RATE_HZ, UNIT_S = 20_000, 0.02
-
-
-class Held:
-    channels = 1
-
-    def __init__(self, samples):
-        self.samples, self.count = samples, samples.size
-
-    def read(self, first, count):
-        return [self.samples[first : first + count]]
 
 
 @pytest.fixture(scope="module")

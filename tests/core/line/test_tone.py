@@ -16,15 +16,7 @@ from tapewright.core.line.edges.extract import extract
 from tapewright.core.line.edges.tone import EnvelopeReader, EnvelopeStream, Tone
 from tapewright.core.line.live.live_edges import LiveEdges
 
-
-class Held:
-    channels = 1
-
-    def __init__(self, samples):
-        self.samples, self.count = samples, samples.size
-
-    def read(self, first, count):
-        return [self.samples[first : first + count]]
+from .held import Held
 
 
 def keyed(rng, rate_hz, tone_hz, unit_s, *, hard=False, noise=0.0, turned=False, size=1.0, offset=0.0):

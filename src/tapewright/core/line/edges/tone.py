@@ -190,8 +190,8 @@ def keyed(reader: Readable, channel: int, hz: float, rate_hz: float, begin: int,
     """
     samples = reader.read(begin, count)[channel].astype(np.float64)
     tone = Tone(hz, rate_hz, float(samples.mean()))
-    stretch = EnvelopeReader(_Held(samples[None]), 0, tone)
-    values = stretch.read(0, min(stretch.count, LEVEL_BLOCKS))[0]
+    half, blocks = tone.weights.size // 2, tone.mixed_down(samples, 0)[:LEVEL_BLOCKS]
+    values = tone.envelope(np.pad(blocks, half), half, half)
     levels = find_levels(values)
     if levels is None or not levels.two or levels.low > MOST_OFF * levels.high:
         return None
@@ -202,17 +202,3 @@ def keyed(reader: Readable, channel: int, hz: float, rate_hz: float, begin: int,
     upper = values[values > levels.high - levels.swing / 6]
     noise = float(1.4826 * np.median(np.abs(upper - np.median(upper))))
     return Keyed(tone, Levels(levels.low, levels.high, noise, levels.near))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Held:
-    """Samples in memory, shape (channels, n)."""
-
-    samples: FloatArray
-
-    @property
-    def count(self) -> int:
-        return int(self.samples.shape[1])
-
-    def read(self, first: int, count: int) -> list[FloatArray]:
-        return [one[first : first + count] for one in self.samples]
