@@ -1,6 +1,6 @@
 """What the bench takes by the clock, in a real browser, on a quiet machine: each figure beside its floor.
 
-    python benchmarks/bench_floors.py
+    python benchmarks/bench_floors.py            needs chromium on the path
 
 first page      from the start of the program to the shelf, the floor 1 s; best and worst of five starts
 page change     a machine's page right after that, and pages later, the floor 0.2 s
@@ -12,6 +12,7 @@ trace           a page of 100 million samples, from asking for it to the line dr
 
 import http.client
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -94,7 +95,7 @@ def later_and_files(book: Path, line: Path, tape: Path, trace: Path) -> list[tup
             began = time.monotonic()
             bench.get(path + name)
             out.append((f"page change, {name or 'machine'}", time.monotonic() - began, 0.2))
-        chromium = play.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox"])
+        chromium = play.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
         page = chromium.new_page(base_url=bench.address, viewport={"width": 1280, "height": 800})
         said, whole = given(page, path, line, "text=/contact 3 closes/i")
         out.append(("line of 60 s at 1 MS/s, contact 3 named", said, 2.0))

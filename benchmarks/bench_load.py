@@ -17,7 +17,7 @@ from pathlib import Path
 
 from tapewright.cli.demo.bench_book import make_book
 from tapewright.cli.run import run
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 READERS, LIMIT_MS, PAUSE_S = 20, 300.0, (0.5, 1.5)
 PAGES = ("", "/questions", "/gauges", "/line/newest", "/proof", "/compare")

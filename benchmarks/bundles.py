@@ -23,7 +23,7 @@ from tapewright.adapters.book.open import open_book
 from tapewright.app.export_book import export_book, lines_as_they_stand
 from tapewright.app.import_book import check_bundle, import_book
 from tapewright.core.book.entry import NewEntry
-from tapewright.wiring import check_the_book, new_bundle, open_bundle
+from tapewright.wiring.carrying import check_the_book, new_bundle, open_bundle
 
 EXPORT_LIMIT, CHECK_LIMIT = 2.0, 3.0
 MACHINE = "a" * 32

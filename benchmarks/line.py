@@ -21,7 +21,7 @@ from tapewright.core.line.line_result import LineSettings
 from tapewright.core.line.measure_line import measure_line
 from tapewright.core.simulate.practice_machines import PETREL
 from tapewright.core.simulate.transmitter import send
-from tapewright.wiring import capture_files
+from tapewright.wiring.signals import capture_files
 
 LIMIT, RATE_HZ = 5.0, 1_000_000
 

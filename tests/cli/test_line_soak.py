@@ -11,7 +11,7 @@ import pytest
 
 from tapewright.adapters.soak_files import read_state
 from tapewright.cli.run import run
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs/reference/schemas/soak.json").read_text("utf-8"))
 FOX = "THE QUICK BROWN FOX "

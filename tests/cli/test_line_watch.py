@@ -14,7 +14,7 @@ from core.line.live.signals import sampled, sent, settings
 from tapewright.cli.run import run
 from tapewright.core.line.live.events import Struck
 from tapewright.core.line.live.live_line import LiveLine
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 SCHEMAS = Path(__file__).parents[2] / "docs/reference/schemas"
 NAMES = ("watch", "line", "sources")

@@ -11,7 +11,7 @@ import pytest
 
 from tapewright.cli.run import run
 from tapewright.core.book.entry import NewEntry
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs/reference/schemas/side-by-side.json").read_text("utf-8"))
 TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG 1234567890"

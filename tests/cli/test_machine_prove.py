@@ -16,7 +16,7 @@ from proof.practice_book import small
 from tapewright.adapters.reports.proof.raw_pictures import LONGEST_PIECE, _pieces
 from tapewright.cli.run import run
 from tapewright.core.book.entry import NewEntry
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 SCHEMAS = Path(__file__).parents[2] / "docs" / "reference" / "schemas"
 KEY = "ab" * 16

@@ -14,7 +14,7 @@ from tapewright.app.export_book import export_book, lines_as_they_stand
 from tapewright.app.import_book import check_bundle, import_book
 from tapewright.core.book.entry import NewEntry
 from tapewright.errors import InputError
-from tapewright.wiring import new_bundle, open_bundle
+from tapewright.wiring.carrying import new_bundle, open_bundle
 
 PETREL, HERON = "a" * 32, "b" * 32
 CAPTURE, SCAN = b"time,level\n0,1\n0.022,0\n", bytes(range(256)) * 20

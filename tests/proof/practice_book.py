@@ -24,7 +24,7 @@ from tapewright.core.book.entry import Entry, NewEntry, key_of
 from tapewright.core.line.line_result import LineSettings
 from tapewright.core.mechanism.checking import check
 from tapewright.core.simulate.patterns import pattern
-from tapewright.wiring import capture_files
+from tapewright.wiring.signals import capture_files
 
 KEY = "5e" * 16
 BEGUN = datetime(2026, 5, 4, 8, 0, tzinfo=UTC)

@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 from tapewright.web.application import application
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 HERE = "http://127.0.0.1:8720"
 

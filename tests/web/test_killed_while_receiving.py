@@ -11,7 +11,7 @@ import time
 import pytest
 
 from tapewright.cli.run import run
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 
 def free_port():

@@ -20,7 +20,7 @@ from tapewright.errors import InputError
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
 from tapewright.web.live.left_over import LeftOver
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 CHARACTERS, SOON_S = 20, 60.0
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 SECONDS, LIMIT_TIMES = 4.0, 10.0
 PLACE = Path(__file__).parents[2] / "benchmarks" / "bench_load.py"

@@ -68,7 +68,7 @@ def diagnose(**options: Any) -> int:
 
 def _from_book(options: dict[str, Any], models: Any, bounds: Any) -> Any:
     """Diagnose from the book when it has this machine, and write the answers given here into it; else None."""
-    from tapewright.wiring import book_with
+    from tapewright.wiring.books import book_with
 
     book = book_with(options["book"], options["machine"]) if options["machine"] else None
     if book is None:

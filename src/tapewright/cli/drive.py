@@ -67,7 +67,7 @@ def plan(file: Path | None, search: bool, out_plot: Path | None, as_json: bool, 
     from tapewright.adapters.reports.drive_text import plan_text
     from tapewright.adapters.reports.search_report import search_document, search_plot, search_text
     from tapewright.app.plan_drive import plan_drive
-    from tapewright.wiring import drive_file
+    from tapewright.wiring.signals import drive_file
 
     options = {key.replace("__", "."): value for key, value in given.items() if value is not None}
     if file is None and not options:

@@ -60,7 +60,7 @@ def _keep_options(command: Callable[..., Any], flags: _Flags) -> Callable[..., A
 
 def _known(keep: Keeping) -> None:
     """Refuse a machine that the book does not know at once, not after hours of work."""
-    from tapewright.wiring import machine_in_book
+    from tapewright.wiring.books import machine_in_book
 
     machine_in_book(keep.book, keep.machine)
 
@@ -111,7 +111,7 @@ def keep_cautions(keep: Keeping | None, cautions: Sequence[str], step: str) -> N
     """Write down, before the step, that its cautions were read and taken on; one line for all of them."""
     if keep is None:
         return
-    from tapewright.wiring import write_in_book
+    from tapewright.wiring.books import write_in_book
 
     body = {"caution": " ".join(cautions), "step": step, "acknowledged": True}
     write_in_book(keep.book, keep.machine, "caution", body, by=str(keep.noted.get("by", "")))
@@ -152,7 +152,7 @@ def keep_result(
     """
     if keep is None:
         return
-    from tapewright.wiring import keep_in_book
+    from tapewright.wiring.books import keep_in_book
 
     name, entry = keep_in_book(keep.book, keep.machine, document(), files, command, settings, keep.noted)
     click.echo(f"In the book of {name}: {entry.key[:12]}, line {entry.number}.", err=quiet)

@@ -32,7 +32,7 @@ def practice(**options: Any) -> int:
     from tapewright.adapters.machine_models import ModelsInPackage
     from tapewright.adapters.reports.practice_report import complaint_text, score_document, score_text
     from tapewright.app.practise import begin, follow_advice
-    from tapewright.wiring import deal_practice_machine, practice_faults
+    from tapewright.wiring.practice import deal_practice_machine, practice_faults
 
     model = ModelsInPackage().load(options["machine"])
     if options["list_faults"]:

@@ -22,7 +22,8 @@ def serve(port: int, share: bool, open_page: bool, book: str | None) -> None:
     # what is loaded at the start stays: looking through it for what could be thrown away only delays the first page
     gc.disable()
     from tapewright.web.serve import serve as serve_bench
-    from tapewright.wiring import open_book, practice_file
+    from tapewright.wiring.books import open_book
+    from tapewright.wiring.practice import practice_file
 
     opened = open_book(book)
     try:

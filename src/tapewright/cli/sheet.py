@@ -108,7 +108,7 @@ def enter(sheet_name: str, out: Path | None, station: str, variant: str, keep: K
     if keep is None:
         _into_journal(out, _ask(SheetFilesOnDisk().sheet(sheet_name, variant), station, state, out))
         return
-    from tapewright.wiring import enter_in_book
+    from tapewright.wiring.books import enter_in_book
 
     given = Path(sheet_name) if sheet_name else None
     done = enter_in_book(keep.book, keep.machine, given, variant, keep.noted,

@@ -135,7 +135,7 @@ def _read(path: Path | None) -> list[Played]:
 def _dealt(kind: str, number: int | None) -> "tuple[int, Round, Any]":
     from tapewright.adapters.machine_models import load
     from tapewright.app.practise import begin
-    from tapewright.wiring import deal_practice_machine
+    from tapewright.wiring.practice import deal_practice_machine
 
     model = load(kind)
     number, machine = deal_practice_machine(model, number, 1, "")

@@ -11,7 +11,7 @@ from tapewright.adapters.book.open import open_book
 from tapewright.app.back_up import back_up, restore
 from tapewright.core.book.entry import NewEntry
 from tapewright.errors import InputError, WrongUseError
-from tapewright.wiring import check_the_book, shelf_of
+from tapewright.wiring.carrying import check_the_book, shelf_of
 
 
 def backup(book, to, *, overwrite=False):

@@ -23,7 +23,7 @@ from fakes.bundles import (
 from tapewright.adapters.book.open import open_book
 from tapewright.core.book.entry import NewEntry
 from tapewright.errors import InputError
-from tapewright.wiring import check_the_book, save_what_is_whole
+from tapewright.wiring.carrying import check_the_book, save_what_is_whole
 
 
 def check(where):

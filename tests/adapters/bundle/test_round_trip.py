@@ -27,7 +27,7 @@ from fakes.bundles import (
 from tapewright.adapters.book.open import open_book
 from tapewright.app.export_book import export_book, lines_as_they_stand
 from tapewright.core.book.entry import NewEntry
-from tapewright.wiring import new_bundle
+from tapewright.wiring.carrying import new_bundle
 
 SCHEMAS = Path(__file__).parents[3] / "docs/reference/schemas"
 BUNDLE, ENTRY = (json.loads((SCHEMAS / f"{name}.json").read_text("utf-8")) for name in ("bundle", "entry"))

@@ -15,7 +15,7 @@ from tapewright.cli.run import run
 from tapewright.web.application import application
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 ROOT = Path(__file__).parents[3]
 TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG RYRYRYRYRY"

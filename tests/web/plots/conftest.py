@@ -12,7 +12,7 @@ from tapewright.cli.run import run
 from tapewright.web.application import application
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
-from tapewright.wiring import open_book
+from tapewright.wiring.books import open_book
 
 #: the fault that was put in: contact 3 closes 1.5 ms late
 LATE_CONTACT, LATE_MS, UNIT_MS = 3, 1.5, 22.0

@@ -23,7 +23,7 @@ def backup(file: Path, overwrite: bool, book: str | None, as_json: bool) -> None
     """
     from tapewright.adapters.reports.backup_report import backed_up_document, backed_up_text
     from tapewright.app.back_up import back_up
-    from tapewright.wiring import shelf_of
+    from tapewright.wiring.carrying import shelf_of
 
     with progress("backing up and checking") as report_progress:
         done = back_up(shelf_of(book), file, report_progress, overwrite=overwrite)

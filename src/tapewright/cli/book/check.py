@@ -17,7 +17,7 @@ def check(book: str | None, as_json: bool) -> int:
     Example: tapewright book check
     """
     from tapewright.adapters.reports.check_report import check_document, check_text
-    from tapewright.wiring import check_the_book
+    from tapewright.wiring.carrying import check_the_book
 
     with progress("checking the book") as report_progress:
         found, said = check_the_book(book, report_progress)

@@ -29,7 +29,8 @@ def export(out: Path, machine: str | None, whole_only: bool, book: str | None, a
     """
     from tapewright.app.export_book import export_book, lines_as_they_stand
     from tapewright.errors import WrongUseError
-    from tapewright.wiring import new_bundle, open_book, program_version, save_what_is_whole
+    from tapewright.wiring.books import open_book, program_version
+    from tapewright.wiring.carrying import new_bundle, save_what_is_whole
 
     if whole_only and machine is not None:
         raise WrongUseError("--whole-only saves the whole book; leave --machine out.")

@@ -32,7 +32,7 @@ def recompute(
     """
     from tapewright.adapters.reports.recompute_report import recompute_document, recompute_text
     from tapewright.core.book.in_words import verdicts_of
-    from tapewright.wiring import measured_again, open_book
+    from tapewright.wiring.books import measured_again, open_book
 
     limits = dict(_limits(word) for word in given)
     opened = open_book(book, create=False)

@@ -24,7 +24,7 @@ def restore(file: Path, yes: bool, book: str | None, as_json: bool) -> None:
     """
     from tapewright.adapters.reports.backup_report import restored_document, restored_text
     from tapewright.app.back_up import restore as put_back
-    from tapewright.wiring import shelf_of
+    from tapewright.wiring.carrying import shelf_of
 
     with progress("checking and restoring") as report_progress:
         done = put_back(shelf_of(book, backup=file), file, report_progress, yes=yes)

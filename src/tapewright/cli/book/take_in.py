@@ -26,7 +26,8 @@ def take_in(bundle: Path, rename: bool, largest: float, book: str | None, as_jso
     """
     from tapewright.adapters.reports.bundle_report import imported_document, imported_text
     from tapewright.app.import_book import check_bundle, import_book
-    from tapewright.wiring import open_book, open_bundle
+    from tapewright.wiring.books import open_book
+    from tapewright.wiring.carrying import open_bundle
 
     with open_bundle(bundle, largest_gib=largest) as reader:
         with progress("checking the bundle") as report_progress:

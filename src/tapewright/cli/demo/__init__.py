@@ -45,7 +45,8 @@ def demo(no_serve: bool, keep: Path | None, port: int) -> None:
 def _serve(book: Path, port: int) -> None:
     """Open the bench on the demo's book, until stopped."""
     from tapewright.web.serve import serve
-    from tapewright.wiring import open_book, practice_file
+    from tapewright.wiring.books import open_book
+    from tapewright.wiring.practice import practice_file
 
     click.echo("\n== The bench ==\n\nAll of this, on the page beside the machine:")
     opened = open_book(str(book))

@@ -48,7 +48,7 @@ def _plan(folder: Path) -> None:
     from tapewright.adapters.reports.drive_text import plan_text
     from tapewright.adapters.reports.search_report import search_text
     from tapewright.app.plan_drive import plan_drive
-    from tapewright.wiring import drive_file
+    from tapewright.wiring.signals import drive_file
 
     file = folder / "heron-magnet.toml"
     file.write_text(HERON, encoding="utf-8")
@@ -68,7 +68,7 @@ def _read(folder: Path, name: str, *, stuck: bool) -> None:
     from tapewright.app.read_coil_current import read_coil_current
     from tapewright.core.magnet.signature import Loop
     from tapewright.core.simulate.coil import CurrentProbe, Feed, MagnetCoil, Pulse, record, run_coil
-    from tapewright.wiring import coil_current_reader
+    from tapewright.wiring.signals import coil_current_reader
 
     coil = MagnetCoil(42.0, 0.35, 0.5, pull_in_a=0.22, mass_kg=0.03, gap_m=0.6e-3, restitution=0.2, stuck=stuck)
     pulses = tuple(Pulse(0.02 + 0.12 * n, 0.09 + 0.12 * n) for n in range(3))

@@ -33,7 +33,7 @@ def chapter(folder: Path) -> None:
 
 def _is_left(book: Path) -> bool:
     """Say whether Petrel was measured as left already, in a folder that was kept."""
-    from tapewright.wiring import open_book
+    from tapewright.wiring.books import open_book
 
     opened = open_book(str(book), create=False)
     evidence = opened.entries(opened.machine("Petrel").key, kinds=("evidence",))

@@ -98,7 +98,7 @@ def codes_in_capture(path: Path, baud: float) -> list[tuple[str, ...]]:
     from tapewright.app.read_line import HowToRead, read_line
     from tapewright.core.alphabets import ITA2
     from tapewright.core.line.line_result import LineSettings
-    from tapewright.wiring import capture_files
+    from tapewright.wiring.signals import capture_files
 
     settings = LineSettings(alphabet=ITA2, nominal_baud=baud)
     report = read_line(

@@ -146,7 +146,7 @@ class _Keeper:
 def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> None:
     """Write how it stands into the book; what an earlier part wrote of the same soak is replaced, not added to."""
     from tapewright.adapters.soak_files import kept_as, write_kept
-    from tapewright.wiring import write_in_book
+    from tapewright.wiring.books import write_in_book
 
     body: dict[str, Any] = {"characters": state.characters, "wrong": state.wrong, "minutes": state.seconds / 60}
     if text:

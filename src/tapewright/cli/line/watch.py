@@ -173,7 +173,7 @@ def _report(
     from tapewright.app.read_line import HowToRead
     from tapewright.app.watch_line import raw_signal, report_of
     from tapewright.cli.line.watch_display import json_text
-    from tapewright.wiring import capture_files
+    from tapewright.wiring.signals import capture_files
 
     if not one.line.tells_timing:
         if as_json:
@@ -197,7 +197,7 @@ def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: b
     """Write the evidence with its raw signal into the book, and each trial with what it did."""
     from tapewright.adapters.reports.line_json import line_document
     from tapewright.adapters.reports.watch_trial import trial_body
-    from tapewright.wiring import write_in_book
+    from tapewright.wiring.books import write_in_book
 
     names = ("nominal", "alphabet", "idle", "threshold", "clock_ppm", "expect", "window", "unshift_on_space")
     settings = {name: said[name] for name in names}

@@ -32,7 +32,7 @@ def compare(
     from tapewright.adapters.reports.side_by_side_plot import side_by_side_plot
     from tapewright.adapters.reports.side_by_side_text import side_by_side_text
     from tapewright.app.compare_machines import compare_machines, moment_of
-    from tapewright.wiring import open_book
+    from tapewright.wiring.books import open_book
 
     if b is None:
         from_, to = from_ or "as-found", to or "as-left"

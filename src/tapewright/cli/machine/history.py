@@ -67,7 +67,7 @@ def assembly(name: str, book: str | None, as_json: bool) -> None:
 
 @contextmanager
 def _opened(book: str | None) -> Iterator[Any]:
-    from tapewright.wiring import open_book
+    from tapewright.wiring.books import open_book
 
     opened = open_book(book, create=False)
     try:

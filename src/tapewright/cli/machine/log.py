@@ -50,7 +50,7 @@ def _write(said: dict[str, Any]) -> Any:
     from tapewright.adapters.book.raw_file import raw_file
     from tapewright.app.log_line import log_line
     from tapewright.core.book.typed import body_from, kind_named
-    from tapewright.wiring import open_book
+    from tapewright.wiring.books import open_book
 
     try:
         kind = kind_named(said["kind"])

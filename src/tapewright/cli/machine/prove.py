@@ -107,7 +107,7 @@ def _proof(name: str, book: str | None, one_in: int) -> "ProofDocument":
 
 @contextmanager
 def _opened(where: str | None) -> "Iterator[Book]":
-    from tapewright.wiring import open_book
+    from tapewright.wiring.books import open_book
 
     book = open_book(where, create=False)
     try:

@@ -28,7 +28,7 @@ def add(book: str | None, as_json: bool, by: str, **said: Any) -> None:
     """
     from tapewright.adapters.reports.machine_report import entry_document
     from tapewright.app.begin_machine import begin_machine
-    from tapewright.wiring import new_machine_key, open_book
+    from tapewright.wiring.books import new_machine_key, open_book
 
     opened = open_book(book)
     entry = begin_machine(opened, new_machine_key(), _identity(said), by=by)
@@ -50,7 +50,7 @@ def _identity(said: dict[str, Any]) -> dict[str, Any]:
 def list_machines(book: str | None, as_json: bool) -> None:
     """List the machines of the book, by name, with the last day something was written."""
     from tapewright.adapters.reports.machine_report import shelf_document, shelf_text
-    from tapewright.wiring import open_book
+    from tapewright.wiring.books import open_book
 
     opened = open_book(book, create=False)
     machines = opened.machines()

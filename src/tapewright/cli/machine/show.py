@@ -17,7 +17,7 @@ def show(name: str, book: str | None, as_json: bool) -> None:
     """
     from tapewright.adapters.reports.machine_report import overview_document, overview_text
     from tapewright.app.look_at_machine import look_at_machine
-    from tapewright.wiring import open_book
+    from tapewright.wiring.books import open_book
 
     opened = open_book(book, create=False)
     overview = look_at_machine(opened, name)

@@ -28,7 +28,7 @@ from tapewright.core.line.line_result import LineSettings
 from tapewright.core.line.live.events import Compared, Event
 from tapewright.core.line.live.live_line import LiveLine
 from tapewright.errors import TapewrightError
-from tapewright.wiring import capture_files
+from tapewright.wiring.signals import capture_files
 
 Command = dict[str, Any]
 Tell = Callable[[dict[str, Any]], None]

@@ -72,7 +72,7 @@ def _plan(filled: dict[str, str], kind: str) -> dict[str, Any]:
     from tapewright.adapters.reports.drive_json import plan_document
     from tapewright.app.plan_drive import plan_drive
     from tapewright.web.drawn.drive_pictures import drive_pictures
-    from tapewright.wiring import drive_file
+    from tapewright.wiring.signals import drive_file
 
     options: dict[str, Any] = {key: _number(key, text) for key, text in filled.items()}
     request, _ = drive_file(None, options | {KIND: kind}, search=False)

@@ -43,7 +43,7 @@ def signal(asking: Asking) -> Response:
     Raises:
         InputError: for a test that has no signal, or one too long for a page.
     """
-    from tapewright.wiring import planned_signal
+    from tapewright.wiring.signals import planned_signal
 
     plan, wanted = _proof(asking).plan, asking.query.get("test", "")
     test = next((t for t in plan.tests if t.row.key == wanted and t.command), None)

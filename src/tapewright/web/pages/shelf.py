@@ -6,7 +6,7 @@ from tapewright.app.begin_machine import begin_machine
 from tapewright.errors import InputError
 from tapewright.web.page import Asking, Done, Page, Said
 from tapewright.web.said import nominal_baud
-from tapewright.wiring import new_machine_key
+from tapewright.wiring.books import new_machine_key
 
 #: what a machine is to the advisor -> words
 KINDS = {

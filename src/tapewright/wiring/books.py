@@ -1,0 +1,200 @@
+"""Which adapter is the book: open it, write a result, readings or a line into it, measure what is in it again."""
+
+import secrets
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tapewright.errors import InputError
+
+if TYPE_CHECKING:
+    from tapewright.app.ports import Book
+    from tapewright.app.recompute import Rejudged
+    from tapewright.core.book.entry import Entry
+    from tapewright.core.mechanism.journal import Journal
+    from tapewright.core.mechanism.requirement import Sheet
+
+    Ask = Callable[[Sheet], Journal]
+
+
+def open_book(where: str | None = None, *, create: bool = True) -> "Book":
+    """Open the book in a file or at an address; None is the user's own. Begin one where there is none.
+
+    Raises:
+        InputError: when it is no book, or there is none and `create` is false.
+    """
+    from tapewright.adapters.book.open import open_book as opened
+
+    return opened(where, create=create)
+
+
+def book_with(where: str | None, machine: str) -> "Book | None":
+    """Give the book if it has this machine; None when it has not, or when there is no book.
+
+    Raises:
+        InputError: when the book cannot be opened.
+    """
+    from tapewright.adapters.book.place import place_of
+
+    place = place_of(where)
+    if place.file is not None and not place.file.exists():
+        return None
+    book = open_book(where, create=False)
+    try:
+        book.machine(machine)
+    except InputError:
+        book.close()
+        return None
+    return book
+
+
+def machine_in_book(where: str | None, machine: str) -> str:
+    """Give the name of a machine that the book knows.
+
+    Raises:
+        InputError: no such book or machine.
+    """
+    book = open_book(where, create=False)
+    try:
+        return book.machine(machine).name
+    finally:
+        book.close()
+
+
+def keep_in_book(
+    where: str | None,
+    machine: str,
+    document: dict[str, Any],
+    files: Mapping[str, Path],
+    command: str,
+    settings: Mapping[str, Any],
+    noted: Mapping[str, Any],
+) -> "tuple[str, Entry]":
+    """Write a result into the book with the files and the steps that made it; give the machine's name and the line.
+
+    Args:
+        where: the book; None is the user's own.
+        machine: name or key.
+        document: the result.
+        files: the files it was made from, by what they are.
+        command: the command that made it.
+        settings: what the user said.
+        noted: how it was measured: phase, by, instrument, temperature_c, running_minutes, note.
+
+    Raises:
+        InputError: no such book or machine, or a file that changed meanwhile.
+    """
+    from tapewright.adapters.book.raw_file import raw_file
+    from tapewright.app.keep_result import keep_result
+    from tapewright.app.record_evidence import Taken
+
+    book = open_book(where, create=False)
+    try:
+        name = book.machine(machine).name
+        raw = [raw_file(role, path) for role, path in files.items()]
+        steps = {"command": command, "settings": dict(settings)}
+        return name, keep_result(book, machine, document, raw, steps, Taken(**noted))
+    finally:
+        book.close()
+
+
+def enter_in_book(
+    where: str | None, machine: str, sheet: Path | None, variant: str, noted: Mapping[str, Any], ask: "Ask"
+) -> "tuple[str, Entry] | None":
+    """Have readings of a machine of the book typed in and write them; give its name and the line, None for none typed.
+
+    Args:
+        where: the book; None is the user's own.
+        machine: name or key.
+        sheet: its sheet, for a machine that has none in the book yet; None for the one in the book.
+        variant: variant of the machine, with `sheet`.
+        noted: how it was measured: phase, by, instrument, ...
+        ask: asks for the readings of a sheet.
+
+    Raises:
+        InputError: no such book or machine, or no sheet; readings that do not fit it.
+        WrongUseError: a sheet that is not the machine's own.
+    """
+    from tapewright.adapters.book.raw_file import raw_file
+    from tapewright.adapters.sheet_files.from_book import SheetFilesInBook, add_readings
+    from tapewright.app.check_from_book import bring_first_sheet, sheet_in_book
+    from tapewright.app.record_evidence import Taken
+
+    book = open_book(where, create=False)
+    try:
+        name = book.machine(machine).name
+        if sheet is not None:
+            bring_first_sheet(book, machine, raw_file("sheet", sheet), variant, str(noted.get("by", "")))
+        there = sheet_in_book(book, machine)
+        readings = ask(SheetFilesInBook(book).sheet(there.sheet, there.variant))
+        return (name, add_readings(book, machine, readings, Taken(**noted))) if readings else None
+    finally:
+        book.close()
+
+
+def write_in_book(
+    where: str | None, machine: str, kind: str, body: dict[str, Any], *, by: str = "", replaces: str = ""
+) -> "Entry":
+    """Write one line without files into the book.
+
+    Args:
+        where: the book.
+        machine: name or key.
+        kind: one of `KINDS`.
+        body: fields of that kind.
+        by: who says so.
+        replaces: fingerprint of the line it stands for from now on; one that this book does not know is let be.
+
+    Raises:
+        InputError: no such book or machine, or a body that is not as it should be.
+    """
+    from tapewright.app.record_evidence import write_lines
+
+    book = open_book(where, create=False)
+    try:
+        old = _line_of(book, machine, kind, replaces) if replaces else None
+        return write_lines(book, machine, kind, body, by=by, replaces=old)
+    finally:
+        book.close()
+
+
+def _line_of(book: "Book", machine: str, kind: str, key: str) -> str | None:
+    """Give the key when this book has such a line of this machine."""
+    try:
+        entry = book.entry(key)
+    except InputError:
+        return None
+    return entry.key if entry.new.kind == kind and entry.new.machine == book.machine(machine).key else None
+
+
+def measured_again(
+    book: "Book", machine: str, limits: Mapping[str, Path], *, write: bool, by: str
+) -> "list[Rejudged]":
+    """Measure a machine's evidence again.
+
+    Args:
+        book: where it is.
+        machine: its key.
+        limits: sort of evidence -> file of limits, or sheet, to judge it by instead of its own.
+        write: whether to write what is another.
+        by: who asks for it.
+    """
+    from tapewright.adapters.book.laid_out import laid_out
+    from tapewright.adapters.book.raw_file import raw_file
+    from tapewright.adapters.measuring.again import measure_again
+    from tapewright.app.recompute import LIMITS_FROM, recompute
+
+    files = {sort: raw_file(LIMITS_FROM[sort], path) for sort, path in limits.items()}
+    return list(recompute(book, machine, measure_again, laid_out, limits=files, write=write, by=by))
+
+
+def new_machine_key() -> str:
+    """Give a key for a new machine that no other machine in any book has: 128 random bits in hex."""
+    return secrets.token_hex(16)
+
+
+def program_version() -> str:
+    """Give the version that stands beside what this program writes."""
+    from tapewright import __version__
+
+    return __version__
