@@ -53,7 +53,7 @@ def _suspicions(result: LineResult) -> list[str]:
 
 def _findings(result: LineResult) -> list[str]:
     if not result.findings:
-        return ["  Nothing stands clear of its doubt: speed, bias and all contacts seen are where they belong."]
+        return ["  Nothing that could be set stands clear of its doubt. The verdicts say what is within its limits."]
     out = []
     for n, finding in enumerate(result.findings, start=1):
         out += _wrapped(f"  {n}. {finding.part}: {finding.what}.", "     ")

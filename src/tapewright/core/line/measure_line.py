@@ -10,6 +10,7 @@ from tapewright.core.line.characters import list_characters
 from tapewright.core.line.contacts import list_contacts
 from tapewright.core.line.decomposition import decompose
 from tapewright.core.line.distortion import state_distortion
+from tapewright.core.line.edges.tone import KEYED
 from tapewright.core.line.element_order import doubt_order
 from tapewright.core.line.findings import list_findings
 from tapewright.core.line.frames import ELEMENTS
@@ -156,7 +157,8 @@ def _inverted(idle: str) -> Suspicion:
 
 def _coarse(edges: RawEdges, unit_s: float) -> tuple[Suspicion, ...]:
     step = float(np.median(edges.u_s)) * np.sqrt(12) if edges.u_s.size else 0.0
-    said = any(s.suspicion == TOO_SLOW for s in edges.suspicions)
+    # a keyed tone's instants are as exact as its pitch allows: more samples would not help, and it says so itself
+    said = any(s.suspicion in (TOO_SLOW, KEYED) for s in edges.suspicions)
     if said or step <= COARSE_UNITS * unit_s:
         return ()
     return (

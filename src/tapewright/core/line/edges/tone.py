@@ -25,10 +25,12 @@ from tapewright.core.line.capture import Suspicion
 from tapewright.core.line.edges.analogue import EdgeStream
 from tapewright.core.line.edges.levels import Levels, find_levels
 from tapewright.core.line.edges.lively import Readable
+from tapewright.core.measurement.reading import COVERAGE_FACTOR
 
 FloatArray = npt.NDArray[np.float64]
 Complex = npt.NDArray[np.complex128]
 
+KEYED = "keyed tone"
 #: length of the window: seconds, and periods of the tone at the least; blocks in it
 WINDOW_S, FEWEST_PERIODS, BLOCKS = 0.003, 2.5, 32
 #: off may be this high against on, else the tone is shifted, not keyed; so may all sound in off against that in on
@@ -169,11 +171,13 @@ class Keyed:
 
     def suspicion(self) -> Suspicion:
         """Say what was done."""
+        best_ms = 1e3 * COVERAGE_FACTOR * PHASE_TURNS / self.tone.hz
         return Suspicion(
-            "keyed tone",
-            f"a tone of {self.tone.hz:.0f} Hz, keyed on and off: the instants are those of its envelope; whatever is "
-            f"shorter than {1e3 * self.tone.window_s:.0f} ms, bounce above all, does not come through",
-            "Record the contacts themselves where bounce matters.",
+            KEYED,
+            f"a tone of {self.tone.hz:.0f} Hz, keyed on and off: the instants are those of its envelope, each known to "
+            f"± {best_ms:.2f} ms at best; whatever is shorter than {1e3 * self.tone.window_s:.0f} ms, bounce above "
+            "all, does not come through",
+            "Record the contacts themselves where bounce matters; a higher tone is more exact.",
         )
 
 
