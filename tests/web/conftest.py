@@ -4,6 +4,7 @@ import os
 import re
 import shutil
 
+import anyio
 import pytest
 from playwright.sync_api import sync_playwright
 from starlette.testclient import TestClient
@@ -14,6 +15,9 @@ from tapewright.web.jobs import Jobs
 from tapewright.wiring.books import open_book
 
 HERE = "http://127.0.0.1:8720"
+# Here and not in a thread of the bench: pytest rewrites this library as it is loaded, and Python before 3.11.8 cannot
+# take two sources apart at the same time (its issue 106905, a SystemError once in some thousand runs).
+assert anyio.open_file
 
 
 @pytest.fixture

@@ -62,6 +62,11 @@ def petrel(bench):
     return f"/machines/{bench.book.machine('Petrel').key}"
 
 
+def given_up(request):
+    """Whether the browser itself let go of it, as it does with whatever a page still waits for when it is left."""
+    return request.failure == "net::ERR_ABORTED"
+
+
 @pytest.fixture
 def look(browser, address):
     """Opens pages; at the end nothing may have been said on a console, failed, or gone off the machine."""
@@ -74,8 +79,7 @@ def look(browser, address):
         page = context.new_page()
         page.on("console", lambda message: complaints.append(message.text))
         page.on("pageerror", lambda problem: complaints.append(str(problem)))
-        # the stream of events ends with the page that listens to it
-        page.on("requestfailed", lambda r: None if r.url.endswith("/events") else complaints.append(f"failed {r.url}"))
+        page.on("requestfailed", lambda r: None if given_up(r) else complaints.append(f"failed {r.url} {r.failure}"))
         page.on("request", lambda r: None if r.url.startswith((address, "blob:")) else complaints.append(r.url))
         page.on("response", lambda r: complaints.append(f"{r.status} {r.url}") if r.status >= 400 else None)
         opened.append(context)
