@@ -17,8 +17,9 @@ def test_the_first_page_loads_nothing_heavy():
     assert done.returncode == 0, f"the bench loads {done.stderr} before its first page"
 
 
-#: in yardsticks; 0.08 to 0.13, and 0.16 of /compare, when this was written; the floor of 200 ms is about two
-MOST = {"": 0.22, "/questions": 0.2, "/gauges": 0.2, "/proof": 0.22, "/compare": 0.29}
+#: in yardsticks; 0.08 to 0.13, and 0.16 of /compare, when this was written; the floor of 200 ms is about two.
+#: The room is for other machines and for work beside it (test_floors.py)
+MOST = {"": 0.4, "/questions": 0.4, "/gauges": 0.4, "/proof": 0.4, "/compare": 0.5}
 
 
 def test_a_page_change_costs_no_more_than_it_did(caller, petrel, record_property):
