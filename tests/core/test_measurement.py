@@ -84,3 +84,8 @@ def test_a_reading_must_be_a_number(value, u):
 )
 def test_readings_show_the_digits_their_doubt_allows(reading, text):
     assert str(reading) == text
+
+
+def test_a_reading_that_rounds_to_nothing_has_no_sign():
+    assert str(Reading(-0.001, 0.05, "ms")) == "0.00 ± 0.10 ms"
+    assert str(Reading(-0.2, 0.05, "ms")) == "-0.20 ± 0.10 ms"

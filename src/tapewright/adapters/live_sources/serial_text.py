@@ -60,7 +60,7 @@ class TextSource:
             where, baudrate=baud, bytesize=DATA_BITS, parity="N", stopbits=STOP_UNITS, timeout=WAIT_S
         )
         off = 100 * (baud / asked.baud - 1)
-        said = f", {off:+.1f} % off the nominal" if abs(off) > 0.05 else ""
+        said = f", {off:+z.1f} % off the nominal" if abs(off) > 0.05 else ""
         self.what = f"receiver of {where} at {baud} baud{said}"
 
     def pieces(self) -> Iterator[Piece]:

@@ -70,7 +70,7 @@ def _text(plan: Plan) -> Iterator[str]:
         )
         return
     bias, worst = stream.bias_s or 0.0, stream.worst_s or 0.0
-    yield f"  Every element is followed; mean bias {bias * 1e3:+.2f} ms ({bias / stream.unit_s * 100:+.1f} %),"
+    yield f"  Every element is followed; mean bias {bias * 1e3:+z.2f} ms ({bias / stream.unit_s * 100:+z.1f} %),"
     yield f"  largest displacement against the start {worst * 1e3:.2f} ms ({worst / stream.unit_s * 100:.1f} %)."
     marks, spaces = stream.isolated(marks=True), stream.isolated(marks=False)
     yield f"  Marks of one unit grow by {_span(marks)}; spaces by {_span(spaces)}."
@@ -83,8 +83,8 @@ def _span(spread: Spread) -> str:
     if spread.mean is None or spread.low is None or spread.high is None:
         return "none"
     if spread.high - spread.low < 5e-6:
-        return f"{spread.mean * 1e3:+.2f} ms"
-    return f"{spread.low * 1e3:+.2f} to {spread.high * 1e3:+.2f} ms"
+        return f"{spread.mean * 1e3:+z.2f} ms"
+    return f"{spread.low * 1e3:+z.2f} to {spread.high * 1e3:+z.2f} ms"
 
 
 def _power(plan: Plan) -> Iterator[str]:

@@ -65,7 +65,7 @@ def _contacts(drawing: Drawing, result: LineResult, top: float) -> None:
             colour = OUTSIDE if contact.off > 0.5 and abs(reading.value) > 3 * (reading.u or 0.0) else INK
             axes.interval(i + shift, reading.value, reading.expanded or 0.0, colour)
             if colour == OUTSIDE:
-                label = f"{reading.value:+.2f}"
+                label = f"{reading.value:+z.2f}"
                 drawing.text(axes.x(i + shift) + 1.8, axes.y(reading.value) + 1.0, label, size_mm=3.0, fill=OUTSIDE)
             if ring:
                 drawing.circle(axes.x(i + shift), axes.y(reading.value), 0.5, fill=CARD)

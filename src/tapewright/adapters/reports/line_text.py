@@ -132,7 +132,8 @@ def _receiver(result: LineResult) -> list[str]:
     if high < low:
         out.append("  reads this signal at no orientation without a wrong character")
     else:
-        out.append(f"  reads it from {low:+.1f} to {high:+.1f} % about the middle: margin {100 * overall.margin:.1f} %")
+        window = f"{low:+z.1f} to {high:+z.1f} % about the middle"
+        out.append(f"  reads it from {window}: margin {100 * overall.margin:.1f} %")
     early = max(range(len(receiver.elements)), key=lambda n: receiver.elements[n].low) + 1
     late = min(range(len(receiver.elements)), key=lambda n: receiver.elements[n].high) + 1
     out.append(f"  element {early} sets the early end, element {late} the late end")

@@ -110,5 +110,5 @@ def _flags(axes: Axes, trace: LineTrace, first: int, last: int, unit: float) -> 
         y = axes.y(1.12 if instants.to_mark[i] else -0.12)
         axes.drawing.line(ideal, y, there, y, stroke=OUTSIDE, stroke_width=0.9)
         axes.drawing.line(ideal, y - 1.2, ideal, y + 1.2, stroke=OUTSIDE, stroke_width=0.25)
-        label = f"{1e3 * d[i] * unit:+.2f} ms"
+        label = f"{1e3 * d[i] * unit:+z.2f} ms"
         axes.drawing.text(there + 1.5, y + (0.9 if instants.to_mark[i] else 2.2), label, size_mm=2.4, fill=OUTSIDE)

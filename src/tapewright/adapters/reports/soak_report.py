@@ -55,7 +55,7 @@ def soak_text(state: SoakState) -> str:
     if drift is None:
         out.append("Drift is not shown yet: it needs a few minutes.")
     else:
-        out.append(f"The speed went by {drift[0]:+.3f} ± {2 * drift[1]:.3f} % from the first to the last part.")
+        out.append(f"The speed went by {drift[0]:+z.3f} ± {2 * drift[1]:.3f} % from the first to the last part.")
     if state.ripple_percent:
         out.append(f"Largest ripple seen: {state.ripple_percent:.2f} %.")
     for count, what in (

@@ -47,7 +47,7 @@ def needle_words(needle: Needle, elements: int) -> str:
     """Say one needle, for example "3 closes +1.52"."""
     name = contact_name(needle.contact, elements)
     bounce = f" (bounces {needle.bounce_ms:.1f})" if needle.bounce_ms >= 1.0 else ""
-    return f"{name} {'closes' if needle.closing else 'opens'} {needle.late_ms:+.2f}{bounce}"
+    return f"{name} {'closes' if needle.closing else 'opens'} {needle.late_ms:+z.2f}{bounce}"
 
 
 def _learning(event: Learning) -> str:
@@ -78,7 +78,7 @@ def _figures(event: Figures) -> str:
     speed = event.result.speed
     proven = "" if speed.proven else f"; not proven: {speed.why}"
     late = [
-        f"contact {c.contact} {way} {r.value:+.2f} ± {r.expanded or 0:.2f}"
+        f"contact {c.contact} {way} {r.value:+z.2f} ± {r.expanded or 0:.2f}"
         for c in event.result.contacts
         for way, r in (("closes", c.closing_late_ms), ("opens", c.opening_late_ms))
         if r.value is not None and abs(r.value) > (r.expanded or 0.0)

@@ -86,7 +86,7 @@ class SerialSink:
         error = 100 * (port_baud / baud - 1)
         notes = []
         if abs(error) > 0.01:
-            notes.append(f"A port takes whole baud: {port_baud} is {error:+.2f} % against {baud:.6g} (or --by break).")
+            notes.append(f"A port takes whole baud: {port_baud} is {error:+z.2f} % against {baud:.6g} (or --by break).")
         if transmission.transmitter.stop_units != LONG_STOP_UNITS:
             notes.append("The port's long stop is 1.5 units: characters come 1.1 % slower than with 1.42, no harm.")
         how = f"by the port's UART, {DATA_BITS} data bits, stop {LONG_STOP_UNITS:g}, {port_baud} Bd"

@@ -54,7 +54,7 @@ def _tell(number: int, trial: Trial, advice: Advice) -> None:
     )
     click.echo(f"  {'as found' if number == 0 else f'trial {number}':<9} {read}")
     if advice.move:
-        turns = ", ".join(f"{name} {amount:+.2f} turn" for name, amount in advice.move.items())
+        turns = ", ".join(f"{name} {amount:+z.2f} turn" for name, amount in advice.move.items())
         click.echo(f"            {advice.state}: {turns}; sure that both land: {percent(advice.sure)}")
     else:
         click.echo(f"            {advice.state}: {advice.why}")
@@ -63,7 +63,7 @@ def _tell(number: int, trial: Trial, advice: Advice) -> None:
 def _hand_over(folder: Path, trials: list[Trial]) -> None:
     """Write the settled readings into the journal and let the sheet judge them."""
     turned = ", ".join(
-        f"{name} {b - a:+.2f} turn" for name, a, b in zip(SCREWS, trials[0].at, trials[-1].at, strict=True)
+        f"{name} {b - a:+z.2f} turn" for name, a, b in zip(SCREWS, trials[0].at, trials[-1].at, strict=True)
     )
     back = ", ".join(f"{name} to {a:g}" for name, a in zip(SCREWS, trials[0].at, strict=True))
     entries = [Entry("punch-travel-low", changed=turned, undo=back)]

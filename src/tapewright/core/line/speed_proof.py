@@ -92,7 +92,7 @@ def _unsure(baud: float) -> str:
     near = sorted(CLASSES, key=lambda c: abs(math.log(baud / c)))[:2]
     if nearest_class(baud)[0] is None:
         return f"{baud:.2f} Bd is near no usual speed; give the nominal speed"
-    says = " or ".join(f"{c:.5g} Bd {100 * (baud / c - 1):+.1f} %" for c in near)
+    says = " or ".join(f"{c:.5g} Bd {100 * (baud / c - 1):+z.1f} %" for c in near)
     return f"it could be {says}; give the nominal speed"
 
 

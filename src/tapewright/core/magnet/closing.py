@@ -243,7 +243,7 @@ def _not_moved(window: Window, stuck: Fit, quiet: bool, scale: float) -> Closing
     none = missing("ms", "the armature did not move")
     change, u = _change_of_tau(window, stuck, grow)
     if quiet and stuck.reduced < MOST_REDUCED * scale and abs(change) + 2 * u < LEAST_CHANGE:
-        why = f"one inductance fits the whole rise (change {change * 100:+.1f} ± {2 * u * 100:.1f} %), no dip"
+        why = f"one inductance fits the whole rise (change {change * 100:+z.1f} ± {2 * u * 100:.1f} %), no dip"
         return ClosingRead(window.begin_s + stuck.values[0], False, why, level, tau, tau, none, none, none)
     if not quiet:
         why = "something like a dip, but not clear of the noise"

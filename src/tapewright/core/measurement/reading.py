@@ -57,9 +57,9 @@ class Reading:
         if not self.expanded:
             return f"{self.value:.4g} {self.unit}"
         if self.expanded < SMALLEST_SHOWN:
-            return f"{self.value:.4f} ± <0.0001 {self.unit}"
+            return f"{self.value:z.4f} ± <0.0001 {self.unit}"
         digits = decimals_for(self.expanded)
-        return f"{self.value:.{digits}f} ± {self.expanded:.{digits}f} {self.unit}"
+        return f"{self.value:z.{digits}f} ± {self.expanded:.{digits}f} {self.unit}"
 
 
 def missing(unit: str, why: str) -> Reading:

@@ -67,7 +67,7 @@ def gradient(finding: str, document: Document) -> Answer | None:
     slope = sum((t - centre) * sizes[t].value for t in tracks) / spread
     u = max(statistics.fmean(s.u or 0.01 for s in sizes.values()) / spread**0.5, 0.003)
     left = statistics.pstdev(sizes[t].value - slope * (t - centre) for t in tracks)
-    how = f"hole diameter changes by {slope:+.3f} mm from track to track"
+    how = f"hole diameter changes by {slope:+z.3f} mm from track to track"
     if left > 2.0 * abs(slope):
         return no(finding, how + ", but not steadily")
     return beyond(finding, Figure(abs(slope), u, "mm"), GRADIENT_MM, how, above=True)
@@ -97,7 +97,7 @@ def code_off_feed(finding: str, document: Document) -> Answer | None:
         return None
     middle = statistics.median(f.value for f in offsets.values())
     u = max(statistics.fmean(f.u or 0.02 for f in offsets.values()), 0.01)
-    how = f"code holes stand {middle:+.2f} mm off the feed holes"
+    how = f"code holes stand {middle:+z.2f} mm off the feed holes"
     return beyond(finding, Figure(abs(middle), u, "mm"), OFF_MM, how, above=True)
 
 
@@ -209,7 +209,7 @@ def _odd_track(
     worst = max(found, key=lambda track: size(found[track].value - middle))
     difference = found[worst].value - middle
     u = max(found[worst].u or 0.02, 0.01)
-    how = f"track {worst} differs from the middle of the others by {difference:+.2f} mm"
+    how = f"track {worst} differs from the middle of the others by {difference:+z.2f} mm"
     return beyond(finding, Figure(size(difference), u, "mm"), mark, how, above=True, at=f"track {worst}")
 
 
