@@ -1,5 +1,6 @@
 """A receiver's range and margin, as JSON and as words with the scale as a picture."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
@@ -10,19 +11,41 @@ from tapewright.core.measurement import Verdict
 
 WIDE = 60
 SIGNS = {"right": "o", "wrong": "x", "can't say": "?"}
+#: what usually settles an end that is open after the first questions
+MORE_QUESTIONS = 6
 AXES = {"scale": "points of the scale", "signal": "per cent of a unit"}
 
 
 def margin_document(
-    search: Search, found: Range, verdict: Verdict, way: str, *, speed_proven: bool, stands_at: float | None = None
+    search: Search,
+    found: Range,
+    verdict: Verdict,
+    way: str,
+    judged_by: Mapping[int, str],
+    *,
+    speed_proven: bool,
+    stands_at: float | None = None,
 ) -> dict[str, Any]:
-    """Give the document tapewright/margin/1; `stands_at` is where the machine's pointer was found."""
+    """Give the document tapewright/margin/1.
+
+    Args:
+        search: the questions and answers.
+        found: what they show.
+        verdict: of the margin.
+        way: "scale" or "signal".
+        judged_by: number of a question -> name of the file that answered it.
+        speed_proven: whether the speed is.
+        stands_at: where the machine's pointer was found.
+    """
     following = search.next()
     return {
         "format": "tapewright/margin/1",
         "by": way,
         "scale": {"low": search.scale.low, "high": search.scale.high},
-        "questions": [{"n": n, "at": one.at, "answer": one.answer} for n, one in enumerate(search.asked, start=1)],
+        "questions": [
+            {"n": n, "at": one.at, "answer": one.answer} | ({"judged_by": judged_by[n]} if n in judged_by else {})
+            for n, one in enumerate(search.asked, start=1)
+        ],
         "state": state_of(search, found),
         "next": following,
         "orientation_low": measured(found.low),
@@ -62,8 +85,18 @@ def margin_words(search: Search, found: Range, verdict: Verdict, way: str) -> st
             f"  Margin    {_margin(found)} of a unit",
         ]
     if state_of(search, found) == "not enough":
-        lines += ["  Known to the doubts shown; --most allows more questions."]
+        lines += [_not_enough(search, found)]
     return "\n".join([*lines, "", *verdict_text(verdict)])
+
+
+def _not_enough(search: Search, found: Range) -> str:
+    """Say which end is open, and how to go on."""
+    worst = max((("low", found.low), ("high", found.high)), key=lambda end: end[1].u or 0.0)
+    more = len(search.asked) + MORE_QUESTIONS
+    return (
+        f"  The {worst[0]} end is the more open one: near it the line prints right at one time and wrong at another.\n"
+        f"  --most {more} goes on; with --session the answers so far are kept."
+    )
 
 
 def _margin(found: Range) -> str:

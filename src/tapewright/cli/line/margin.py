@@ -1,12 +1,15 @@
 """`tapewright line margin`: the receiver's orientation range and margin, in the fewest questions."""
 
-from collections.abc import Callable
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import click
 
+from tapewright.adapters.judged_files import JudgedFiles
 from tapewright.app.compose_signal import Sender
 from tapewright.app.find_margin import MOST_QUESTIONS, Judge, Search, find_margin
 from tapewright.cli.acknowledge import acknowledge, acknowledged_option
@@ -25,6 +28,7 @@ from tapewright.errors import WrongUseError
 #: setting -> the usual scale: the pointer's, from memory; the signal's, per cent of a unit either way
 SCALES = {"scale": (0.0, 120.0), "signal": (-60.0, 60.0)}
 ENDS = Number(-200, 200)
+MOST_ASKED = 100
 #: what keeps a signal within its own character when it is shifted
 LEAST, MOST_POINTS = 10.0, 240.0
 
@@ -35,7 +39,8 @@ LEAST, MOST_POINTS = 10.0, 240.0
 @click.option("--by", "way", type=click.Choice(list(SCALES)), default="scale", show_default=True,
               help="You turn the machine's orientation scale, or the signal is shifted instead.")  # fmt: skip
 @click.option("--scale", nargs=2, type=ENDS, metavar="LOW HIGH", help="Ends of the scale. [default: 0 120, or -60 60]")
-@click.option("--most", type=click.IntRange(4, 100), default=MOST_QUESTIONS, show_default=True, help="Most questions.")
+@click.option("--most", type=click.IntRange(4, MOST_ASKED), default=MOST_QUESTIONS, show_default=True,
+              help="Most questions.")  # fmt: skip
 @click.option("--answers", type=click.Path(path_type=Path, dir_okay=False), help="Take the answers from this file.")
 @click.option("--session", type=click.Path(path_type=Path, dir_okay=False),
               help="Keep the answers here, and go on from them.")  # fmt: skip
@@ -74,17 +79,31 @@ def margin(text: str | None, keep: Keeping | None, as_json: bool, **chosen: Any)
         if session is not None:
             write_session(session, now, about)
 
-    with stops_raise():
-        found = find_margin(search, _judge(codes, sender, chosen, keep), note)
-    verdict = judge_margin(found, _limit(chosen["limit"]), chosen["speed_proven"])
-    document = margin_document(search, found, verdict, chosen["way"], speed_proven=chosen["speed_proven"],
-                               stands_at=chosen["stands"])  # fmt: skip
-    if as_json:
-        write_json(document)
-    else:
-        click.echo(margin_words(search, found, verdict, chosen["way"]))
-    keep_result(keep, lambda: document, {}, "line margin", settings_of({"text": text, **chosen}), quiet=as_json)
+    with stops_raise(), _judged_files(session) as judged:
+        found = find_margin(search, _judge(codes, sender, chosen, keep, judged), note)
+        verdict = judge_margin(found, _limit(chosen["limit"]), chosen["speed_proven"])
+        document = margin_document(search, found, verdict, chosen["way"], judged.names(len(search.asked)),
+                                   speed_proven=chosen["speed_proven"], stands_at=chosen["stands"])  # fmt: skip
+        if as_json:
+            write_json(document)
+        else:
+            click.echo(margin_words(search, found, verdict, chosen["way"]))
+        files = {f"question {number}": file for number, file in judged.of(len(search.asked)).items()}
+        keep_result(keep, lambda: document, files, "line margin", settings_of({"text": text, **chosen}), quiet=as_json)
     return exit_code([verdict])
+
+
+@contextmanager
+def _judged_files(session: Path | None) -> Iterator[JudgedFiles]:
+    """Give where files that answer are kept: beside the session, else until the result is in the book."""
+    if session is not None:
+        judged = JudgedFiles(session.with_name(session.name + ".judged"))
+        for number in [] if session.exists() else judged.of(MOST_ASKED):
+            judged.forget(number)  # of another search by the same name
+        yield judged
+    else:
+        with tempfile.TemporaryDirectory(prefix="tapewright-margin-") as folder:
+            yield JudgedFiles(Path(folder))
 
 
 def _scale(chosen: dict[str, Any]) -> Scale:
@@ -103,7 +122,9 @@ def _limit(owner_percent: float | None) -> Limit:
     return Limit(RECEIVER_MARGIN.check, owner_percent, None, "percent", Source("--limit", "", Standing.OWNER))
 
 
-def _judge(codes: list[str], sender: Sender, chosen: dict[str, Any], keep: Keeping | None) -> Judge:
+def _judge(
+    codes: list[str], sender: Sender, chosen: dict[str, Any], keep: Keeping | None, judged: JudgedFiles
+) -> Judge:
     """Choose who answers, and send the test line before each question when there is a sink."""
     from tapewright.adapters.margin_files import read_answers
     from tapewright.cli.line.margin_judges import after_sending, by_answers, by_operator, by_practice
@@ -113,7 +134,7 @@ def _judge(codes: list[str], sender: Sender, chosen: dict[str, Any], keep: Keepi
         return after_sending(send, by_answers(read_answers(chosen["answers"])))
     if send is not None and chosen["sink"].partition(":")[0] == "practice":
         return by_practice(send, tuple(codes))
-    return by_operator(send, tuple(codes), chosen["way"], ALPHABETS[chosen["alphabet"]], sender.exact_baud)
+    return by_operator(send, tuple(codes), chosen["way"], ALPHABETS[chosen["alphabet"]], sender.exact_baud, judged)
 
 
 def _sends(

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from tapewright.adapters.judged_files import JudgedFiles
 from tapewright.adapters.margin_files import answer_of
 from tapewright.app.find_margin import Judge, Word, holds
 from tapewright.core.alphabets import Alphabet
@@ -45,11 +46,14 @@ def by_practice(send: Send, codes: tuple[str, ...]) -> Judge:
     return ask
 
 
-def by_operator(send: Send | None, codes: tuple[str, ...], way: str, alphabet: Alphabet, baud: float) -> Judge:
-    """Ask the person at the machine."""
+def by_operator(
+    send: Send | None, codes: tuple[str, ...], way: str, alphabet: Alphabet, baud: float, judged: JudgedFiles
+) -> Judge:
+    """Ask the person at the machine; `judged` takes each file that answers."""
     set_it = {"scale": "Set the pointer to {:g}", "signal": "The signal is shifted by {:g} %"}[way]
 
     def ask(number: int, at: float) -> Answer | Word:
+        judged.forget(number)
         click.echo(f"{number}. {set_it.format(at)}.", err=True)
         if send is None:
             click.echo("   Let the test line come.", err=True)
@@ -60,8 +64,10 @@ def by_operator(send: Send | None, codes: tuple[str, ...], way: str, alphabet: A
             said = click.prompt(f"   Did it print right? {HELP}", err=True).strip()
             if said.lower() in ("undo", "stop"):
                 return "undo" if said.lower() == "undo" else "stop"
-            answer = answer_of(said) or _by_file(said, codes, alphabet, baud)
-            if answer is not None:
+            if (answer := answer_of(said)) is not None:
+                return answer
+            if (answer := _by_file(said, codes, alphabet, baud)) is not None:
+                judged.keep(number, Path(said))
                 return answer
 
     return ask
