@@ -4,29 +4,19 @@ Everything is decided at hops of 5 ms counted from the first sample, so the piec
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
-from tapewright.core.alphabets.shift import Shift, decode_each
 from tapewright.core.line.capture import BoolArray, FloatArray, RawEdges
-from tapewright.core.line.characters import name
 from tapewright.core.line.edges.blocks import Thresholds
 from tapewright.core.line.line_result import LineResult, LineSettings
 from tapewright.core.line.live.edge_ring import EdgeRing
-from tapewright.core.line.live.events import (
-    Broke,
-    Event,
-    Figures,
-    Learned,
-    Learning,
-    Lost,
-    Struck,
-    Typed,
-)
-from tapewright.core.line.live.helper import Answer, AtOnce, Helper
+from tapewright.core.line.live.events import Broke, Event, Learned, Learning, Lost, Struck, Typed
+from tapewright.core.line.live.figures_on_the_way import FiguresOnTheWay
+from tapewright.core.line.live.helper import AtOnce, Helper
 from tapewright.core.line.live.live_edges import FoundEdges, LiveEdges, Samples
 from tapewright.core.line.live.needles import Bands
+from tapewright.core.line.live.read_out import ReadOut
 from tapewright.core.line.live.running import Running
 from tapewright.core.line.live.settling import LineBreak, Settled, Settling
 from tapewright.core.line.live.speed_found import SpeedFinder
@@ -45,15 +35,6 @@ POOR_OF_16 = 6
 LATEST_AGAIN = 60
 #: after a piece that was not seen the line is put this long after what came before it
 GAP_REST_UNITS = 40.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Measuring:
-    """Running figures on their way: when they were asked for, and after how many characters."""
-
-    at_s: float
-    characters: int
-    answer: Answer[LineResult]
 
 
 class LiveLine:
@@ -80,12 +61,12 @@ class LiveLine:
         self._settling: Settling | None = None
         self._running: Running | None = None
         self._bands = Bands()
-        self._shift = Shift.LETTERS
+        self._read_out = ReadOut(settings)
         self._said_at_s = 0.0
         self._starts: list[float] = []
         self._poor = 0
         self._kept_back = True
-        self._measuring: _Measuring | None = None
+        self._figures = FiguresOnTheWay()
         self._trials = Trials()
 
     @property
@@ -125,7 +106,7 @@ class LiveLine:
         """Take characters of a source that tells no timing; an empty code came broken."""
         for code in codes:
             self.characters += 1
-            shown, text = self._read(code) if code else ("", "")
+            shown, text = self._read_out.read(code) if code else ("", "")
             yield Typed(self.characters, code, shown, text)
 
     def gap(self, seconds: float | None, why: str) -> Iterator[Event]:
@@ -165,7 +146,7 @@ class LiveLine:
         self.hands_on()
         yield self._trials.mark(label, self.now_s)
         self._bands.forget()
-        self._measuring = None
+        self._figures.forget()
         if self._running is not None:
             self._running.forget()
 
@@ -178,7 +159,7 @@ class LiveLine:
             if guess is not None:
                 yield from self._begin(guess)
         running = self._running
-        if running is not None and running.result is None and self.characters and self._measuring is None:
+        if running is not None and running.result is None and self.characters and not self._figures.asked:
             self._ask_figures(running)
         yield from self._answered(wait=True)
         last = self._trials.at_the_end(running, self.ring, self.helper)
@@ -228,12 +209,14 @@ class LiveLine:
         if again:
             self.characters = 0
             self._trials.from_the_first()
-            self._shift, self._kept_back = Shift.LETTERS, True
+            self._read_out.begin_anew()
+            self._kept_back = True
             self._starts.clear()
         self._settling = Settling(
             guess.unit_s, mark_is_high=guess.mark_is_high, elements=self.settings.elements, resume_s=resume_s
         )
-        self._running, self._measuring = Running(self.settings, guess), None
+        self._running = Running(self.settings, guess)
+        self._figures.forget()
         self._bands.forget()
         idle = "high" if guess.mark_is_high else "low"
         yield Learned(self.now_s, idle, 1e3 * guess.unit_s, self.ring.suspicions, again)
@@ -256,13 +239,13 @@ class LiveLine:
                 if other is not None:
                     yield from self._begin(other)
                     return
-        if self._measuring is None and self._running.due(self.now_s, hurry=self.hurry):
+        if not self._figures.asked and self._running.due(self.now_s, hurry=self.hurry):
             self._ask_figures(self._running)
         self._trials.ask(self._running, self.ring, self.helper)
         yield from self._answered()
 
     def _struck(self, settled: Settled, running: Running) -> Struck:
-        shown, text = self._read(settled.code)
+        shown, text = self._read_out.read(settled.code)
         self.characters += 1
         self._trials.character()
         unit = running.take(settled)
@@ -282,15 +265,6 @@ class LiveLine:
             kept_back=self._kept_back,
         )
 
-    def _read(self, code: str) -> tuple[str, str]:
-        """Give a code's sign and its text in the case the line stands in; go on in the case it leaves."""
-        alphabet = self.settings.alphabet
-        (shift, text), (after, _) = decode_each(
-            [code, code], alphabet, unshift_on_space=self.settings.unshift_on_space, start=self._shift
-        )
-        self._shift = after
-        return name(code, shift, alphabet), text
-
     def _keep(self, start_s: float) -> None:
         """Let the oldest characters go."""
         self._starts.append(start_s)
@@ -300,19 +274,16 @@ class LiveLine:
             self.ring.drop_before(self._starts[0] - unit_s / 2)
 
     def _ask_figures(self, running: Running) -> None:
-        """Have the running figures made anew."""
-        answer = self.helper.submit(running.measuring_window(self.ring))
-        self._measuring = _Measuring(self.now_s, self.characters, answer)
+        self._figures.ask(self.helper, running, self.ring, self.now_s, self.characters)
 
     def _answered(self, *, wait: bool = False) -> Iterator[Event]:
         """Take in what the helper has made by now."""
-        asked, running = self._measuring, self._running
-        if asked is not None and running is not None and (wait or asked.answer.done()):
-            self._measuring = None
-            running.learn_from(asked.answer.result())
-            if self._settling is not None:
+        running = self._running
+        figures = self._figures.take(running, wait=wait)
+        if figures is not None:
+            if running is not None and self._settling is not None:
                 self._settling.unit_s, self._settling.offsets = running.guess.unit_s, running.offsets
-            yield Figures(asked.at_s, asked.characters, asked.answer.result())
+            yield figures
         compared = self._trials.answered(wait=wait)
         if compared is not None:
             yield compared
