@@ -143,7 +143,7 @@ def _expanded(measured: Mapping[str, Any], factor: float) -> float | None:
 
 def _digits(number: float, expanded: float | None) -> str:
     if expanded and expanded >= SMALLEST_SHOWN:
-        return f"{number:.{decimals_for(expanded)}f}"
+        return f"{number:z.{decimals_for(expanded)}f}"
     return f"{number:.4g}" if math.isfinite(number) else "not known"
 
 

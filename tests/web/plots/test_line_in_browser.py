@@ -86,3 +86,19 @@ def test_nothing_sticks_out_at_any_size(look, line, size, scheme):
     page = opened(look, line, viewport={"width": size[0], "height": size[1]}, color_scheme=scheme)
     assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
     assert inked(page, "ink") > 200
+
+
+def test_on_paper_the_trace_fits_in_the_dark_too(look, line):
+    """What is drawn for the paper has its width and its ink, and afterwards the screen has its own again."""
+    page = look(line, color_scheme="dark")
+    until(page, "() => document.querySelector('#trace-box canvas')")
+    wide = page.locator("#trace-box canvas").bounding_box()["width"]
+    page.evaluate("""() => { window.drawn = []; window.matchMedia("print").addEventListener("change", () =>
+        queueMicrotask(() => queueMicrotask(() => window.drawn.push([
+            document.querySelector("#trace-box canvas").getBoundingClientRect().width,
+            document.getElementById("trace-box").clientWidth,
+            getComputedStyle(document.documentElement).getPropertyValue("--ink").trim()])))); }""")
+    page.pdf(format="A4")
+    (canvas, paper, ink), (after, screen, lamp) = page.evaluate("window.drawn")
+    assert canvas == paper < 700 < wide == after == screen
+    assert ink != lamp

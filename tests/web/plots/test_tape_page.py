@@ -149,3 +149,22 @@ def test_line_and_tape_of_one_event(live_bench, tmp_path):
     assert twin["places"] == []
     assert twin["compared"] == len(TEXT)
     assert "are the same on both" in client.get(f"/machines/{machine}/tape/newest").text
+
+
+def test_the_strip_is_printed_in_lines_that_miss_no_row(caller, tape):
+    strip = caller.get(f"{tape}.json").json()["strips"][0]
+    shown = [letter["row"] for piece in strip["pieces"] for letter in piece["letters"]]
+    assert shown == list(range(strip["rows"]))
+    assert all(len(piece["points"].split()) >= piece["rows"] for piece in strip["pieces"])
+
+
+def test_on_paper_the_whole_strip_is_seen(look, tape):
+    """Its pieces stand one below the other, none wider than the paper: a browser would shrink the page, or cut it off."""
+    page = look(tape)
+    page.get_by_text("The strip laid straight").wait_for()
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 680, "height": 1000})
+    pieces = page.locator(".straight-piece")
+    ends = [pieces.nth(n).bounding_box() for n in range(pieces.count())]
+    assert all(box["x"] + box["width"] <= 681 for box in ends)
+    assert len({round(box["y"]) for box in ends}) == len(ends)

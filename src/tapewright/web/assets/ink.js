@@ -12,7 +12,8 @@ export function ink() {
 
 /** Call when the colours or the size of `box` change. */
 export function whenLookChanges(box, redraw) {
-  window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => redraw());
+  // for print the page has its colours and its width by the time this is said, and what is drawn now is what is printed
+  for (const look of ["(prefers-color-scheme: dark)", "print"]) window.matchMedia(look).addEventListener("change", () => redraw());
   let width = box.clientWidth;
   new ResizeObserver(() => {
     if (box.clientWidth === width) return;

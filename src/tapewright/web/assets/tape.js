@@ -21,7 +21,7 @@ class TapePage {
   constructor(base, twin) {
     this.base = base;
     this.result = twin.result;
-    this.letters = twin.strips.map((strip) => strip.letters.map((letter) => letter.name));
+    this.letters = twin.strips.map((strip) => strip.names);
     this.box = document.getElementById("tape-box");
     this.whole = { w: this.result.source.width_px, h: this.result.source.height_px };
     this.step = 2.54 * (this.result.scale.px_per_mm?.value || 10);

@@ -11,6 +11,7 @@ from typing import Any
 
 from tapewright.core.measurement.reading import COVERAGE_FACTOR
 from tapewright.web.drawn.axis import Axis
+from tapewright.web.words import value
 
 Contact = Mapping[str, Any]
 SIDES = {"closing": "closes", "opening": "opens"}
@@ -40,12 +41,19 @@ def _row(contact: Contact, side: str, verdicts: Sequence[Mapping[str, Any]]) -> 
     return {
         "contact": name, "side": side, "does": SIDES[side],
         "called": f"contact {name}" if name.isdecimal() else f"the {name} contact",
-        "late": late, "way": "" if late is None else "late" if late["value"] > 0 else "early",
+        "late": late, "way": _way(late),
         "is_off": clear and contact.get("probability_off", 1.0) > 0.5,
         "seen": contact.get(f"{side}_seen"), "why": _why_not(contact, side, late),
         "bounce_ms": contact.get("bounce_ms") if side == "closing" else None,
         "limit": judged[0] if judged else None,
     }  # fmt: skip
+
+
+def _way(late: Mapping[str, Any] | None) -> str:
+    """Say which way; nothing for what is written as 0.00 ms."""
+    if late is None or not float(value(late).split()[0]):
+        return ""
+    return "late" if late["value"] > 0 else "early"
 
 
 def _why_not(contact: Contact, side: str, late: Mapping[str, Any] | None) -> str:

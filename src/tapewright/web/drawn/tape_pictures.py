@@ -17,7 +17,7 @@ LEAST_REACH_MM, MOST_HOLES, PIECE_ROWS = 0.1, 14, 60
 
 
 def pitch_line(strip: Mapping[str, Any], px_per_mm: float) -> dict[str, Any] | None:
-    """Give how far each feed hole lies from the even grid, mm and places; None for too few rows."""
+    """Give how far each feed hole lies from the even grid, mm, and its height on the page; None for too few rows."""
     rows = strip["rows"]
     if len(rows) < 3:
         return None
@@ -28,12 +28,10 @@ def pitch_line(strip: Mapping[str, Any], px_per_mm: float) -> dict[str, Any] | N
     # the picture may be slanted: what changes no faster than a parabola is the camera's
     off = along - np.polynomial.Polynomial.fit(number, along, 2 if along.size > 20 else 1)(number)
     reach = max(LEAST_REACH_MM, 1.2 * float(np.abs(off).max()))
-    places = [round(HEIGHT / 2 * (1 - value / reach), 2) for value in off.tolist()]
-    points = " ".join(f"{(n + 0.5) * STEP:g},{y:g}" for n, y in enumerate(places))
-    odd = [{"row": n, "x": (n + 0.5) * STEP, "y": places[n], "says": says}
-           for says, listed in (("short", strip["feed"]["short_rows"]), ("long", strip["feed"]["long_rows"]))
-           for n in listed if 0 <= n < len(places)]  # fmt: skip
-    return {"reach_mm": reach, "points": points, "odd": odd, "off_mm": [round(v, 4) for v in off.tolist()]}
+    return {
+        "reach_mm": reach, "off_mm": [round(value, 4) for value in off.tolist()],
+        "heights": [round(HEIGHT / 2 * (1 - value / reach), 2) for value in off.tolist()],
+    }  # fmt: skip
 
 
 def worst_holes(strip: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -48,17 +46,32 @@ def worst_holes(strip: Mapping[str, Any]) -> list[dict[str, Any]]:
     return out
 
 
-def pieces(rows: int) -> list[dict[str, int]]:
-    """Give the pieces in which the straightened copy is fetched."""
-    return [{"first": first, "rows": min(PIECE_ROWS, rows - first)} for first in range(0, rows, PIECE_ROWS)]
+def pieces(strip: Mapping[str, Any], names: Sequence[str], pitch: Mapping[str, Any] | None) -> list[dict[str, Any]]:
+    """Give the pieces in which the straightened copy is shown, each with what stands below it.
+
+    A piece is one line of print, and what the page fetches at a time. Its `letters` and `odd` steps have their place
+    from its own begin; its `points` are the pitch line, drawn on to the neighbours so that it does not break.
+    """
+    out = []
+    for first in range(0, len(names), PIECE_ROWS):
+        last = min(first + PIECE_ROWS, len(names))
+        letters = [{"x": _middle(n - first), "row": n, "name": names[n]} for n in range(first, last)]
+        piece: dict[str, Any] = {"first": first, "rows": last - first, "letters": letters, "points": "", "odd": []}
+        if pitch is not None:
+            heights = pitch["heights"]
+            line = range(max(0, first - 1), min(len(heights), last + 1))
+            piece["points"] = " ".join(f"{_middle(n - first):g},{heights[n]:g}" for n in line)
+            odd = {n: says for says in ("short", "long") for n in strip["feed"][f"{says}_rows"] if first <= n < last}
+            piece["odd"] = [{"row": n, "x": _middle(n - first), "y": heights[n], "says": odd[n]} for n in sorted(odd)]
+        out.append(piece)
+    return out
+
+
+def _middle(rows: int) -> float:
+    return (rows + 0.5) * STEP
 
 
 def _badness(hole: Mapping[str, Any]) -> tuple[int, float]:
     if hole["state"] == "partial":
         return 0, float(hole["open_fraction"])
     return 1, -float(np.hypot(hole["along_mm"] or 0.0, hole["across_mm"] or 0.0))
-
-
-def letters(names: Sequence[str]) -> list[dict[str, Any]]:
-    """Give the letter under each row with its place."""
-    return [{"x": (n + 0.5) * STEP, "name": name} for n, name in enumerate(names)]

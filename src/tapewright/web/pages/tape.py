@@ -38,15 +38,16 @@ def answer(asking: Asking) -> dict[str, Any]:
 
 
 def _strip(strip: Mapping[str, Any], body: Mapping[str, Any]) -> dict[str, Any]:
-    from tapewright.web.drawn.tape_pictures import letters, pieces, pitch_line, worst_holes
+    from tapewright.web.drawn.tape_pictures import pieces, pitch_line, worst_holes
 
     scale = body["result"]["scale"]["px_per_mm"]["value"]
     alphabet = _alphabet(body)
     names = [text if text.strip() and text.isprintable() else alphabet.letter(code) for code, (_, text) in
              zip(strip["codes"], decode_each(strip["codes"], alphabet), strict=True)]  # fmt: skip
+    pitch = pitch_line(strip, scale)
     return {
-        "rows": len(strip["rows"]), "letters": letters(names), "pieces": pieces(len(strip["rows"])),
-        "pitch": pitch_line(strip, scale), "worst": worst_holes(strip),
+        "rows": len(strip["rows"]), "names": names, "pieces": pieces(strip, names, pitch), "pitch": pitch,
+        "worst": worst_holes(strip),
     }  # fmt: skip
 
 
