@@ -159,7 +159,7 @@ def test_the_strip_is_printed_in_lines_that_miss_no_row(caller, tape):
 
 
 def test_on_paper_the_whole_strip_is_seen(look, tape):
-    """Its pieces stand one below the other, none wider than the paper: a browser would shrink the page, or cut it off."""
+    """Its pieces stand one below the other, none wider than the paper: else a browser cuts, or shrinks the page."""
     page = look(tape)
     page.get_by_text("The strip laid straight").wait_for()
     page.emulate_media(media="print")

@@ -101,8 +101,8 @@ def _margin(document: Document) -> list[str]:
     if document.get("state") == "nowhere":
         return [f"no setting reads right, {after}"]
     least = document.get("margin_at_least_percent")
-    margin = f"at least {least:.0f} percent" if isinstance(least, int | float) else _reading(document, "margin_percent")
-    ends = [_reading(document, f"orientation_{end}") for end in ("low", "high")]
+    margin = f"at least {least:.0f} percent" if isinstance(least, int | float) else _figure(document, "margin_percent")
+    ends = [_figure(document, f"orientation_{end}") for end in ("low", "high")]
     reads = f"reads right from {ends[0].removesuffix(' points')} to {ends[1]}" if all(ends) else ""
     return [f"margin {margin or 'not known'} {after}", reads]
 
@@ -112,13 +112,13 @@ def _speed(document: Document) -> list[str]:
     by = f"by {', '.join(ways)}"
     if document.get("consistent") is False:
         by += ", which disagree"
-    return [f"{_reading(document, 'baud') or 'no speed is given'} {by}"]
+    return [f"{_figure(document, 'baud') or 'no speed is given'} {by}"]
 
 
 def _supply(document: Document) -> list[str]:
     volts, state = document.get("volts"), document.get("state")
     steps = _list(document, "steps")
-    last = _reading(steps[-1], "error_percent") if steps else ""
+    last = _figure(steps[-1], "error_percent") if steps else ""
     at = f"speed off by {last} at {volts:g} V" if last and isinstance(volts, int | float) else "no speed was read"
     return [f"brought in by the supply: {state}", at]
 
@@ -181,19 +181,13 @@ def _list(document: Any, key: str) -> list[Any]:
 
 
 def _figure(document: Any, *path: str) -> str:
+    """Write a reading to the digits that its doubt allows; nothing where there is none."""
     for key in path:
         document = document.get(key) if isinstance(document, Mapping) else None
-    if not isinstance(document, Mapping) or not isinstance(document.get("value"), int | float):
-        return ""
-    u = document.get("u")
-    doubt = f" ± {2 * u:.2g}" if isinstance(u, int | float) else ""
-    return f"{document['value']:.5g}{doubt} {document.get('unit', '')}".strip()
-
-
-def _reading(document: Any, key: str) -> str:
-    """Write a reading to the digits that its doubt allows."""
-    found = document.get(key) if isinstance(document, Mapping) else None
-    value, u = (found.get("value"), found.get("u")) if isinstance(found, Mapping) else (None, None)
+    value, u = (document.get("value"), document.get("u")) if isinstance(document, Mapping) else (None, None)
     if not isinstance(value, int | float) or not isinstance(u, int | float | None):
         return ""
-    return str(Reading(value, u, str(found.get("unit") or "") if isinstance(found, Mapping) else ""))
+    try:
+        return str(Reading(value, u, str(document.get("unit") or ""))).strip()
+    except ValueError:  # from a bundle of another hand
+        return ""
