@@ -14,6 +14,7 @@ import pytest
 from cautions.hazards import lacking
 from tapewright.adapters.machine_models import load, names
 from tapewright.adapters.reports.bench_form import form_html
+from tapewright.adapters.reports.sheet_report import sheet_json, sheet_text
 from tapewright.adapters.reports.trim_report import trim_json, trim_text
 from tapewright.adapters.sheet_files.files import built_in_bytes
 from tapewright.adapters.sheet_files.sheet_file import read_sheet
@@ -72,9 +73,12 @@ def test_every_requirement_of_a_sheet_says_what_to_mind_first(name):
         powered = r.powered or r.unit in ("rpm", "Bd", "ms", "V", "A")
         wanted = r"[Mm]oving parts|turns while|kills|kick|covers on" if powered else r"."
         assert re.search(wanted, cautions_before(r)[0]), r.id
-    step = check(sheet).next
-    assert step is not None
-    assert step.do.startswith(cautions_before(next(r for r in sheet.requirements if r.id == step.id))[0][:40])
+    done = check(sheet)
+    assert done.next is not None
+    first = cautions_before(next(r for r in sheet.requirements if r.id == done.next.id))[0]
+    assert sheet_json(done)["next"]["do"].startswith(first[:40])
+    said = " ".join(sheet_text(done).split())
+    assert said.index("Next: ") < said.index(first[:60]) < said.index("Do: ")
 
 
 def test_the_printed_form_has_the_cautions_before_the_boxes():

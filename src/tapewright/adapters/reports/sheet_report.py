@@ -1,5 +1,6 @@
 """A sheet check as JSON (the contract's document) and as text for the bench."""
 
+from textwrap import fill
 from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
@@ -9,6 +10,7 @@ from tapewright.core.mechanism.checking import Checked, SheetCheck
 from tapewright.core.mechanism.evidence import ByEye, Evidence, Interval
 
 FORMAT = "tapewright/sheet/1"
+WIDTH = 100
 WORD = {State.WITHIN: "within", State.OUTSIDE: "outside", State.NOT_SHOWN: "not shown"}
 
 
@@ -26,7 +28,7 @@ def sheet_json(result: SheetCheck) -> dict[str, Any]:
         else {
             "id": step.id,
             "why": step.why,
-            "do": step.do,
+            "do": " ".join([*(f"{caution.rstrip('.')}." for caution in step.cautions), step.do]),
             "upsets": list(step.upsets),
             "together": list(step.together),
         },
@@ -141,4 +143,10 @@ def _next_lines(result: SheetCheck) -> list[str]:
         if step.upsets
         else "Changing it upsets nothing else."
     )
-    return [f"Next: {step.id}", f"  Why: {step.why}", f"  Do:  {step.do}", f"  {upsets}"]
+    return [
+        f"Next: {step.id}",
+        *(fill(f"! {caution}", WIDTH, initial_indent="  ", subsequent_indent="    ") for caution in step.cautions),
+        *(fill(f"{word} {text}", WIDTH, initial_indent="  ", subsequent_indent="       ", break_on_hyphens=False)
+          for word, text in (("Why:", step.why), ("Do: ", step.do))),
+        fill(upsets, WIDTH, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False),
+    ]  # fmt: skip

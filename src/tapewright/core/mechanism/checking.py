@@ -56,13 +56,16 @@ class NextStep:
     """What to do next.
 
     Attributes:
-        id: the requirement; why: the reason in a sentence; do: what to do, with cautions first.
+        id: the requirement; why: the reason in a sentence.
+        cautions: what to mind before it.
+        do: what to do.
         upsets: what must be measured again if it is changed.
         together: the loop it lies on, to be set by trim; empty when it lies on none.
     """
 
     id: str
     why: str
+    cautions: tuple[str, ...]
     do: str
     upsets: tuple[str, ...]
     together: tuple[str, ...]
@@ -148,7 +151,8 @@ def _next(order: Order, checked: Mapping[str, Checked]) -> NextStep | None:
         return None
     id_ = open_ids[0]
     here, loop = checked[id_], order.loop_of(id_)
-    return NextStep(id_, _why(here, loop), _what_to_do(here, loop), order.recheck[id_], loop)
+    cautions = cautions_before(here.requirement)
+    return NextStep(id_, _why(here, loop), cautions, _what_to_do(here, loop), order.recheck[id_], loop)
 
 
 def _why(here: Checked, loop: tuple[str, ...]) -> str:
@@ -165,14 +169,13 @@ def _why(here: Checked, loop: tuple[str, ...]) -> str:
 
 def _what_to_do(here: Checked, loop: tuple[str, ...]) -> str:
     r = here.requirement
-    cautions = "".join(f"{caution.rstrip('.')}. " for caution in cautions_before(r))
     if here.state is State.OUTSIDE and not here.recheck_because:
         how = r.reset or "Loosen, move, lock; then measure again"
         trim = " Note each move and its readings and let trim work out the next." if loop else ""
-        return f"{cautions}{how.rstrip('.')}.{trim}"
+        return f"{how.rstrip('.')}.{trim}"
     if here.settle is not None:
-        return cautions + here.settle.how
+        return here.settle.how
     state = f", {r.state.rstrip('.')}" if r.state else ""
     if r.quantity:
-        return f"{cautions}Measure {r.quantity}{state}."
-    return f"{cautions}Try: {r.what[:1].lower()}{r.what[1:]}{state}."
+        return f"Measure {r.quantity}{state}."
+    return f"Try: {r.what[:1].lower()}{r.what[1:]}{state}."
