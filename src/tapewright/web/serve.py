@@ -1,6 +1,8 @@
 """Start the server and say where it is; stop it without leaving anything half-done."""
 
+import asyncio
 import gc
+import logging
 import socket
 import tempfile
 import threading
@@ -97,6 +99,15 @@ def _own_address() -> str:
             return socket.gethostname()
 
 
+def is_no_farewell(record: logging.LogRecord) -> bool:
+    """Say whether a line of the log is more than a request that was let go because the bench is stopped.
+
+    What it did for the book is written whole or not at all; its page says that the bench does not answer.
+    """
+    let_go = record.exc_info is not None and record.exc_info[0] is asyncio.CancelledError
+    return not let_go and "running task(s)" not in record.msg
+
+
 class _Server(uvicorn.Server):
     """A server whose streams of events end when it is told to stop; it would wait for them in vain."""
 
@@ -107,4 +118,5 @@ class _Server(uvicorn.Server):
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """Take the signal."""
         self._bench.stopping.set()
+        logging.getLogger("uvicorn.error").addFilter(is_no_farewell)
         super().handle_exit(sig, frame)
