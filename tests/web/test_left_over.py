@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 import sys
+import threading
 import time
 import urllib.parse
 
@@ -15,14 +16,22 @@ import psutil
 import pytest
 
 from tapewright.adapters.live_recorder import Recorder, mend_npy
+from tapewright.adapters.to_disk import ToDisk
 from tapewright.app.live_source import SamplePiece
+from tapewright.cli.run import run
+from tapewright.core.line.live.events import Marked
 from tapewright.errors import InputError
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
-from tapewright.web.live.left_over import LeftOver
+from tapewright.web.live import watching as watching_module
+from tapewright.web.live.left_over import COMES, LeftOver
+from tapewright.web.live.marked import TrialsOnDisk, trials_in
+from tapewright.web.live.watching import WORDLESS, Order
 from tapewright.wiring.books import open_book
+from tapewright.wiring.recordings import recordings_folder
 
-CHARACTERS, SOON_S = 20, 60.0
+CHARACTERS, SOON_S, LABEL = 20, 60.0, "screw B a quarter in"
+RATE_HZ = 8000.0
 
 
 def until(true, what):
@@ -60,6 +69,9 @@ def killed(tmp_path):
         heard("POST", f"{path}/live/start.json", asked)
         watching = lambda: heard("GET", f"{path}/live.json")["watching"]  # noqa: E731
         until(lambda: watching()["characters"] >= CHARACTERS, f"{CHARACTERS} characters")
+        heard("POST", f"{path}/live/hands-on.json", "")
+        heard("POST", f"{path}/live/trial.json", urllib.parse.urlencode({"label": LABEL}))
+        until(lambda: watching()["trials"], "a marked trial")
         both = [*psutil.Process(bench.pid).children(recursive=True), psutil.Process(bench.pid)]
         for process in both:
             process.kill()
@@ -69,36 +81,142 @@ def killed(tmp_path):
 
 @pytest.mark.slow
 def test_the_next_start_takes_it_in_once(killed, tmp_path):
-    book = open_book(str(killed))
-    (tmp_path / "mine").mkdir()
-    bench = Bench(book, Jobs(), tmp_path / "mine")
+    book, recordings = open_book(str(killed)), recordings_folder(str(killed))
+    assert recordings.parent == killed.parent, "beside the book, not among what a restart throws away"
+    [folder] = recordings.iterdir()
+    shutil.copytree(folder, tmp_path / "as it was")
     machine = book.machine("Petrel").key
-    assert LeftOver(bench, tmp_path, still_s=60.0).take_in() == 0, "it may be alive"
-    left = LeftOver(bench, tmp_path, still_s=0.0)
+    bench = Bench(book, Jobs(), tmp_path / "mine", recordings=recordings)
+    assert LeftOver(bench, still_s=60.0).take_in() == 0, "it may be alive"
+    left = LeftOver(bench, still_s=0.0)
     assert (left.take_in(), left.take_in()) == (1, 0)
-    [job] = until(lambda: [j for j in bench.jobs.of(machine) if j.state in ("done", "refused")], "the end of the job")
-    assert job.state == "done", job.says
-    [entry] = book.entries(machine, kinds=("evidence",))
-    result = entry.new.body["result"]
+    assert over(bench, machine).state == "done"
+    [trial, evidence] = book.entries(machine, kinds=("evidence", "trial"))
+    assert (trial.new.kind, evidence.new.kind) == ("trial", "evidence"), "what was turned comes after what was watched"
+    assert trial.new.body["says"].startswith(LABEL)
+    result = evidence.new.body["result"]
     assert len(result["characters"]) >= CHARACTERS - 6, "no more than the last seconds are lost"
     late = {c["contact"]: c["closing_late_ms"]["value"] for c in result["contacts"]}
     assert late["3"] == pytest.approx(1.5, abs=0.2), "Petrel's contact 3, as the practice machine has it"
-    assert "stopped before the end" in entry.new.body["note"]
-    assert not list(tmp_path.glob("tapewright-bench-*/arrivals/*/watch.json")), "nothing is left of it"
+    assert "cut short" in evidence.new.body["note"]
+    assert not folder.exists(), "nothing is left of it"
+    # killed between the writing of the book and the taking away: it stands there again, and is not taken in again
+    shutil.copytree(tmp_path / "as it was", folder)
+    assert LeftOver(bench, still_s=0.0).take_in() == 1
+    until(lambda: not folder.exists(), "its taking away")
+    assert len(book.entries(machine, kinds=("evidence", "trial"))) == 2
     bench.jobs.close()
     book.close()
 
 
-def test_a_recording_of_another_books_machine_is_left_alone(bench, petrel, tmp_path):
-    folder = tmp_path / "tapewright-bench-x" / "arrivals" / "y"
+def over(bench, machine):
+    """The job that has come to its end."""
+    return until(lambda: next((j for j in bench.jobs.of(machine) if j.state in ("done", "refused")), None), "its end")
+
+
+@pytest.fixture(scope="module")
+def line(tmp_path_factory):
+    """Samples of a line that can be measured."""
+    path = tmp_path_factory.mktemp("line") / "signal.npy"
+    text = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG "
+    assert run(["line", "compose", text, "-o", str(path), "--baud", "100", "--rate", "8000"]) == 0
+    return path
+
+
+def left(bench, machine, line=None, trials=(), **order):
+    """A folder as a watch leaves it that was cut short."""
+    folder = bench.arrivals / "cut"
+    folder.mkdir()
+    said = {"machine": machine, "nominal": "100.0", "alphabet": "ita2", "phase": "between", "rate_hz": RATE_HZ}
+    (folder / "watch.json").write_text(json.dumps(said | order))
+    if line is not None:
+        shutil.copy(line, folder / "watched.npy")
+    on_disk = TrialsOnDisk(folder)
+    for number, label in enumerate(trials, 1):
+        on_disk.take(Marked(12.0, number, label, 9))
+    return folder
+
+
+def test_trials_are_written_as_they_are_marked_and_a_torn_line_costs_only_itself(bench, petrel):
+    folder = left(bench, petrel, trials=("screw A", "screw B"))
+    with (folder / "trials.jsonl").open("a") as file:
+        file.write('{"number": 3, "bo')
+    assert [body["says"].split(":")[0] for body in trials_in(folder)] == ["screw A", "screw B"]
+    # a source that leaves no samples still leaves what was turned
+    assert LeftOver(bench, still_s=-1.0).take_in() == 1
+    assert over(bench, petrel).state == "done"
+    assert len(bench.book.entries(petrel, kinds=("trial",))) == 2
+
+
+def test_what_cannot_be_measured_is_put_aside_once_and_what_was_turned_is_kept(bench, petrel):
+    folder = left(bench, petrel, trials=("screw A",))
+    (folder / "watched.npy").write_bytes(b"the disk gave back something else")
+    assert LeftOver(bench, still_s=-1.0).take_in() == 1
+    job = over(bench, petrel)
+    assert job.state == "refused"
+    assert str(folder) in job.says
+    assert (folder / "watched.npy").exists()
+    assert LeftOver(bench, still_s=-1.0).take_in() == 0, "not again at every start"
+    assert next(entry.new.kind for entry in bench.book.entries(petrel)) == "trial"
+
+
+def test_a_book_that_cannot_be_written_leaves_it_for_the_next_start(bench, petrel, line, monkeypatch):
+    folder = left(bench, petrel, line, trials=("screw A",))
+
+    def full(lines, files):
+        raise InputError("the book", expected="room on the disk", found="none")
+
+    with monkeypatch.context() as now:
+        now.setattr(bench.book, "write", full)
+        assert LeftOver(bench, still_s=-1.0).take_in() == 1
+        assert over(bench, petrel).state == "refused"
+    assert (folder / "watch.json").exists()
+    assert LeftOver(bench, still_s=-1.0).take_in() == 1
+    until(lambda: not folder.exists(), "its taking in")
+    assert [e.new.kind for e in bench.book.entries(petrel, kinds=("evidence", "trial"))] == ["trial", "evidence"]
+
+
+def test_a_watch_that_dies_is_taken_in_at_once(bench, petrel, line, monkeypatch):
+    """A cable pulled, a full disk, a crash of the process: the bench lives, and takes in what there is."""
+    dies = (
+        "import json, shutil, sys, pathlib\norder = json.loads(sys.stdin.readline())\n"
+        "folder = pathlib.Path(order['record']).parent\n"
+        f"shutil.copy({str(line)!r}, folder / 'watched.npy')\n"
+        f"(folder / 'watch.json').write_text(json.dumps(order | {{'rate_hz': {RATE_HZ}}}))\nsys.exit(3)"
+    )
+    monkeypatch.setattr(watching_module, "CHILD", (sys.executable, "-c", dies))
+    watching = bench.watches.start(petrel, Order("practice:petrel", "100.0", "ita2", {}))
+    until(lambda: not watching.running, "its end")
+    assert watching.says == f"{WORDLESS} {COMES}"
+    assert over(bench, petrel).state == "done"
+    assert len(bench.book.entries(petrel, kinds=("evidence",))) == 1
+    assert not list(bench.arrivals.iterdir())
+
+
+def test_a_recording_of_another_books_machine_is_left_alone(bench, petrel):
+    folder = bench.arrivals / "y"
     folder.mkdir(parents=True)
     (folder / "watched.npy").write_bytes(b"x")
     for said in ('{"machine": "nobody"}', "no JSON", "[]"):
         (folder / "watch.json").write_text(said)
-        assert LeftOver(bench, tmp_path, still_s=-1.0).take_in() == 0
+        assert LeftOver(bench, still_s=-1.0).take_in() == 0
     assert (folder / "watched.npy").exists()
-    shutil.rmtree(folder)
-    assert LeftOver(bench, tmp_path, still_s=-1.0).take_in() == 0
+
+
+def test_a_quiet_line_is_alive_as_long_as_its_process_says_so(bench, petrel):
+    folder = left(bench, petrel, trials=("screw A",))
+    assert LeftOver(bench, still_s=5.0).take_in() == 0
+    os.utime(folder / "watch.json", (1.0, 1.0))
+    assert LeftOver(bench, still_s=5.0).take_in() == 1
+    over(bench, petrel)
+
+
+def test_what_is_written_comes_to_the_disk_beside_the_line(tmp_path):
+    synced = threading.Semaphore(0)
+    with (tmp_path / "file").open("wb") as file:
+        to_disk = ToDisk(file, every_s=0.001, sync=lambda number: synced.release())
+        assert all(synced.acquire(timeout=SOON_S) for _ in range(3))
+        to_disk.close()
 
 
 @pytest.mark.parametrize("kind", [np.int16, np.float32, np.uint8])

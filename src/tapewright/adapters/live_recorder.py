@@ -1,6 +1,6 @@
 """Keep the raw signal of a watch: WAV or NPY for samples, CSV for edges.
 
-What was written survives the end of the process, however it comes; what the disk has after a power cut is the system's.
+What was written survives the end of the process, however it comes; a power cut takes the last seconds (to_disk).
 A WAV's lengths are left open (all ones) until it is closed, which readers take as "to the end of the file".
 """
 
@@ -13,6 +13,7 @@ from typing import Any, BinaryIO, Protocol
 import numpy as np
 import numpy.typing as npt
 
+from tapewright.adapters.to_disk import ToDisk, names_to_disk
 from tapewright.app.live_source import EdgePiece, GapPiece, Piece, SamplePiece
 from tapewright.errors import InputError, WrongUseError
 
@@ -106,6 +107,8 @@ class Recorder:
         self._form: _Form | None = _FORMS[suffix]() if rate_hz is not None else None
         self._kind: np.dtype[Any] | None = None
         self._file: BinaryIO | None = path.open("wb")
+        names_to_disk(path.parent)
+        self._to_disk = ToDisk(self._file)
         self._last: npt.NDArray[Any] = np.zeros(1, np.int16)
         self._handed_over_at = time.monotonic()
         if self._form is None:
@@ -127,6 +130,8 @@ class Recorder:
         if self._file is not None:
             if self._form is not None and self._kind is not None:
                 self._form.end(self._file, self._kind, self.samples)
+            self._file.flush()
+            self._to_disk.close()
             self._file.close()
             self._file = None
 

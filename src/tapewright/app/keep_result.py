@@ -21,8 +21,9 @@ def keep_result(
     taken: Taken,
     *,
     rests_on: Sequence[str] = (),
+    then: Sequence[NewEntry] = (),
 ) -> Entry:
-    """Write a result document of any measuring command.
+    """Write a result document of any measuring command; other lines after it in the same go.
 
     Raises:
         InputError: no such machine, a file that changed meanwhile, a book that cannot be written.
@@ -31,10 +32,10 @@ def keep_result(
     if document.get("format") == TRIM:
         body = {"says": in_a_sentence(document), "advice": dict(document), "sources": sources_of(raw),
                 "steps": dict(steps), **how_taken(taken)}  # fmt: skip
-        return write_lines(book, machine, "trial", body, raw, by=taken.by, rests_on=rests_on)
+        return write_lines(book, machine, "trial", body, raw, by=taken.by, rests_on=rests_on, then=then)
     sheets = [sheet_line(book, machine, file, steps, taken.by) for file in raw if file.role == "sheet"]
     with_it = [line for line in sheets if line is not None]
-    return record_evidence(book, machine, document, raw, steps, taken, rests_on=rests_on, with_it=with_it)
+    return record_evidence(book, machine, document, raw, steps, taken, rests_on=rests_on, with_it=with_it, then=then)
 
 
 def sheet_line(book: Book, machine: str, sheet: RawFile, steps: Mapping[str, Any], by: str) -> NewEntry | None:

@@ -64,6 +64,7 @@ def record_evidence(
     *,
     rests_on: Sequence[str] = (),
     with_it: Sequence[NewEntry] = (),
+    then: Sequence[NewEntry] = (),
 ) -> Entry:
     """Write one result as evidence.
 
@@ -75,7 +76,8 @@ def record_evidence(
         steps: {"command", "settings"}: how it was made from them.
         taken: how and when.
         rests_on: fingerprints of lines it was made from.
-        with_it: other lines to write in the same go.
+        with_it: other lines to write in the same go, before it.
+        then: the same, after it.
 
     Raises:
         InputError: no such machine, a file that changed meanwhile, a book that cannot be written.
@@ -85,7 +87,8 @@ def record_evidence(
         "sort": sort, "phase": taken.phase, "says": in_a_sentence(document), "result": dict(document),
         "sources": sources_of(raw), "steps": dict(steps), **how_taken(taken),
     }  # fmt: skip
-    return write_lines(book, machine, "evidence", body, raw, by=taken.by, rests_on=rests_on, with_it=with_it)
+    return write_lines(book, machine, "evidence", body, raw, by=taken.by, rests_on=rests_on, with_it=with_it,
+                       then=then)  # fmt: skip
 
 
 def write_lines(
@@ -99,22 +102,40 @@ def write_lines(
     rests_on: Sequence[str] = (),
     replaces: str | None = None,
     with_it: Sequence[NewEntry] = (),
+    then: Sequence[NewEntry] = (),
 ) -> Entry:
-    """Write one line of any kind, its body checked, with its raw files; other lines in the same go.
+    """Write one line of any kind, its body checked, with its raw files; other lines before and after it in the same go.
 
     Raises:
         InputError: a field that is not as it should be, and all that the book refuses.
     """
-    key = book.machine(machine).key
+    line = new_line(book.machine(machine).key, kind, body, raw, by=by, rests_on=rests_on, replaces=replaces)
+    sources = {file.sha256: file.source for file in raw if file.source is not None}
+    return book.write([*with_it, line, *then], sources)[len(with_it)]
+
+
+def new_line(
+    key: str,
+    kind: str,
+    body: Mapping[str, Any],
+    raw: Sequence[RawFile] = (),
+    *,
+    by: str = "",
+    rests_on: Sequence[str] = (),
+    replaces: str | None = None,
+) -> NewEntry:
+    """Give a line about the machine of this key, its body checked.
+
+    Raises:
+        InputError: a field that is not as it should be.
+    """
     try:
         whole = checked(kind, body)
     except ValueError as problem:
         raise InputError(f"line of kind {kind!r}", expected="fields as `machine log --kinds` tells",
                          found=str(problem)) from problem  # fmt: skip
     files = tuple(dict.fromkeys(file.sha256 for file in raw))
-    line = NewEntry(key, kind, whole, by, files, tuple(rests_on), replaces)
-    sources = {file.sha256: file.source for file in raw if file.source is not None}
-    return book.write([*with_it, line], sources)[-1]
+    return NewEntry(key, kind, whole, by, files, tuple(rests_on), replaces)
 
 
 def sort_of_document(document: Mapping[str, Any]) -> str:

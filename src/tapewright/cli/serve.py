@@ -24,11 +24,12 @@ def serve(port: int, share: bool, open_page: bool, book: str | None) -> None:
     from tapewright.web.serve import serve as serve_bench
     from tapewright.wiring.books import open_book
     from tapewright.wiring.practice import practice_file
+    from tapewright.wiring.recordings import recordings_folder
 
     opened = open_book(book)
     try:
         serve_bench(opened, port=port, share=share, tell=click.echo, open_page="/" if open_page else None,
-                    practice=practice_file(book))  # fmt: skip
+                    practice=practice_file(book), recordings=recordings_folder(book))  # fmt: skip
     finally:
         gc.enable()
         opened.close()

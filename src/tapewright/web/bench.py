@@ -11,6 +11,7 @@ from tapewright.core.book.bodies import checked
 from tapewright.core.book.entry import Entry, NewEntry
 from tapewright.errors import InputError
 from tapewright.web.jobs import Jobs
+from tapewright.web.live.left_over import LeftOver
 from tapewright.web.live.watches import Watches
 from tapewright.web.rounds import Rounds
 from tapewright.web.standings import Standings
@@ -46,6 +47,7 @@ class Bench:
         working: documents of pages that are being worked out.
         shown: set once a page was shown: until then nothing else may take the processor.
         practice: file in which rounds of practice are kept; None to keep them only while the bench runs.
+        recordings: folder in which watches are recorded until they are in the book; None for that of the arrivals.
         traces: what was worked out from raw evidence for looking at.
     """
 
@@ -58,15 +60,19 @@ class Bench:
     working: Working = field(default_factory=Working)
     shown: threading.Event = field(default_factory=threading.Event)
     practice: Path | None = None
+    recordings: Path | None = None
     rounds: Rounds = field(init=False)
     standings: Standings = field(init=False)
+    left_over: LeftOver = field(init=False)
     watches: Watches = field(init=False)
 
     def __post_init__(self) -> None:
         """Keep standings and watches of this book."""
         object.__setattr__(self, "standings", Standings(self.book))
         object.__setattr__(self, "rounds", Rounds(self.practice))
-        object.__setattr__(self, "watches", Watches(self.book, self.arrivals))
+        object.__setattr__(self, "left_over", LeftOver(self))
+        folder = self.recordings or self.arrivals
+        object.__setattr__(self, "watches", Watches(self.book, folder, self.left_over.take))
 
     def write(
         self, machine: str, kind: str, body: Mapping[str, Any], *, files: Mapping[str, Path | bytes] | None = None,

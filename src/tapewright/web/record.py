@@ -1,15 +1,19 @@
 """Measure an arrived file and write it in the book as evidence, all or nothing."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
+from tapewright.core.book.entry import NewEntry
 from tapewright.core.book.in_words import in_a_sentence
 from tapewright.core.book.kinds import PHASES
-from tapewright.web.bench import Bench
 from tapewright.web.jobs import Telling
 from tapewright.web.landing import Landing, sweep_one
 from tapewright.web.machines import identity
 from tapewright.web.measuring import SORTS, measure
 from tapewright.web.words import see
+
+if TYPE_CHECKING:
+    from tapewright.web.bench import Bench
 
 MEASURED_UP_TO = 0.9
 #: field of the form -> field of the machine's identity that stands in for it
@@ -17,9 +21,20 @@ FROM_IDENTITY = {"nominal": "nominal_baud", "alphabet": "alphabet"}
 
 
 def measure_and_record(
-    bench: Bench, machine: str, sort: str, landing: Landing, said: Mapping[str, str], tell: Telling
-) -> str:
+    bench: "Bench", machine: str, sort: str, landing: Landing, said: Mapping[str, str], tell: Telling, *,
+    then: Sequence[NewEntry] = (), stays: bool = False,
+) -> str:  # fmt: skip
     """Give the path where the evidence is seen.
+
+    Args:
+        bench: where it is measured.
+        machine: its key.
+        sort: of evidence.
+        landing: the file.
+        said: fields of the form.
+        tell: how far it is.
+        then: other lines to write in the same go, after it.
+        stays: whether the file is somebody else's to take away.
 
     Raises:
         InputError: when the file cannot be read; nothing is written then.
@@ -42,9 +57,10 @@ def measure_and_record(
         taken = Taken(said.get("phase", PHASES[0]), said.get("by", ""), said.get("instrument", ""),
                       note=said.get("note", ""))  # fmt: skip
         raw = [RawFile(kind.role, landing.name, sha256, landing.path)]
-        entry = keep_result(bench.book, machine, document, raw, steps, taken)
+        entry = keep_result(bench.book, machine, document, raw, steps, taken, then=then)
         bench.standings.of(bench.book.machine(machine))  # so that the page need not wait for it
         return see({"sort": sort, "key": entry.key}, machine)
     finally:
         picture_done()
-        sweep_one(landing.path)
+        if not stays:
+            sweep_one(landing.path)

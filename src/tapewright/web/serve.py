@@ -36,6 +36,7 @@ SCRATCH, DAY_S = "tapewright-bench-", 86_400.0
 def serve(
     book: "Book", *, port: int, share: bool, tell: Callable[[str], None], open_page: str | None = None,
     arrivals: Path | None = None, practice: Path | None = None,
+    recordings: Path | None = None,
 ) -> None:  # fmt: skip
     """Serve until stopped.
 
@@ -46,6 +47,7 @@ def serve(
         tell: says a line to whoever started it.
         open_page: path to open in the browser; None for none.
         arrivals: folder for uploads on their way; None for one of this start.
+        recordings: folder in which watches are recorded until they are in the book; None for one of this start.
         practice: file in which rounds of practice are kept; None to forget them when it stops.
 
     Raises:
@@ -58,7 +60,7 @@ def serve(
     with tempfile.TemporaryDirectory(prefix=SCRATCH, ignore_cleanup_errors=True) as scratch:
         folder = arrivals or Path(scratch) / "arrivals"
         sweep(folder)
-        bench = Bench(book, Jobs(), folder, practice=practice)
+        bench = Bench(book, Jobs(), folder, practice=practice, recordings=recordings)
         drawing = Drawing(bench, PAGES)
         config = uvicorn.Config(
             application(bench, sharing=sharing, drawing=drawing), log_level="warning", access_log=False,

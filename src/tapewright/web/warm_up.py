@@ -13,7 +13,7 @@ from tapewright.errors import TapewrightError
 from tapewright.web.bench import Bench
 from tapewright.web.drawing import Drawing
 from tapewright.web.evidence_of import NEWEST
-from tapewright.web.live.left_over import STILL_S, LeftOver
+from tapewright.web.live.left_over import STILL_S
 from tapewright.web.measuring import SORTS
 from tapewright.web.page import Asking
 from tapewright.web.working import LOADING_S, READY_S
@@ -45,10 +45,9 @@ def _load(bench: Bench, drawing: Drawing) -> None:
     for machine in newest[1:MOST_MACHINES]:
         _stands(bench, machine)
     bench.working.patience_s = READY_S
-    left_over = LeftOver(bench)
     for wait_s in (0.0, STILL_S + 5.0):  # what a bench that was killed a moment ago left may still look alive
         if not bench.stopping.wait(wait_s):
-            left_over.take_in()
+            bench.left_over.take_in()
 
 
 def _stands(bench: Bench, machine: MachineOnShelf) -> None:

@@ -47,11 +47,13 @@ def _serve(book: Path, port: int) -> None:
     from tapewright.web.serve import serve
     from tapewright.wiring.books import open_book
     from tapewright.wiring.practice import practice_file
+    from tapewright.wiring.recordings import recordings_folder
 
     click.echo("\n== The bench ==\n\nAll of this, on the page beside the machine:")
     opened = open_book(str(book))
     try:
-        serve(opened, port=port, share=False, tell=click.echo, open_page="/", practice=practice_file(str(book)))
+        serve(opened, port=port, share=False, tell=click.echo, open_page="/", practice=practice_file(str(book)),
+              recordings=recordings_folder(str(book)))  # fmt: skip
     finally:
         opened.close()
 

@@ -115,7 +115,7 @@ def _watch(spec: str, as_json: bool, keep: Keeping | None, said: dict[str, Any])
         source.close()
         if keeper is not None:
             keeper.close()
-    return _report(one, settings, said, as_json, keep, display.compared)
+    return _report(one, settings, said, as_json, keep, display.trials.bodies())
 
 
 def _can_be_kept(source: Any, record: Path) -> None:
@@ -163,7 +163,7 @@ def _voice(said: dict[str, Any]) -> Any:
 
 
 def _report(
-    one: Any, settings: Any, said: dict[str, Any], as_json: bool, keep: Keeping | None, compared: dict[int, Any]
+    one: Any, settings: Any, said: dict[str, Any], as_json: bool, keep: Keeping | None, trials: list[Any]
 ) -> int:
     """Print the figures of the whole watch, and give the exit code."""
     from tapewright.adapters.measuring.line import threshold_of
@@ -189,14 +189,13 @@ def _report(
         click.echo(f"\nThe whole watch, from {kept}:\n{line_text(report)}")
     sys.stdout.flush()
     if keep is not None:
-        _keep(keep, one, report, said, as_json, compared)
+        _keep(keep, one, report, said, as_json, trials)
     return exit_code(report.result.verdicts)
 
 
-def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: bool, compared: dict[int, Any]) -> None:
+def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: bool, trials: list[Any]) -> None:
     """Write the evidence with its raw signal into the book, and each trial with what it did."""
     from tapewright.adapters.reports.line_json import line_document
-    from tapewright.adapters.reports.watch_trial import trial_body
     from tapewright.wiring.books import write_in_book
 
     names = ("nominal", "alphabet", "idle", "threshold", "clock_ppm", "expect", "window", "unshift_on_space")
@@ -205,5 +204,5 @@ def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: b
         settings["rate"] = one.source.rate_hz
     files = files_given(capture=one.keeper.path, limits=said["limits"])
     keep_result(keep, lambda: line_document(report), files, "line read", settings, quiet=as_json)
-    for trial in compared.values():
-        write_in_book(keep.book, keep.machine, "trial", trial_body(trial), by=str(keep.noted.get("by", "")))
+    for trial in trials:
+        write_in_book(keep.book, keep.machine, "trial", trial, by=str(keep.noted.get("by", "")))

@@ -10,10 +10,11 @@ import click
 
 from tapewright.adapters.reports.watch_json import event_line, source_line
 from tapewright.adapters.reports.watch_text import event_text
+from tapewright.adapters.reports.watch_trial import MarkedTrials
 from tapewright.adapters.watch_tone import Tone
 from tapewright.adapters.watch_voice import Voice
 from tapewright.app.watch_line import Moment, Watch
-from tapewright.core.line.live.events import Compared, Event, Figures, Marked
+from tapewright.core.line.live.events import Event, Figures, Marked
 
 UNNAMED = "something was turned"
 #: characters from one line of running figures to the next, where lines are printed
@@ -38,8 +39,7 @@ class Display:
         self._watch, self._tone, self._voice = one, tone, voice
         self._typing: str | None = None
         self._held = False
-        #: number of a trial -> what it did, as last seen
-        self.compared: dict[int, Compared] = {}
+        self.trials = MarkedTrials()
 
     def __enter__(self) -> "Display":
         """Begin."""
@@ -63,8 +63,7 @@ class Display:
             if self._voice is not None:
                 self._voice.tick()
             return
-        if isinstance(moment.event, Compared):
-            self.compared[moment.event.number] = moment.event
+        self.trials.take(moment.event)
         if self._tone is not None:
             self._tone.take(moment.event)
         if self._voice is not None:
@@ -82,6 +81,7 @@ class Display:
     def end_by_hand(self) -> None:
         """Bring the watch to its end after Ctrl-C."""
         for event in self._watch.line.finish():
+            self.trials.take(event)
             self.show(event, None)
 
     def begin(self) -> None:
@@ -119,6 +119,7 @@ class Display:
             label, self._typing = self._typing.strip() or UNNAMED, None
             self.asks(None)
             for event in self._watch.line.mark(label):
+                self.trials.take(event)
                 self.show(event, None)
         elif key in "\x7f\b":
             self._typing = self._typing[:-1]

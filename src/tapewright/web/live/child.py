@@ -5,7 +5,9 @@ in   one JSON object a line: first what to watch (`Order`), then {"do": "hands-o
 out  one JSON object a line: tapewright/watch/1; the last has kind "end" or "refused"
 """
 
+import contextlib
 import json
+import os
 import queue
 import signal
 import sys
@@ -21,18 +23,20 @@ from tapewright.adapters.live_sources.sources import open_source
 from tapewright.adapters.measuring.line import DEFAULTS, line_settings
 from tapewright.adapters.reports.line_json import line_document
 from tapewright.adapters.reports.watch_json import end_line, event_line, source_line
-from tapewright.adapters.reports.watch_trial import trial_body
+from tapewright.adapters.to_disk import write_through
 from tapewright.app.read_line import HowToRead
 from tapewright.app.watch_line import Moment, Until, Watch, raw_signal, report_of
 from tapewright.core.line.line_result import LineSettings
-from tapewright.core.line.live.events import Compared, Event
+from tapewright.core.line.live.events import Event
 from tapewright.core.line.live.live_line import LiveLine
 from tapewright.errors import TapewrightError
+from tapewright.web.live.marked import TrialsOnDisk
 from tapewright.wiring.signals import capture_files
 
 Command = dict[str, Any]
 Tell = Callable[[dict[str, Any]], None]
-NOTHING = "the line was watched, but no character was struck; nothing was written in the book"
+ORDER, ALIVE_EVERY_S = "watch.json", 5.0
+NOTHING = "the line was watched, but no character was struck"
 
 
 def main() -> int:
@@ -72,34 +76,43 @@ def watch_as_told(order: dict[str, Any], commands: "queue.SimpleQueue[Command]",
     keeper = None
     try:
         path = Path(order["record"]).with_suffix(".npy" if source.rate_hz else ".csv")
-        keeper = Recorder(path, source.rate_hz)
         # whoever finds the recording after a crash knows what it is
-        path.with_name("watch.json").write_text(json.dumps({**order, "rate_hz": source.rate_hz}), encoding="utf-8")
+        said_by = path.with_name(ORDER)
+        write_through(said_by, json.dumps({**order, "rate_hz": source.rate_hz}))
+        threading.Thread(target=_alive, args=(said_by,), daemon=True).start()
+        keeper = Recorder(path, source.rate_hz)
+        trials = TrialsOnDisk(path.parent)
         watch = Watch(source, LiveLine(settings, source.rate_hz), keeper)
         tell({**source_line(source), "elements": settings.elements})
-        compared = _tell_all(watch, commands, order["most_s"], tell)
+        _tell_all(watch, commands, order["most_s"], tell, trials)
     finally:
         source.close()
         if keeper is not None:
             keeper.close()
     tell({"kind": "ending"})
-    tell(_ending(watch, settings) | {"trials": [trial_body(each) for each in compared.values()]})
+    tell(_ending(watch, settings) | {"trials": trials.bodies()})
+
+
+def _alive(said_by: Path) -> None:
+    """Show other benches on the same book that this recording is somebody's, also while the line is quiet."""
+    with contextlib.suppress(OSError):  # taken away: it is in the book
+        while True:
+            os.utime(said_by)
+            time.sleep(ALIVE_EVERY_S)
 
 
 def _tell_all(
-    watch: Watch, commands: "queue.SimpleQueue[Command]", most_s: float, tell: Tell
-) -> dict[int, Compared]:
-    """Tell every event as it happens; give what each trial did, as last seen."""
-    compared: dict[int, Compared] = {}
+    watch: Watch, commands: "queue.SimpleQueue[Command]", most_s: float, tell: Tell, trials: TrialsOnDisk
+) -> None:
+    """Tell every event as it happens; keep the trials."""
     for moment in watch.moments(Until(seconds=most_s)):
         if moment.event is not None:
             tell(_told(moment))
-            if isinstance(moment.event, Compared):
-                compared[moment.event.number] = moment.event
+            trials.take(moment.event)
         while not commands.empty():
             for event in _obey(watch, commands.get()):
+                trials.take(event)
                 tell(event_line(event))
-    return compared
 
 
 def _told(moment: Moment) -> dict[str, Any]:
@@ -124,7 +137,7 @@ def _ending(watch: Watch, settings: LineSettings) -> dict[str, Any]:
     """Give the last line."""
     raw = raw_signal(watch)
     if not watch.line.characters:
-        return {"kind": "refused", "says": NOTHING}
+        return {"kind": "end", "record": "", "figures_from": NOTHING}
     if raw is None or watch.source.rate_hz is None:
         why = "this source gives edges or characters; the book keeps a raw signal that can be measured again"
         return end_line(watch.samples, watch.gaps, why, {}) | {"record": ""}

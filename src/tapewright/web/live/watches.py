@@ -1,7 +1,11 @@
-"""The watches of the bench: at most one a machine, and what each leaves in the book."""
+"""The watches of the bench: at most one a machine, and what each leaves in the book.
+
+The evidence and the trials of a watch go in together or not at all; its recording is taken away after that.
+"""
 
 import shutil
 import threading
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,11 +23,17 @@ LAST_WORDS_S = 20.0
 
 
 class Watches:
-    """Safe to use from any thread."""
+    """Safe to use from any thread.
 
-    def __init__(self, book: "Book", arrivals: Path) -> None:
+    Args:
+        book: where they go.
+        recordings: folder in which they are recorded until then.
+        rescue: takes in the recording in a folder whose watch did not come to its end; says what becomes of it.
+    """
+
+    def __init__(self, book: "Book", recordings: Path, rescue: Callable[[Path], str] = lambda folder: "") -> None:
         """Begin without any."""
-        self._book, self._arrivals = book, arrivals
+        self._book, self._recordings, self._rescue = book, recordings, rescue
         self._table: dict[str, Watching] = {}
         self._lock = threading.Lock()
 
@@ -43,9 +53,9 @@ class Watches:
             if old is not None and old.running:
                 raise InputError("the watch", expected="one at a time for a machine", found="one that goes on",
                                  do="Stop it first.")  # fmt: skip
-            folder = own_folder(self._arrivals, "watched").path.parent
+            folder = own_folder(self._recordings, "watched").path.parent
             keep = partial(self._keep, machine, folder)
-            self._table[machine] = Watching(order, machine, folder, keep)
+            self._table[machine] = Watching(order, machine, folder, keep, partial(self._rescue, folder))
             return self._table[machine]
 
     def running(self, machine: str) -> Watching:
@@ -72,20 +82,22 @@ class Watches:
         """Write the evidence with its raw signal, and each trial with what it did."""
         from tapewright.adapters.book.raw_file import raw_file
         from tapewright.app.keep_result import keep_result
-        from tapewright.app.record_evidence import Taken, write_lines
+        from tapewright.app.record_evidence import Taken, new_line
 
-        try:
-            path = ""
-            if end["record"]:
-                steps = {"command": "line read", "settings": {
-                    "nominal": order.nominal, "alphabet": order.alphabet, "rate": end["rate_hz"],
-                }}  # fmt: skip
-                raw = [raw_file("capture", Path(end["record"]))]
-                taken = Taken(order.phase, order.by, order.instrument)
-                entry = keep_result(self._book, machine, end["result"], raw, steps, taken)
-                path = see({"sort": "line", "key": entry.key}, machine)
-            for trial in end["trials"]:
-                write_lines(self._book, machine, "trial", trial, by=order.by)
-            return path, "" if path else f"Nothing went into the book: {end['figures_from']}."
-        finally:
-            shutil.rmtree(folder, ignore_errors=True)
+        trials = [new_line(machine, "trial", body, by=order.by) for body in end["trials"]]
+        path, says = "", ""
+        if end["record"]:
+            steps = {"command": "line read", "settings": {
+                "nominal": order.nominal, "alphabet": order.alphabet, "rate": end["rate_hz"],
+            }}  # fmt: skip
+            raw = [raw_file("capture", Path(end["record"]))]
+            taken = Taken(order.phase, order.by, order.instrument)
+            entry = keep_result(self._book, machine, end["result"], raw, steps, taken, then=trials)
+            path = see({"sort": "line", "key": entry.key}, machine)
+        elif trials:
+            self._book.write(trials, {})
+            says = f"The trials are in the book; the signal is not: {end['figures_from']}."
+        else:
+            says = f"Nothing went into the book: {end['figures_from']}."
+        shutil.rmtree(folder, ignore_errors=True)  # only now: what could not be written waits for the next start
+        return path, says

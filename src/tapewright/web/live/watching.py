@@ -24,7 +24,7 @@ EVENTS_KEPT = 400
 CHILD = (sys.executable, "-m", "tapewright.web.live.child")
 #: A watch ends by itself after so long: its recording waits on the disk until then.
 MOST_S = 3 * 3600.0
-WORDLESS = "The watch ended without a word; what was recorded is not in the book."
+WORDLESS = "The watch ended without a word."
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,13 +56,15 @@ class Watching:
         machine: key of the machine it is for.
         folder: a folder of its own for the recording.
         keep: takes the last line and the order, writes the book; gives the path to look at ("" for none) and words.
+        rescue: takes in what was recorded of a watch that did not come to its end; says in words what becomes of it.
     """
 
     def __init__(
-        self, order: Order, machine: str, folder: Path, keep: Callable[[dict[str, Any], Order], tuple[str, str]]
-    ) -> None:
+        self, order: Order, machine: str, folder: Path, keep: Callable[[dict[str, Any], Order], tuple[str, str]],
+        rescue: Callable[[], str] = lambda: "",
+    ) -> None:  # fmt: skip
         """Start the process."""
-        self.order, self._keep = order, keep
+        self.order, self._keep, self._rescue = order, keep, rescue
         self.state: State = "starting"
         self.see, self.says, self.skipped = "", "", 0
         self._standing, self._lock = Standing(), threading.Condition()
@@ -158,11 +160,15 @@ class Watching:
                 see, says = self._keep(last, self.order)
                 self._become("ended", see, says)
             else:
-                self._become("refused", "", last["says"])
+                self._give_up(last["says"])
         except TapewrightError as refusal:
-            self._become("refused", "", str(refusal))
+            self._give_up(str(refusal))
         except Exception as surprise:  # a watch must not vanish without a word
-            self._become("refused", "", f"The program stopped while writing ({type(surprise).__name__}: {surprise}).")
+            self._give_up(f"The program stopped while writing ({type(surprise).__name__}: {surprise}).")
+
+    def _give_up(self, says: str) -> None:
+        """Say why it did not come to its end, and what becomes of what was recorded."""
+        self._become("refused", "", f"{says} {self._rescue()}".strip())
 
     def _become(self, state: State, see: str, says: str) -> None:
         with self._lock:
