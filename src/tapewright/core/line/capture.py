@@ -51,6 +51,8 @@ class RawEdges:
         suspicions: what is odd about the instrument.
         missing: shape (k, 2), begin and end in seconds of stretches in which the level is not known
             (x/z, dropped samples); no edge lies inside one.
+        open_end: a list of changes that ends with a change and states no later end: no change came after it as far
+            as the list goes, so the level is taken to have held.
     """
 
     times_s: FloatArray
@@ -62,6 +64,7 @@ class RawEdges:
     levels_known: bool = True
     suspicions: tuple[Suspicion, ...] = ()
     missing: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
+    open_end: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -37,6 +37,7 @@ def list_characters(
     doubtful_at = set(doubtful.tolist())
     too_few = missing("ms", "too few instants in this character")
     out = []
+    last, open_end = len(codes) - 1, open_end_of(frames, line, unit_s)
     complete, stopped, starts = frames.complete.tolist(), frames.stopped.tolist(), frames.start_s.tolist()
     units, unit_us = (1e3 * speeds.unit_s).tolist(), (1e3 * speeds.unit_u_s).tolist()
     stops = speeds.stop_units.tolist()
@@ -47,6 +48,8 @@ def list_characters(
             named[met] = name(code, shift, alphabet)
         if not complete[i]:
             notes.append("cut off at the end of the recording")
+        elif i == last and open_end is not None:
+            notes.append(open_end)
         if not stopped[i]:
             notes.append("no stop")
         if i in doubtful_at:
@@ -67,6 +70,22 @@ def list_characters(
             )
         )
     return tuple(out)
+
+
+def open_end_of(frames: Frames, line: Transitions, unit_s: float) -> str | None:
+    """Say what is known of the last character when the recording ends within it; None where it does not."""
+    elements = frames.elements.shape[1]
+    if frames.complete.size and not frames.complete[-1]:
+        return "the recording ends within the last character, which is left out of the text"
+    if not frames.start.size or not line.rests_after_end:
+        return None
+    held = round((line.end_s - float(frames.start_s[-1])) / unit_s)
+    if held > elements + 1:
+        return None
+    rest = {elements + 1: "its stop is", elements: f"element {elements} and its stop are"}.get(
+        held, f"elements {held} to {elements} and its stop are"
+    )
+    return f"the list ends with a change to mark in the last character: {rest} taken to have stayed on mark, not shown"
 
 
 def name(code: str, shift: Shift, alphabet: Alphabet) -> str:

@@ -47,7 +47,8 @@ class Frames:
         start_s: shape (n,), its instant S.
         elements: shape (n, 5), True where the element is mark.
         stopped: shape (n,), whether mark was there in the middle of the stop.
-        complete: shape (n,), False where the recording ended within the character.
+        complete: shape (n,), False where the recording ended within the character, unless it is a list of changes
+            that left the line on mark.
         breaks_s: shape (b,), begin of each line break.
         skipped: number of mark-to-space transitions given up as noise.
         cost: total cost of the path divided by the number of transitions; the lower the better.
@@ -95,7 +96,7 @@ def find_frames(
     follow = np.searchsorted(begin, begin + (elements + 1 + NEXT_START_UNITS_AFTER_LAST_ELEMENT) * unit_s)
     broken = _breaks(transitions, starts, unit_s, elements)
     chosen, total = _cheapest_path(costs, follow, np.where(broken, 0.5, SKIPPED))
-    seen = transitions.end_s >= begin[chosen] + (elements + 1.5) * unit_s
+    seen = transitions.rests_after_end | (transitions.end_s >= begin[chosen] + (elements + 1.5) * unit_s)
     skipped = np.ones(starts.size, bool)
     for one, then in zip(chosen, follow[chosen], strict=True):
         skipped[one:then] = False

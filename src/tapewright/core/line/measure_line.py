@@ -6,7 +6,7 @@ import numpy as np
 
 from tapewright.core.comparison import compare
 from tapewright.core.line.capture import RawEdges, Suspicion
-from tapewright.core.line.characters import list_characters
+from tapewright.core.line.characters import list_characters, open_end_of
 from tapewright.core.line.contacts import list_contacts
 from tapewright.core.line.decomposition import decompose
 from tapewright.core.line.distortion import state_distortion
@@ -105,7 +105,10 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         suspicions=suspicions,
         verdicts=judge_line(speed, distortion, contacts, receiver, errors, settings.limits),
         findings=list_findings(speed, distortion, contacts),
-        notes=_notes(line, speed, distortion, split.inseparable, frames.skipped, frames.breaks_s.size, settings),
+        notes=(
+            *_notes(line, speed, distortion, split.inseparable, frames.skipped, frames.breaks_s.size, settings),
+            *filter(None, (open_end_of(frames, line, split.unit_s),)),
+        ),
         trace=LineTrace(edges, guess.mark_is_high, line, frames, instants, groups, speeds, split),
     )
 

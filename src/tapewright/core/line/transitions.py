@@ -42,6 +42,8 @@ class Transitions:
         begins_on_mark: level before the first transition.
         begin_s: begin of the recording.
         end_s: end of the recording.
+        rests_after_end: the recording is a list of changes that ends with a change to mark: no later one is listed,
+            so the line is taken to have stayed on mark.
     """
 
     first_s: FloatArray
@@ -55,6 +57,7 @@ class Transitions:
     begins_on_mark: bool
     begin_s: float
     end_s: float
+    rests_after_end: bool = False
 
     def chatter(self, unit_s: float) -> BoolArray:
         """Say for each transition, shape (n,), whether its burst is too long to be a bounce."""
@@ -100,4 +103,5 @@ def find_transitions(edges: RawEdges, *, mark_is_high: bool, settling_s: float) 
         begins_on_mark=not bool(marks[0]),
         begin_s=edges.begin_s,
         end_s=edges.end_s,
+        rests_after_end=edges.open_end and bool(marks[-1]),
     )

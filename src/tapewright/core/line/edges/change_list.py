@@ -68,6 +68,7 @@ def edges_of_changes(
         end_s=end_s,
         missing=_unknown_stretches(times_s, known, end_s),
         suspicions=suspicions,
+        changes_only=True,
     )
 
 
@@ -108,6 +109,7 @@ def edges_of_values(
         begin_s=begin_s,
         end_s=end_s,
         missing=_unknown_stretches(times_s, known, end_s),
+        changes_only=True,
     )
 
 
@@ -125,6 +127,7 @@ def edges_of_alternating_times(
         begin_s=begin_s,
         end_s=end_s,
         suspicions=suspicions,
+        changes_only=True,
     )
 
 

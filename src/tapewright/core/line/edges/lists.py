@@ -19,6 +19,7 @@ def make_edges(
     missing: FloatArray = _NO_GAPS,
     suspicions: tuple[Suspicion, ...] = (),
     levels_known: bool = True,
+    changes_only: bool = False,
 ) -> RawEdges:
     """Make RawEdges: put in order, drop changes to the level already held, keep edges out of missing stretches.
 
@@ -32,6 +33,7 @@ def make_edges(
         missing: shape (k, 2), stretches without a known level, overlapping ones allowed.
         suspicions: what was odd so far.
         levels_known: False for AC coupling.
+        changes_only: the file lists changes and nothing between them, so where it ends with one its end is open.
     """
     missing = merge_stretches(missing)
     times_s, level_after, u_s, found = _in_order(times_s, level_after, u_s)
@@ -41,16 +43,19 @@ def make_edges(
         changes = level_after != np.concatenate([[first], level_after[:-1]])
         times_s, level_after, u_s = times_s[changes], level_after[changes], u_s[changes]
         starts_high = bool(first)
+    last_s = times_s.max(initial=-np.inf)
+    end_s = float(max(begin_s, end_s, last_s))
     return RawEdges(
         times_s=times_s,
         level_after=level_after,
         u_s=u_s,
         starts_high=starts_high,
         begin_s=float(min(begin_s, end_s, times_s.min(initial=np.inf))),
-        end_s=float(max(begin_s, end_s, times_s.max(initial=-np.inf))),
+        end_s=end_s,
         levels_known=levels_known,
         suspicions=(*suspicions, *found),
         missing=missing,
+        open_end=changes_only and end_s <= last_s and not np.any(missing[:, 1:] >= end_s),
     )
 
 
