@@ -64,7 +64,10 @@ def killed(tmp_path):
 
         def heard(method, where, body=None):
             there.request(method, where, body, headers)
-            return json.loads(there.getresponse().read())
+            answer = there.getresponse()
+            said = json.loads(answer.read())
+            assert answer.status == 200, said
+            return said
 
         heard("POST", f"{path}/live/start.json", asked)
         watching = lambda: heard("GET", f"{path}/live.json")["watching"]  # noqa: E731

@@ -6,8 +6,10 @@ import sys
 import threading
 import time
 
+import numpy as np
 import pytest
 
+from tapewright.cli.run import run
 from tapewright.web.live import watching as watching_module
 from tapewright.web.live.standing import Standing
 from tapewright.web.live.stream import told
@@ -86,8 +88,61 @@ def test_every_source_is_listed_with_the_remedy(caller, petrel):
     sources = caller.get(f"/machines/{petrel}/live/offers").json()["sources"]
     by_name = {source["source"]: source for source in sources}
     assert by_name["practice"]["available"]
-    assert "line page" in by_name["file"]["why_not"]
+    assert set(by_name) == {"practice", "file", "sound", "control", "text", "scope"}
+    assert "--growing" in by_name["file"]["why_not"]
     assert all(source["available"] or source["why_not"] for source in sources)
+
+
+@pytest.fixture
+def growing(bench, tmp_path):
+    """A folder that the bench was started with --growing for."""
+    folder = tmp_path / "recorder"
+    folder.mkdir()
+    object.__setattr__(bench, "growing", folder)
+    return folder
+
+
+def offered_files(caller, petrel):
+    sources = caller.get(f"/machines/{petrel}/live/offers").json()["sources"]
+    return next(source for source in sources if source["source"] == "file")
+
+
+def test_files_of_the_named_folder_are_offered_and_no_others(caller, petrel, growing, tmp_path):
+    assert str(growing) in offered_files(caller, petrel)["why_not"], "empty: start the recorder"
+    (tmp_path / "secret").write_bytes(b"x")
+    (growing / "link.wav").symlink_to(tmp_path / "secret")
+    (growing / ".hidden").write_bytes(b"x")
+    (growing / "in").mkdir()
+    (growing / "morning.wav").write_bytes(b"x")
+    assert offered_files(caller, petrel)["found"] == ["morning.wav"]
+    outside = ("../secret", str(tmp_path / "secret"), "morning.wav/../../secret")
+    for where in (*outside, "link.wav", ".hidden", "in", "", "-"):
+        assert act(caller, petrel, "start", source="file", where=where).status_code == 422
+    said = act(caller, petrel, "start", source="file", where="morning.wav", raw="u8")
+    assert "samples a second" in said.json()["says"]
+    assert act(caller, petrel, "start", source="file", where="morning.wav", raw="?").status_code == 422
+    assert standing(caller, petrel) is None
+
+
+def test_a_growing_file_is_watched_to_the_book(bench, caller, petrel, growing, tmp_path):
+    signal = tmp_path / "signal.npy"
+    assert run(["line", "compose", "RYRYTHE QUICK BROWN FOX JUMPS OVER THE LAZY DOG", "-o", str(signal), "--machine",
+                "petrel", "--rate", "8000"]) == 0  # fmt: skip
+    # half a recording, then the rest of it while it is watched
+    samples = np.round(100 + 100 * (np.load(signal) > 0)).astype(np.uint8).tobytes()
+    (growing / "line.raw").write_bytes(samples[: len(samples) // 2])
+    done = act(caller, petrel, "start", source="file", where="line.raw", raw="u8", rate="8000", nominal="45.45")
+    assert done.status_code == 200, done.text
+    until(lambda: standing(caller, petrel)["characters"] >= 15, "fifteen characters")
+    with (growing / "line.raw").open("ab") as file:
+        file.write(samples[len(samples) // 2 :])
+    until(lambda: standing(caller, petrel)["characters"] >= 40, "forty")
+    act(caller, petrel, "stop")
+    until(lambda: standing(caller, petrel)["state"] == "ended", "its end")
+    [entry] = bench.book.entries(petrel, kinds=("evidence",))
+    assert "QUICK BROWN FOX JUMPS OVER THE LAZY DO" in entry.new.body["result"]["text"]
+    late = entry.new.body["result"]["contacts"][2]["closing_late_ms"]
+    assert late["value"] == pytest.approx(1.5, abs=0.25)
 
 
 @pytest.fixture

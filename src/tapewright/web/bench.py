@@ -46,6 +46,7 @@ class Bench:
         stopping: set when the bench was told to stop: streams of events end then, else they never would.
         working: documents of pages that are being worked out.
         shown: set once a page was shown: until then nothing else may take the processor.
+        growing: folder whose growing files the live page may watch; None for none.
         practice: file in which rounds of practice are kept; None to keep them only while the bench runs.
         recordings: folder in which watches are recorded until they are in the book; None for that of the arrivals.
         traces: what was worked out from raw evidence for looking at.
@@ -61,6 +62,7 @@ class Bench:
     shown: threading.Event = field(default_factory=threading.Event)
     practice: Path | None = None
     recordings: Path | None = None
+    growing: Path | None = None
     rounds: Rounds = field(init=False)
     standings: Standings = field(init=False)
     left_over: LeftOver = field(init=False)

@@ -36,7 +36,7 @@ SCRATCH, DAY_S = "tapewright-bench-", 86_400.0
 def serve(
     book: "Book", *, port: int, share: bool, tell: Callable[[str], None], open_page: str | None = None,
     arrivals: Path | None = None, practice: Path | None = None,
-    recordings: Path | None = None,
+    recordings: Path | None = None, growing: Path | None = None,
 ) -> None:  # fmt: skip
     """Serve until stopped.
 
@@ -48,6 +48,7 @@ def serve(
         open_page: path to open in the browser; None for none.
         arrivals: folder for uploads on their way; None for one of this start.
         recordings: folder in which watches are recorded until they are in the book; None for one of this start.
+        growing: folder whose growing files the live page may watch; None for none.
         practice: file in which rounds of practice are kept; None to forget them when it stops.
 
     Raises:
@@ -60,7 +61,7 @@ def serve(
     with tempfile.TemporaryDirectory(prefix=SCRATCH, ignore_cleanup_errors=True) as scratch:
         folder = arrivals or Path(scratch) / "arrivals"
         sweep(folder)
-        bench = Bench(book, Jobs(), folder, practice=practice, recordings=recordings)
+        bench = Bench(book, Jobs(), folder, practice=practice, recordings=recordings, growing=growing)
         drawing = Drawing(bench, PAGES)
         config = uvicorn.Config(
             application(bench, sharing=sharing, drawing=drawing), log_level="warning", access_log=False,

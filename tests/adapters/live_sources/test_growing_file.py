@@ -1,6 +1,7 @@
 """A file that grows and a pipe: any bytes are samples or a clear no; what is added later is seen."""
 
 import io
+import os
 import threading
 import time
 
@@ -62,6 +63,48 @@ def test_what_is_added_later_is_seen(tmp_path):
             break
     source.close()
     assert got == [1] * 100 + [2] * 50
+
+
+def test_a_named_pipe_waits_for_nobody(tmp_path):
+    path = tmp_path / "line.pipe"
+    os.mkfifo(path)
+    source = open_source(Asked(where=str(path), raw="u8", rate_hz=1000.0))
+    pieces = source.pieces()
+    assert next(pieces).samples.size == 0, "nobody writes yet, and the keyboard is looked at"
+    with path.open("wb", buffering=0) as writer:
+        writer.write(b"\x01\x02")
+        assert until_some(pieces) == [1, 2]
+        assert next(pieces).samples.size == 0, "the writer is quiet"
+        writer.write(b"\x03")
+        assert until_some(pieces) == [3]
+    assert list(pieces) == [], "the writer has gone"
+    source.close()
+
+
+def until_some(pieces):
+    return next(piece.samples.tolist() for piece in pieces if piece.samples.size)
+
+
+def test_a_quiet_pipe_on_the_standard_input_does_not_hold_the_keyboard(tmp_path, monkeypatch):
+    reads, writes = os.pipe()
+    with os.fdopen(reads, "rb") as file, os.fdopen(writes, "wb", buffering=0) as writer:
+        monkeypatch.setattr("sys.stdin", io.TextIOWrapper(file))
+        source = open_source(Asked(where="-", raw="s16", rate_hz=1000.0))
+        pieces, begun = source.pieces(), time.monotonic()
+        assert next(pieces).samples.size == 0
+        assert time.monotonic() - begun < 5.0
+        writer.write(b"\x01\x00\x02")
+        assert until_some(pieces) == [1]
+        writer.write(b"\x00")
+        writer.close()
+        assert [piece.samples.tolist() for piece in pieces if piece.samples.size] == [[2]]
+
+
+def test_a_head_that_nobody_writes_is_waited_for_no_longer_than_told(tmp_path):
+    path = tmp_path / "empty.wav"
+    path.touch()
+    with pytest.raises(InputError, match="head of a WAV"):
+        open_source(Asked(where=str(path), follow=True, patience_s=0.05))
 
 
 def test_raw_samples_need_their_rate(tmp_path):

@@ -18,6 +18,7 @@ class Asked:
         text: what the practice machine types.
         fast: as fast as can be, instead of in real time.
         follow: wait for more at the end of a file.
+        patience_s: wait no longer than this for a head that has not been written yet; None for any time.
         raw: how raw bytes are to be taken, for example "u8".
         profile: words of an instrument.
         seed: of the practice machine's chance.
@@ -30,6 +31,7 @@ class Asked:
     text: str = ""
     fast: bool = False
     follow: bool = False
+    patience_s: float | None = None
     raw: str | None = None
     profile: Path | None = None
     seed: int = 1

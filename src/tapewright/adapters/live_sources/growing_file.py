@@ -1,16 +1,16 @@
 """A file that grows, or a pipe: WAV with its head, or raw samples whose rate is told."""
 
 import os
-import sys
-import time
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from tapewright.adapters.live_sources.asked import Asked
+from tapewright.adapters.live_sources.byte_stream import ByteStream
 from tapewright.adapters.live_sources.wav_stream import Decode, frames_of, read_head
 from tapewright.app.live_source import Piece, SamplePiece
 from tapewright.core.line.capture import Suspicion
@@ -19,8 +19,8 @@ from tapewright.errors import InputError, WrongUseError
 KIND = "file"
 WHAT = "a file that grows, or a pipe (-): WAV, or raw samples with --raw and --rate"
 EXAMPLE = "file:capture.wav"
-#: at most so much of a file at once, and how long to wait for more
-PIECE_BYTES, WAIT_S = 1 << 16, 0.02
+#: at most so much of a file at once
+PIECE_BYTES = 1 << 16
 #: --raw -> numpy type of a sample
 RAW: dict[str, str] = {"u8": "u1", "s16": "<i2", "s32": "<i4", "f32": "<f4", "logic": "?"}
 
@@ -48,35 +48,29 @@ class FileSource:
             WrongUseError: when what is needed was not said.
         """
         where = asked.must_say_where(KIND, EXAMPLE)
-        self._file: BinaryIO = sys.stdin.buffer if where == "-" else Path(where).open("rb")  # noqa: SIM115
+        self._stream = ByteStream(where, follow=asked.follow)
         self._name = "standard input" if where == "-" else Path(where).name
         regular = where != "-" and Path(where).is_file() and not asked.follow
         self.whole_file: Path | None = Path(where) if regular and asked.raw is None else None
-        self._follow, self._closed, self._rest = asked.follow, False, b""
-        self._frame, self._decode, self.rate_hz, kind, self._left = self._begin(asked)
+        self._follow, self._rest = asked.follow, b""
+        try:
+            self._frame, self._decode, self.rate_hz, kind, self._left = self._begin(asked)
+        except (InputError, WrongUseError):
+            self._stream.close()
+            raise
         self.what = f"{self._name}, {kind}, {self.rate_hz:g} samples a second"
 
     def pieces(self) -> Iterator[Piece]:
         """Give samples as they come, nothing when nothing comes; ends with the file, unless it is followed."""
-        while not self._closed:
-            raw = self._some()
-            if raw is None:
-                if not self._follow:
-                    return
-                time.sleep(WAIT_S)
-                yield SamplePiece(self._decode(b""))
-                continue
+        while (raw := self._some()) is not None:
             data = self._rest + raw
             whole = len(data) // self._frame * self._frame
             self._rest = data[whole:]
-            if whole:
-                yield SamplePiece(self._decode(data[:whole]))
+            yield SamplePiece(self._decode(data[:whole]))
 
     def close(self) -> None:
         """Close the file."""
-        if not self._closed and self._file is not sys.stdin.buffer:
-            self._file.close()
-        self._closed = True
+        self._stream.close()
 
     def _begin(self, asked: Asked) -> tuple[int, Decode, float, str, int | None]:
         if asked.raw is not None:
@@ -84,7 +78,7 @@ class FileSource:
                 raise WrongUseError("--raw needs --rate: raw samples do not say how many there are in a second.")
             kind = np.dtype(RAW[asked.raw])
             return kind.itemsize, lambda data: _raw(data, kind), asked.rate_hz, f"raw {asked.raw}", None
-        layout, promised = read_head(self._exactly, self._name)
+        layout, promised = read_head(partial(self._stream.exactly, patience_s=asked.patience_s), self._name)
         channel = (asked.channel or 1) - 1
         if channel >= layout.channels:
             expected, found = f"channel 1 to {layout.channels}", f"--channel {channel + 1}"
@@ -93,27 +87,13 @@ class FileSource:
         # a head that was written before the end was known promises too little or nothing: then all that comes counts
         return frame, decode, float(layout.rate_hz), f"wav, {layout.bits} bit", None if self._follow else promised
 
-    def _exactly(self, count: int) -> bytes:
-        """Read so many bytes of the head, waiting for them when the file is followed."""
-        data = b""
-        while len(data) < count:
-            more = self._file.read(count - len(data))
-            if not more:
-                if not self._follow:
-                    break
-                time.sleep(WAIT_S)
-            data += more or b""
-        return data
-
     def _some(self) -> bytes | None:
         """Read what is there; None at the end."""
         wanted = PIECE_BYTES if self._left is None else min(PIECE_BYTES, self._left)
-        # a pipe gives what it has, without waiting for more
-        read = getattr(self._file, "read1", self._file.read)
-        raw: bytes = read(wanted) if wanted else b""
-        if self._left is not None:
+        raw = self._stream.read(wanted) if wanted else None
+        if self._left is not None and raw:
             self._left -= len(raw)
-        return raw or None
+        return raw
 
 
 def _raw(data: bytes, kind: np.dtype[Any]) -> npt.NDArray[Any]:

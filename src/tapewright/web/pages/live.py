@@ -12,9 +12,7 @@ from tapewright.web.machines import heading, identity
 from tapewright.web.page import Asking, Done, Page, Said
 
 LONGEST_LABEL, LONGEST_TEXT = 200, 2000
-#: files of this computer are not opened by a page that others on the network may see
-NOT_HERE = {"file": "a page opens no files of this computer: drop a finished recording on the line page, "
-                    "or watch a growing one in a terminal"}  # fmt: skip
+GROWING = "file"
 
 
 def answer(asking: Asking) -> dict[str, Any]:
@@ -33,24 +31,27 @@ def offers(asking: Asking) -> Response:
     """Give the sources there are; those that cannot be used with the reason and the remedy."""
     from tapewright.adapters.live_sources.sources import on_offer
     from tapewright.adapters.reports.watch_json import offer_document
+    from tapewright.web.live.growing import offered
 
     asking.bench.book.machine(asking.where["machine"])
     document = offer_document(on_offer())
     for source in document["sources"]:
-        if source["source"] in NOT_HERE:
-            source |= {"available": False, "why_not": NOT_HERE[source["source"]], "found": []}
+        if source["source"] == GROWING:
+            names, why_not = offered(asking.bench.growing)
+            source |= {"what": "a file that grows, or a named pipe", "available": not why_not, "why_not": why_not,
+                       "found": list(names)}  # fmt: skip
     return JSONResponse(document, headers={"cache-control": "no-store"})
 
 
 def start(said: Said) -> Done:
     """Begin to watch."""
     from tapewright.adapters.live_sources.sources import SOURCES
+    from tapewright.web.live.growing import PATIENCE_S, place_of, raw_kind
 
     machine = said.asking.bench.book.machine(said.asking.where["machine"])
     kind, where = said.fields.get("source", ""), said.fields.get("where", "").strip()
-    if kind not in SOURCES or kind in NOT_HERE:
-        wanted = ", ".join(name for name in SOURCES if name not in NOT_HERE)
-        raise InputError("the watch", place="source", expected=f"one of {wanted}", found=repr(kind[:40]))
+    if kind not in SOURCES:
+        raise InputError("the watch", place="source", expected=f"one of {', '.join(SOURCES)}", found=repr(kind[:40]))
     baud = fields_of.nominal_baud(said.fields)
     phase = said.fields.get("phase", PHASES[0])
     if phase not in PHASES:
@@ -60,6 +61,9 @@ def start(said: Said) -> Done:
         "channel": None if channel is None else int(channel), "text": said.fields.get("typed", "")[:LONGEST_TEXT],
         "rate_hz": fields_of.number(said.fields, "rate", 1, 1e8),
     }  # fmt: skip
+    if kind == GROWING:
+        where = place_of(said.asking.bench.growing, where)
+        asked |= {"follow": True, "patience_s": PATIENCE_S, "raw": raw_kind(dict(said.fields))}
     order = Order(f"{kind}:{where}" if where else kind, "auto" if baud is None else repr(baud),
                   fields_of.alphabet_name(said.fields), asked,
                   phase, said.fields.get("by", ""), said.fields.get("instrument", ""))  # fmt: skip
