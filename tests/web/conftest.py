@@ -1,23 +1,54 @@
 """A bench on a book in memory, and a caller that behaves as a browser on this machine does."""
 
+import json
 import os
 import re
 import shutil
 
 import anyio
 import pytest
+from jsonschema import Draft202012Validator
 from playwright.sync_api import sync_playwright
 from starlette.testclient import TestClient
 
 from tapewright.web.application import application
 from tapewright.web.bench import Bench
 from tapewright.web.jobs import Jobs
+from tapewright.web.openapi import schemas
+from tapewright.web.pages import PAGES
 from tapewright.wiring.books import open_book
 
 HERE = "http://127.0.0.1:8720"
+SCHEMAS = {"components": {"schemas": schemas(PAGES)}}
 # Here and not in a thread of the bench: pytest rewrites this library as it is loaded, and Python before 3.11.8 cannot
 # take two sources apart at the same time (its issue 106905, a SystemError once in some thousand runs).
 assert anyio.open_file
+
+
+def checked(page):
+    """Hold every answer of a page, whoever asks for it in whatever test, against the schema of its twin."""
+    validator = Draft202012Validator(SCHEMAS | {"$ref": f"#/components/schemas/{page.name}-page"})
+    answer = page.answer
+
+    def answered(asking):
+        document = answer(asking)
+        twin = json.loads(json.dumps({"format": page.format, **document}))
+        wrong = next(validator.iter_errors(twin), None)
+        assert wrong is None, f"{page.name}: {wrong.json_path}: {wrong.message[:300]}"
+        return document
+
+    return answered
+
+
+@pytest.fixture(scope="session", autouse=True)
+def twins_as_they_are_told():
+    """The schemas in web/twins are true of all that the tests see."""
+    answers = {page.name: page.answer for page in PAGES}
+    for page in PAGES:
+        object.__setattr__(page, "answer", checked(page))
+    yield
+    for page in PAGES:
+        object.__setattr__(page, "answer", answers[page.name])
 
 
 @pytest.fixture

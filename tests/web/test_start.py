@@ -53,11 +53,10 @@ def started(book):
 
 
 def libraries_alone():
-    with subprocess.Popen([sys.executable, "-c", f"{LIBRARIES}; input()"], stdin=subprocess.PIPE) as loading:
-        process, cost = psutil.Process(loading.pid), -1.0
-        while (now := processor_s(process)) > cost:
-            cost = now
-            time.sleep(0.15)
+    command = [sys.executable, "-c", f"{LIBRARIES}; print(flush=True); input()"]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as loading:
+        loading.stdout.readline()
+        cost = processor_s(psutil.Process(loading.pid))
         loading.communicate(b"\n")
         return cost
 

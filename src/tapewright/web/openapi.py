@@ -1,7 +1,13 @@
-"""The OpenAPI document of the bench: every twin and every write, made from the registry of pages (OpenAPI 3.1)."""
+"""The OpenAPI document of the bench: every twin and every write, made from the registry of pages (OpenAPI 3.1).
 
+What a twin holds stands in twins/NAME.json, a JSON Schema; what several of them hold, in twins/shared.json.
+"""
+
+import json
 import re
 from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 from starlette.requests import Request
@@ -13,6 +19,7 @@ from tapewright.web.page import Page
 from tapewright.web.page_routes import TWIN, twin_path
 
 PATH = "/openapi.json"
+TWINS, SHARED = Path(__file__).parent / "twins", "shared"
 ABOUT = (
     "Every page of the bench has a JSON twin at the same path with .json. "
     "A write brings the cookie of a page and, in x-bench-key, the key that stands in it."
@@ -33,10 +40,13 @@ NOT_LET_IN = {"description": "Not let in, in words."}
 
 def openapi_route(pages: Sequence[Page]) -> Route:
     """Give the route of the document."""
-    document = openapi(pages)
+
+    @cache  # read when somebody asks: the first page is not to wait for it
+    def document() -> dict[str, Any]:
+        return openapi(pages)
 
     async def answer(_: Request) -> Response:
-        return JSONResponse(document)
+        return JSONResponse(document())
 
     return Route(PATH, answer)
 
@@ -52,11 +62,26 @@ def openapi(pages: Sequence[Page]) -> dict[str, Any]:
         "openapi": "3.1.0",
         "info": {"title": "Tapewright bench", "version": __version__, "description": ABOUT},
         "paths": paths,
+        "components": {"schemas": schemas(pages)},
     }  # fmt: skip
 
 
+def schemas(pages: Sequence[Page]) -> dict[str, Any]:
+    """Give the schema of each twin by its name, and of what several twins hold."""
+    shared: dict[str, Any] = _schema(SHARED)
+    return shared | {_twin_name(page): _schema(page.name) for page in pages}
+
+
+def _schema(name: str) -> Any:
+    return json.loads((TWINS / f"{name}.json").read_text(encoding="utf-8"))
+
+
+def _twin_name(page: Page) -> str:
+    return f"{page.name}-page"
+
+
 def _read(page: Page) -> dict[str, Any]:
-    schema = {"type": "object", "required": ["format"], "properties": {"format": {"const": page.format}}}
+    schema = {"$ref": f"#/components/schemas/{_twin_name(page)}"}
     return {
         "summary": page.says,
         "operationId": page.name,
