@@ -2,8 +2,9 @@
 
 import pypdf
 
-from tapewright.cli.demo import CHAPTERS
+from tapewright.cli.demo import CHAPTERS, before_and_after
 from tapewright.cli.demo import proof as demo_proof
+from tapewright.cli.demo.bench_book import BOOK
 from tapewright.cli.demo.line_signal import TEXT
 from tapewright.cli.run import run
 
@@ -21,6 +22,16 @@ def test_petrel_is_proved_from_as_found_to_as_left(tmp_path, capsys):
     words = "".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "petrel-proof.pdf").pages)
     assert "contact 3 reset" in words
     first = (tmp_path / "petrel-proof.pdf").read_bytes()
+    # the chapter after it goes on with the same files
+    capsys.readouterr()
+    before_and_after.chapter(tmp_path)
+    said = capsys.readouterr()
+    assert said.err == ""
+    assert "closing of contact 3, late" in said.out
+    assert "every hash and key is right" in said.out
+    # and the book that the bench opens on still has Petrel as found
+    run(["machine", "show", "Petrel", "--book", str(tmp_path / BOOK)])
+    assert "contact 3 closes 1.5" in capsys.readouterr().out
     demo_proof.chapter(tmp_path)  # a second time with the files kept: the same book, the same bytes
     assert (tmp_path / "petrel-proof.pdf").read_bytes() == first
     assert any(place.endswith("demo.proof:chapter") for _, place in CHAPTERS)

@@ -11,7 +11,7 @@ from tapewright.cli.demo import proof
 
 def chapter(folder: Path) -> None:
     """Show what really changed, look whether the book is whole, and carry it to another bench."""
-    book = folder / "petrel.book"
+    book = folder / proof.LATER_BOOK
     if not book.exists():
         with contextlib.redirect_stdout(io.StringIO()):
             proof.chapter(folder)
