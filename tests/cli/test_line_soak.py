@@ -10,7 +10,10 @@ import jsonschema
 import pytest
 
 from tapewright.adapters.soak_files import read_state
+from tapewright.app.soak_line import Said
+from tapewright.cli.line.soak_hands import UNNAMED, SoakHands
 from tapewright.cli.run import run
+from tapewright.core.line.live.soak import SoakState
 from tapewright.wiring.books import open_book
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs/reference/schemas/soak.json").read_text("utf-8"))
@@ -104,3 +107,48 @@ def test_another_text_needs_another_state(soak, tmp_path, capsys):
     assert run(["line", "soak", "--state", state]) == 2
     assert run(["line", "soak", "--state", str(tmp_path / "none"), "--report"]) == 4
     assert "another text" in capsys.readouterr().err
+
+
+def test_an_adjustment_said_from_another_window_parts_the_count(soak, tmp_path, capsys):
+    state, book = str(tmp_path / "petrel.soak"), str(tmp_path / "skerry.book")
+    said = ["--from", "practice", "--fast", "--expect", FOX, "--nominal", "45.45", "--characters", 40]
+    kept = ["--machine", "Petrel", "--book", book]
+    assert run(["machine", "add", "Petrel", "--book", book]) == 0
+    soak(*said, *kept)
+    assert run(["line", "soak", "--state", state, "--mark", "screw B a  quarter"]) == 0
+    second = soak(*said, *kept)
+    assert (second["adjusted"], second["characters"], second["wrong"]) == ("screw B a quarter", 40, 0)
+    assert [side["characters"] for side in second["sides"]] == [40, 40]
+    assert not second["between"][0]["rates_differ"]
+    # an adjustment written in the book while the soak is off parts it as well
+    assert run(["machine", "log", "Petrel", "adjustment", "what=governor a notch up", "--book", book]) == 0
+    third = soak(*said, *kept)
+    assert [side["adjusted"] for side in third["sides"]] == ["", "screw B a quarter", "governor a notch up"]
+    capsys.readouterr()
+    assert run(["line", "soak", "--state", state, "--report"]) == 0
+    told = capsys.readouterr().out
+    assert "Since the last adjustment (governor a notch up)" in told
+    assert "screw B a quarter: 0 of 40 wrong before, 0 of 40 after: no difference is shown; the speed went by" in told
+    opened = open_book(book, create=False)
+    lines = opened.entries(opened.machine("Petrel").key, kinds=("soak",))
+    # each side has a line of its own, none replaced by that of another
+    assert [line.new.body.get("after", "") for line in lines] == ["governor a notch up", "screw B a quarter", ""]
+    assert not any(line.new.replaces for line in lines)
+    opened.close()
+
+
+class Typed:
+    """A keyboard that gives one text after the other."""
+
+    def __init__(self, *texts):
+        self.texts = list(texts)
+
+    def poll(self):
+        return self.texts.pop(0) if self.texts else ""
+
+
+def test_keys_tell_when_a_hand_goes_to_a_screw_and_what_it_did(tmp_path, capsys):
+    hands = SoakHands(tmp_path / "x.soak", Typed("x", "t", "scr", "ew\x7fw B\n", "tno\x1b", "t\n"))
+    told = [said for _ in range(6) for said in hands.since(SoakState())]
+    assert told == [Said("turning"), Said("marked", "screw B"), Said("turning"), Said("nothing"), Said("turning"),
+                    Said("marked", UNNAMED)]  # fmt: skip

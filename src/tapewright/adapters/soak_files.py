@@ -6,13 +6,18 @@ from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
 
-from tapewright.core.line.live.soak import Bin, SoakState
+from tapewright.core.line.live.soak import SoakState
+from tapewright.core.line.live.soak_sides import MOST_SIDES, Bin, Side
 from tapewright.errors import InputError
 
 FORMAT = "tapewright/soak-state/1"
 #: fields that a state of an earlier version may lack; the least of those that may be below zero
-NEWER = ("source", "source_seconds", "source_last_s")
-LEAST = {"source_last_s": -1}
+NEWER = ("source", "source_seconds", "source_last_s", "label", "begun_s", "marks", "book_line", "earlier")
+LEAST = {"source_last_s": -1, "book_line": -1}
+
+
+#: what a side counts
+COUNTS = ("characters", "changed", "lost", "extra", "out_of_step", "broken", "gaps")
 
 
 def write_state(path: Path, state: SoakState, text: list[str]) -> None:
@@ -51,6 +56,7 @@ def read_state(path: Path) -> tuple[SoakState, list[str]]:
         raise no("one with other fields")
     try:
         bins = [Bin(int(b["n"]), float(b["total"]), float(b["squares"])) for b in state.pop("bins")]
+        earlier = _sides(state.pop("earlier"))
         place = state.pop("place")
         waiting = state.pop("waiting")
         numbers: dict[str, Any] = {k: type(getattr(SoakState(), k))(v) for k, v in state.items()}
@@ -61,7 +67,7 @@ def read_state(path: Path) -> tuple[SoakState, list[str]]:
         raise no("a place that is none")
     if not all(isinstance(v, str) or v >= LEAST.get(k, 0) for k, v in numbers.items()) or numbers["bin_s"] <= 0:
         raise no("figures below zero")
-    return SoakState(**numbers, place=place, waiting=waiting, bins=bins), text
+    return SoakState(**numbers, place=place, waiting=waiting, bins=bins, earlier=earlier), text
 
 
 def append_log(path: Path, line: dict[str, Any]) -> None:
@@ -70,19 +76,61 @@ def append_log(path: Path, line: dict[str, Any]) -> None:
         file.write(json.dumps(line, allow_nan=False) + "\n")
 
 
-def kept_as(path: Path) -> str:
-    """Give the line of the book that this soak was last kept as; empty for none."""
-    beside = _beside(path)
-    return beside.read_text("utf-8", errors="replace").strip() if beside.is_file() else ""
+def kept_as(path: Path) -> tuple[str, int]:
+    """Give the line of the book that this soak was last kept as, empty for none; and which side that was, from 0."""
+    beside = _beside(path, "kept")
+    key, _, side = (beside.read_text("utf-8", errors="replace").strip() if beside.is_file() else "").partition(" ")
+    return key, int(side) if side.isdecimal() else 0
 
 
-def write_kept(path: Path, key: str) -> None:
+def write_kept(path: Path, key: str, side: int) -> None:
     """Note the line of the book, beside the state: a soak that runs on writes the state itself."""
-    _beside(path).write_text(key + "\n", encoding="utf-8")
+    _beside(path, "kept").write_text(f"{key} {side}\n", encoding="utf-8")
 
 
-def _beside(path: Path) -> Path:
-    return path.with_name(path.name + ".kept")
+def add_mark(path: Path, label: str) -> None:
+    """Say that something was adjusted; a soak that runs with this state takes it in, else the next start does."""
+    append_log(_beside(path, "marks"), {"label": label})
+
+
+def marks_of(path: Path, after: int) -> list[str]:
+    """Give what was adjusted, after so many adjustments that are known; a line cut short is let be."""
+    beside, labels = _beside(path, "marks"), []
+    for line in beside.read_text("utf-8", errors="replace").splitlines() if beside.is_file() else ():
+        try:
+            labels.append(str(json.loads(line)["label"]))
+        except (ValueError, KeyError, TypeError):
+            continue
+    return labels[after:]
+
+
+def _sides(found: Any) -> list[Side]:
+    """Give the sides before the last adjustment.
+
+    Raises:
+        TypeError, ValueError: when they are none.
+    """
+    if not isinstance(found, list) or len(found) > MOST_SIDES:
+        raise ValueError("sides")
+    return [_side(each) for each in found]
+
+
+def _side(found: dict[str, Any]) -> Side:
+    counts = [found[name] for name in COUNTS]
+    numbers = [found[name] for name in ("seconds", "unit_ms", "unit_u_ms", "ripple_percent")]
+    drifts = [found[name] for name in ("drift_percent", "drift_u_percent") if found[name] is not None]
+    if not isinstance(found["label"], str) or not all(isinstance(n, int) and n >= 0 for n in counts):
+        raise ValueError("a side")
+    if not all(isinstance(n, int | float) for n in (*numbers, *drifts)):
+        raise ValueError("a side")
+    side = Side(**found)
+    if side.wrong > side.characters:
+        raise ValueError("more wrong than there were")
+    return side
+
+
+def _beside(path: Path, what: str) -> Path:
+    return path.with_name(f"{path.name}.{what}")
 
 
 def _is_codes(codes: Any) -> bool:

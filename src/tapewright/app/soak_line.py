@@ -6,8 +6,10 @@ A file that is read again after a restart comes from its beginning; what was cou
     second run   |-----passed over-------------|=====goes on
 """
 
+from collections.abc import Sequence
 from copy import deepcopy
-from typing import Protocol
+from dataclasses import dataclass
+from typing import Literal, Protocol
 
 from tapewright.app.watch_line import Until, Watch
 from tapewright.core.line.live.events import Event, Figures, Learned, Lost, Struck, Typed
@@ -18,6 +20,34 @@ from tapewright.core.line.live.soak import Soak, SoakState
 APART_S = 0.005
 
 
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What the hands do to the machine while it runs.
+
+    Attributes:
+        what: "turning" when a hand goes to a screw, "nothing" when it turned nothing, "marked" when it is done.
+        label: what was done, with "marked".
+    """
+
+    what: Literal["turning", "nothing", "marked"]
+    label: str = ""
+
+
+class Hands(Protocol):
+    """Tells what was adjusted: keys, a file of marks, the book."""
+
+    def since(self, state: SoakState) -> Sequence[Said]:
+        """Give what was said since the last time; note in the state what need not be told again."""
+
+
+class NoHands:
+    """Nobody adjusts anything."""
+
+    def since(self, state: SoakState) -> Sequence[Said]:
+        """Give nothing."""
+        return ()
+
+
 class SoakKeeper(Protocol):
     """Keeps the state of a soak."""
 
@@ -25,14 +55,19 @@ class SoakKeeper(Protocol):
         """Write what is due; all of it at the end."""
 
 
-def run_soak(watch: Watch, soak: Soak, until: Until, keeper: SoakKeeper) -> None:
-    """Count until the watch ends or is interrupted by the keyboard; the state is then whole and kept."""
+def run_soak(watch: Watch, soak: Soak, until: Until, keeper: SoakKeeper, hands: Hands | None = None) -> None:
+    """Count until the watch ends or is interrupted by the keyboard; the state is then whole and kept.
+
+    Each adjustment that the hands tell of parts the count.
+    """
+    hands = hands or NoHands()
     count = _Count(watch, soak)
     try:
         for moment in watch.moments(until):
             if moment.event is None:
                 count.passed()
-                keeper.goes_on(soak.state)
+                parted = [count.adjusted(said) for said in hands.since(soak.state)]
+                keeper.goes_on(soak.state, end=any(parted))
             else:
                 count.take(moment.event)
     except KeyboardInterrupt:
@@ -61,6 +96,15 @@ class _Count:
         if state.source:
             state.source_seconds = max(state.source_seconds, seconds)
 
+    def adjusted(self, said: Said) -> bool:
+        """Take what the hands said; give whether a new side begins."""
+        if said.what == "marked":
+            self._soak.mark(said.label)
+            self._known = deepcopy(self._state)
+        else:
+            {"turning": self._soak.turning, "nothing": self._soak.turned_nothing}[said.what]()
+        return said.what == "marked"
+
     def take(self, event: Event) -> None:
         """Take one event."""
         state, soak = self._state, self._soak
@@ -86,5 +130,7 @@ class _Count:
         if event.start_s <= state.source_last_s + APART_S:
             return
         state.source_last_s = event.start_s
+        if self._soak.hands_on:
+            return
         state.broken += not event.stopped
         self._soak.character(event.code, event.unit_ms.value, self._before_s + event.start_s)

@@ -1,7 +1,8 @@
 """Which adapter is the book: open it, write a result, readings or a line into it, measure what is in it again."""
 
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,10 @@ if TYPE_CHECKING:
     from tapewright.core.mechanism.requirement import Sheet
 
     Ask = Callable[[Sheet], Journal]
+
+
+#: adjustments looked at in one go, the newest
+MOST_CHANGES = 50
 
 
 def open_book(where: str | None = None, *, create: bool = True) -> "Book":
@@ -154,6 +159,26 @@ def write_in_book(
     try:
         old = _line_of(book, machine, kind, replaces) if replaces else None
         return write_lines(book, machine, kind, body, by=by, replaces=old)
+    finally:
+        book.close()
+
+
+@contextmanager
+def changes_since(where: str | None, machine: str) -> "Iterator[Callable[[int], list[tuple[int, str]]]]":
+    """Give what asks for number and words of each adjustment and trial after a line; below 0, for the last only.
+
+    Raises:
+        InputError: no such book or machine.
+    """
+    book = open_book(where, create=False)
+    try:
+        key = book.machine(machine).key
+
+        def ask(after: int) -> list[tuple[int, str]]:
+            lines = book.timeline(key, kinds=("adjustment", "trial"), limit=1 if after < 0 else MOST_CHANGES)
+            return [(line.number, line.says) for line in reversed(lines) if line.number > after]
+
+        yield ask
     finally:
         book.close()
 

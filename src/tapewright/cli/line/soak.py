@@ -1,5 +1,7 @@
 """`tapewright line soak`: hours of a known text, errors counted, over restarts."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +23,7 @@ SAVE_EVERY_S, LOG_EVERY_S = 10.0, 60.0
 @click.option("--expect", help="One round of the text that is sent over and over, or @FILE with it.")
 @click.option("--state", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="FILE",
               help="Where it keeps its state; named again, it goes on from there; FILE.log only grows.")  # fmt: skip
+@click.option("--mark", metavar="WORDS", help="Say what was adjusted, while it runs or before it goes on; and end.")
 @click.option("--report", is_flag=True, help="Say how it stands, and end. Can be asked while it runs.")
 @click.option("--nominal", default="auto", show_default=True, help="Speed it should have, in baud: 45.45, 50, ...")
 @click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
@@ -38,24 +41,36 @@ SAVE_EVERY_S, LOG_EVERY_S = 10.0, 60.0
 @keep_options
 @json_option
 def soak(
-    source: str | None, expect: str | None, state: Path, report: bool, keep: Keeping | None, as_json: bool, **said: Any
-) -> int:
+    source: str | None, expect: str | None, state: Path, mark: str | None, report: bool, keep: Keeping | None,
+    as_json: bool, **said: Any,
+) -> int:  # fmt: skip
     """Run a known text for hours, count what comes wrong, and say how low the rate of errors is shown to be.
 
     It stops with Ctrl-C and goes on where it stood when started again with the same --state; so it does after a
     power cut. The practice machine types the text of --expect.
 
+    An adjustment parts the count: press t before you turn the screw, say what you did, Enter; or say it from
+    another window with --mark; or write it in the book under --machine, on the bench for example. Errors, drift and
+    ripple are then told for each side.
+
     Example: tapewright line soak --from sound --expect @fox.txt --state petrel.soak
     """
     from tapewright.adapters.reports.soak_report import soak_document, soak_text
-    from tapewright.adapters.soak_files import read_state
+    from tapewright.adapters.soak_files import add_mark, read_state
+    from tapewright.core.line.live.soak_sides import MOST_SIDES
 
+    if mark is not None:
+        if len(read_state(state)[0].earlier) + 2 > MOST_SIDES:
+            raise WrongUseError(f"--mark: this soak was parted {MOST_SIDES} times; begin a new --state.")
+        add_mark(state, " ".join(mark.split()) or "something was adjusted")
+        click.echo("Marked: the soak that runs takes it in now, else the next one with this --state.", err=as_json)
+        return DONE
     if report:
         found, _ = read_state(state)
     elif source is None or expect is None:
         raise WrongUseError("Say with --from what to watch and with --expect what is sent; or ask for a --report.")
     else:
-        found = _run(source, text_argument(expect), state, said, quiet=as_json)
+        found = _run(source, text_argument(expect), state, keep, said, quiet=as_json)
     write_json(soak_document(found)) if as_json else click.echo(soak_text(found))
     if keep is not None:
         _keep(keep, found, expect or "", state, quiet=as_json)
@@ -63,14 +78,16 @@ def soak(
     return OUTSIDE if found.wrong else NOT_SHOWN if found.out_of_step or not found.characters else DONE
 
 
-def _run(spec: str, text: str, path: Path, said: dict[str, Any], *, quiet: bool) -> Any:
+def _run(spec: str, text: str, path: Path, keep: Keeping | None, said: dict[str, Any], *, quiet: bool) -> Any:
     """Run until the source ends, the end that was said, or Ctrl-C; give the state."""
+    from tapewright.adapters.keyboard import keys
     from tapewright.adapters.live_sources.asked import Asked
     from tapewright.adapters.live_sources.sources import file_named, open_source
     from tapewright.adapters.measuring.line import line_settings
     from tapewright.adapters.soak_files import read_state
     from tapewright.app.soak_line import run_soak
     from tapewright.app.watch_line import Until, Watch
+    from tapewright.cli.line.soak_hands import SoakHands
     from tapewright.core.line.cautions import SOAK_CAUTIONS
     from tapewright.core.line.live.live_line import LiveLine
     from tapewright.core.line.live.soak import Soak
@@ -95,10 +112,24 @@ def _run(spec: str, text: str, path: Path, said: dict[str, Any], *, quiet: bool)
     source = open_source(spec, asked)
     watch = Watch(source, LiveLine(settings, source.rate_hz))
     try:
-        run_soak(watch, one, Until(said["seconds"], said["characters"]), _Keeper(path, codes, quiet))
+        with keys() as keyboard, _changes(keep) as changes:
+            hands = SoakHands(path, keyboard, changes)
+            run_soak(watch, one, Until(said["seconds"], said["characters"]), _Keeper(path, codes, quiet), hands)
     finally:
         source.close()
     return one.state
+
+
+@contextmanager
+def _changes(keep: Keeping | None) -> Iterator[Any]:
+    """Give what asks the book for adjustments and trials of the machine; None without one."""
+    if keep is None:
+        yield None
+        return
+    from tapewright.wiring.books import changes_since
+
+    with changes_since(keep.book, keep.machine) as ask:
+        yield ask
 
 
 _DEFAULTS: dict[str, Any] = {
@@ -138,17 +169,20 @@ class _Keeper:
             said = soak_document(state)
             said.pop("speed_log")
             append_log(self._path.with_name(self._path.name + ".log"), said)
+            side = f" since {state.label}" if state.label else ""
             rate = f"rate below {100 * state.rate.upper_95:.3g} %" if state.characters else "learning"
-            click.echo(f"{state.seconds / 60:8.1f} min  {state.characters} characters, {state.wrong} wrong, {rate}",
-                       err=self._quiet)  # fmt: skip
+            counted = f"{state.characters} characters, {state.wrong} wrong"
+            click.echo(f"{state.seconds / 60:8.1f} min  {counted}, {rate}{side}", err=self._quiet)
 
 
 def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> None:
     """Write how it stands into the book; what an earlier part wrote of the same soak is replaced, not added to."""
+    from tapewright.adapters.reports.soak_report import soak_document
     from tapewright.adapters.soak_files import kept_as, write_kept
     from tapewright.wiring.books import write_in_book
 
-    body: dict[str, Any] = {"characters": state.characters, "wrong": state.wrong, "minutes": state.seconds / 60}
+    body: dict[str, Any] = {"characters": state.characters, "wrong": state.wrong,
+                            "minutes": (state.seconds - state.begun_s) / 60}  # fmt: skip
     if text:
         body["text"] = text
     if keep.noted.get("note"):
@@ -156,6 +190,12 @@ def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> N
     if "supply_percent" in keep.noted:
         body["supply_percent"] = keep.noted["supply_percent"]
     by = str(keep.noted.get("by", ""))
-    entry = write_in_book(keep.book, keep.machine, "soak", body, by=by, replaces=kept_as(path))
+    key, side = kept_as(path)
+    if state.label:
+        # what it was like before stands in the line of the earlier side, or here: it proves nothing of the machine now
+        body["after"], body["sides"] = state.label, soak_document(state)["sides"][:-1]
+    # another side is another soak: the line of the earlier one stays what it was
+    same = key if side == len(state.earlier) else ""
+    entry = write_in_book(keep.book, keep.machine, "soak", body, by=by, replaces=same)
     click.echo(f"In the book: {entry.key[:12]}, line {entry.number}.", err=quiet)
-    write_kept(path, entry.key)
+    write_kept(path, entry.key, len(state.earlier))

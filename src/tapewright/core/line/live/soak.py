@@ -7,13 +7,14 @@ Picture (the text goes round and round; what came is laid beside it, and settled
                                          ^ settled up to here; the rest waits for the next piece
 
 Errors are columns of the alignment that are not right: changed, lost, extra. The bound is Clopper and Pearson's.
+An adjustment parts the soak: what is counted, timed and logged begins anew after it (soak_sides).
 """
 
-import math
 from dataclasses import dataclass, field
 
 from tapewright.core.comparison.alignment import Pair, align
-from tapewright.core.comparison.rate import ErrorRate, error_rate
+from tapewright.core.comparison.rate import ErrorRate
+from tapewright.core.line.live.soak_sides import MOST_SIDES, Bin, Side, drift, mean_unit
 
 #: characters laid beside the text at once; at the end so many more or fewer of the text are tried beside the rest
 PIECE, AT_END = 96, 6
@@ -25,44 +26,14 @@ OUT_OF_STEP = 0.5
 PLACED_BY = 48
 #: bins of the speed log; when they are full each two become one
 MOST_BINS, FIRST_BIN_S = 240, 60.0
-#: fewer characters than this make no mean of a bin worth comparing
-FEWEST_IN_BIN = 20
-
-
-@dataclass(slots=True)
-class Bin:
-    """The units of some time: number, sum, sum of squares (of milliseconds)."""
-
-    n: int = 0
-    total: float = 0.0
-    squares: float = 0.0
-
-    def take(self, value: float) -> None:
-        """Take one unit in."""
-        self.n, self.total, self.squares = self.n + 1, self.total + value, self.squares + value * value
-
-    def joined(self, other: "Bin") -> "Bin":
-        """Give both in one."""
-        return Bin(self.n + other.n, self.total + other.total, self.squares + other.squares)
-
-    @property
-    def mean(self) -> float:
-        """Mean unit."""
-        return self.total / self.n
-
-    @property
-    def u(self) -> float:
-        """Standard uncertainty of the mean (JCGM 100:2008, 4.2.3)."""
-        variance = max(self.squares - self.n * self.mean**2, 0.0) / (self.n - 1) if self.n > 1 else 0.0
-        return math.sqrt(variance / self.n)
 
 
 @dataclass(slots=True)
 class SoakState:
-    """All that a soak remembers; a restart goes on from here.
+    """All that a soak remembers; a restart goes on from here. What is counted is of the side since the last adjustment.
 
     Attributes:
-        seconds: of line taken in.
+        seconds: of line taken in, of all sides.
         characters: columns of the alignments settled: what was sent or came unasked.
         changed, lost, extra: the errors.
         out_of_step: how often the place in the text had to be looked for again.
@@ -77,6 +48,11 @@ class SoakState:
         source: the file that is read; empty for a source whose past does not come again.
         source_seconds: of that file taken in.
         source_last_s: when the last character counted of it began; below 0 for none.
+        label: what was adjusted last; empty for nothing.
+        begun_s: when the side since then began.
+        marks: adjustments of the file of marks that were taken in.
+        book_line: number of the last adjustment of the book that was taken in; below 0 when none was looked for.
+        earlier: the sides before it, oldest first.
     """
 
     seconds: float = 0.0
@@ -96,25 +72,39 @@ class SoakState:
     source: str = ""
     source_seconds: float = 0.0
     source_last_s: float = -1.0
+    label: str = ""
+    begun_s: float = 0.0
+    marks: int = 0
+    book_line: int = -1
+    earlier: list[Side] = field(default_factory=list)
 
     @property
     def wrong(self) -> int:
-        """All errors."""
+        """All errors since the last adjustment."""
         return self.changed + self.lost + self.extra
 
     @property
     def rate(self) -> ErrorRate:
         """Share of errors with its upper bound."""
-        return error_rate(self.wrong, self.characters)
+        return self.side().rate
+
+    def side(self) -> Side:
+        """Give the side since the last adjustment as it stands."""
+        shown, (unit, u) = self.drift_percent(), mean_unit(self.bins)
+        return Side(self.label, self.seconds - self.begun_s, self.characters, self.changed, self.lost, self.extra,
+                    self.out_of_step, self.broken, self.gaps, unit, u, shown and shown[0], shown and shown[1],
+                    self.ripple_percent)  # fmt: skip
 
     def drift_percent(self) -> tuple[float, float] | None:
         """Give the change of speed from the first bin to the last, per cent (faster positive), and its u."""
-        good = [b for b in self.bins if b.n >= FEWEST_IN_BIN]
-        if len(good) < 2:
-            return None
-        first, last = good[0], good[-1]
-        change = 100 * (first.mean / last.mean - 1)
-        return change, 100 * math.hypot(first.u / first.mean, last.u / last.mean)
+        return drift(self.bins)
+
+
+#: what begins anew with a side
+OF_A_SIDE = (
+    "characters", "changed", "lost", "extra", "out_of_step", "broken", "gaps",
+    "place", "waiting", "bin_s", "bins", "ripple_percent",
+)  # fmt: skip
 
 
 class Soak:
@@ -132,9 +122,37 @@ class Soak:
         if not text:
             raise ValueError("a soak needs a text")
         self.text, self.state = text, state or SoakState()
+        self.hands_on = False
+
+    def turning(self) -> None:
+        """Say that something is being turned: what was keyed is settled, what comes belongs to no side until `mark`."""
+        if not self.hands_on:
+            self.seen_again()
+        self.hands_on = True
+
+    def turned_nothing(self) -> None:
+        """Say that nothing was turned after all: the side goes on."""
+        self.hands_on = False
+
+    def mark(self, label: str) -> bool:
+        """Begin a new side after an adjustment; give whether that could be done.
+
+        What waits unsettled belongs to neither side, unless `turning` said when the hands were on.
+        """
+        state = self.state
+        if len(state.earlier) + 1 >= MOST_SIDES:
+            return False
+        state.earlier.append(state.side())
+        new = SoakState()
+        for name in OF_A_SIDE:
+            setattr(state, name, getattr(new, name))
+        state.label, state.begun_s, self.hands_on = label, state.seconds, False
+        return True
 
     def character(self, code: str, unit_ms: float | None, at_s: float) -> None:
         """Take one character at a time of the soak."""
+        if self.hands_on:
+            return
         self.state.waiting.append(code)
         if unit_ms is not None:
             self._log(unit_ms, at_s)
@@ -218,6 +236,8 @@ class Soak:
 
     def _log(self, unit_ms: float, at_s: float) -> None:
         state = self.state
+        # what comes out late may have been keyed before the mark
+        at_s = max(at_s - state.begun_s, 0.0)
         number = int(at_s / state.bin_s)
         while number >= MOST_BINS:
             pairs = zip(state.bins[::2], [*state.bins[1::2], Bin()], strict=False)
