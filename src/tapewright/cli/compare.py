@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from tapewright.cli.keeping import Keeping, keep_options, keep_result
-from tapewright.cli.output import DONE, OUTSIDE, json_option, progress, write_json
+from tapewright.cli.output import DONE, NOT_SHOWN, OUTSIDE, json_option, progress, write_json
 from tapewright.cli.parameters import files_given, text_argument
 from tapewright.core.alphabets import ALPHABETS
 
@@ -39,4 +39,6 @@ def compare(line_capture: Path, tape_picture: Path, keep: Keeping | None, as_jso
     else:
         click.echo(compare_text(found, report.alphabet, report.tape_says))
     keep_result(keep, lambda: both.document(report), files, "compare", settings, quiet=as_json)
-    return OUTSIDE if found.places or any(found.extras) else DONE
+    if found.places or any(found.extras):
+        return OUTSIDE
+    return NOT_SHOWN if found.beyond else DONE

@@ -61,3 +61,54 @@ def test_an_extra_code_is_no_agreement_and_an_inverted_tape_no_pin():
     inverted = ["".join("10"[int(bit)] for bit in code) for code in SENT]
     assert "whether one is inverted" in compare_text(compare_witnesses(SENT, inverted, SENT), ITA2, [])
     assert "whether one is inverted" not in compare_text(compare_witnesses(SENT, changed(3, "11111"), SENT), ITA2, [])
+
+
+LONG = encode("THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG AND RUNS HOME BEFORE THE DAY IS OVER", ITA2)
+
+
+@pytest.mark.parametrize("sent", [None, LONG])
+@pytest.mark.parametrize(
+    ("line", "tape", "beyond"),
+    [
+        (slice(40, None), slice(None), {("line", "beginning", 40)}),
+        (slice(None), slice(30, None), {("tape", "beginning", 30)}),
+        (slice(None, 50), slice(None), {("line", "end", len(LONG) - 50)}),
+        (slice(None), slice(20, 60), {("tape", "beginning", 20), ("tape", "end", len(LONG) - 60)}),
+        (slice(40, None), slice(None, 52), {("line", "beginning", 40), ("tape", "end", len(LONG) - 52)}),
+    ],
+)
+def test_what_begins_late_or_ends_early_is_set_apart(line, tape, beyond, sent):
+    on_tape = list(LONG)
+    on_tape[45] = "00000"  # within every stretch above
+    found = compare_witnesses(LONG[line], on_tape[tape], sent)
+    assert {(b.witness, b.end, b.characters) for b in found.beyond} == beyond
+    assert [(p.line, p.tape) for p in found.places] == [(LONG[45], "00000")]
+    assert found.sides == {Side.PUNCH if sent else Side.EITHER: 1}
+    words = compare_text(found, ITA2, [])
+    assert "More than a third" not in words
+    assert all(f"The {witness} " in words for witness, _, _ in beyond)
+    jsonschema.validate(compare_document(found, "a.csv", "a.png", []), SCHEMA)
+
+
+def test_a_wrong_code_that_only_one_has_clears_no_side():
+    found = compare_witnesses(LONG[40:], [*LONG[:9], "00000", *LONG[10:]], LONG)
+    assert found.sides == {Side.ALONE: 1}
+    assert found.compared == len(LONG) - 40
+
+
+def test_a_character_cut_in_two_where_the_recording_began_is_no_fault():
+    found = compare_witnesses(["11111", *LONG[40:]], LONG, LONG)
+    assert found.places == ()
+    assert [(b.witness, b.characters) for b in found.beyond] == [("line", 40)]
+
+
+def test_a_code_or_two_lost_at_an_end_is_a_loss():
+    found = compare_witnesses(LONG[2:], LONG, LONG)
+    assert found.sides == {Side.CONTACTS: 2}
+    assert found.beyond == ()
+
+
+def test_texts_with_nothing_in_common_stay_as_they_are():
+    other = encode("73 DE SKERRY POINT = WX FAIR = TIDE 0412 = NO VESSELS IN SIGHT TODAY = GLASS 1013", ITA2)
+    found = compare_witnesses(LONG, other)
+    assert len(found.places) > found.compared / 3

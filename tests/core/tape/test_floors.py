@@ -132,6 +132,18 @@ def test_a_code_spoilt_by_a_stroke_over_a_half_cut_hole_is_suspected(seed):
     assert any("hide a hole" in note for note in strip.notes)
 
 
+def test_specks_and_writing_on_clear_paper_name_few_rows():
+    rows = noted = 0
+    for seed, dirt, strokes in ((7100, 400, 0), (7101, 400, 0), (7102, 400, 8), (7103, 100, 8)):
+        rng, look = spoilt_look(seed)
+        look.dirt, look.strokes = dirt, strokes
+        for strip in read_tape(Picture(draw(message(rng), look).image)).strips:
+            rows, noted = rows + len(strip.rows), noted + sum("mark" in n for row in strip.rows for n in row.notes)
+    print(rows, noted)
+    assert rows > 300
+    assert noted <= 0.04 * rows
+
+
 def test_the_guide_offset_is_that_of_the_tape(monkeypatch):
     monkeypatch.setattr(drawn_tape, "TOP", -7.80)
     monkeypatch.setattr(drawn_tape, "BOTTOM", 9.66)

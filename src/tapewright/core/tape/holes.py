@@ -45,6 +45,9 @@ CLEAN_FROM, NOTHING_BELOW = 0.86, 0.14
 RIM_FROM, RIM_IF_SPOILT, INNER_FULL, SPOILT_FROM = 0.25, 0.33, 0.80, 0.04
 #: From this share of its outline on, a hole is there whatever lies beside it.
 RIM_SURE = 0.55
+#: A hole 14 % open, a segment of the circle, shows 30 % of its outline (geometry). With half of that, or with more
+#: open beside a mark than any mark alone needs (owner's choice), a hole may hide; a cut hole shows 40 % or more.
+RIM_MAYBE, OPEN_MAYBE, RIM_CUT = 0.15, 0.35, 0.40
 
 
 class HoleState(Enum):
@@ -205,13 +208,20 @@ def _clean_area(area: FloatArray, spoilt: FloatArray, inside: BoolArray) -> floa
 def marked(openings: Openings, state: np.ndarray) -> BoolArray:
     """Say at which positions writing or dirt may hide a hole, or stand for one: shape (rows, 7).
 
-    Something reaches over the paper ring there, the place itself is partly as dark as a hole, and what is seen is not a
-    whole hole: then a pen stroke over a half-cut hole and a pen stroke alone look much the same.
+    Not clean, not clear paper, and too little outline to tell a hole cut in part from a mark:
+
+        open                           outline    beside the place    then
+        less than 14 %                 any        any                 paper, whatever lies about
+        called absent, 14 % or more    > 0.15     any                 may be a hole
+        called absent, 35 % or more    any        a mark              may be a hole
+        called partial                 < 0.55     a mark              may be a mark alone
+        called partial                 < 0.40     clean paper         may be a mark alone
     """
-    over = (openings.spoilt > SPOILT_FROM) & (openings.share >= NOTHING_BELOW / 2)
-    # half a hole or more that shows its outline is there, whatever lies beside it
-    told = (state == HoleState.CLEAN) | ((state == HoleState.PARTIAL) & (openings.rim > RIM_SURE))
-    return np.asarray(over & ~told, np.bool_)
+    spoilt = openings.spoilt > SPOILT_FROM
+    absent, partial = state == HoleState.ABSENT, state == HoleState.PARTIAL
+    hidden = (openings.rim > RIM_MAYBE) & (openings.share >= NOTHING_BELOW) | spoilt & (openings.share >= OPEN_MAYBE)
+    alone = openings.rim < np.where(spoilt, RIM_SURE, RIM_CUT)
+    return np.asarray(absent & hidden | partial & alone, np.bool_)
 
 
 def states(openings: Openings) -> np.ndarray:
