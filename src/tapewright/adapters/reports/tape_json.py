@@ -21,7 +21,7 @@ def tape_document(report: TapeReport) -> dict[str, Any]:
         },
         "scale": {
             "px_per_mm": measured(reading.scale.px_per_mm), "from": reading.scale.source,
-            "notes": list(reading.scale.notes),
+            "notes": [*reading.scale.notes, *reading.not_judged],
         },
         "holes": "lighter than the paper" if reading.light_holes else "darker than the paper",
         "suspicions": list(reading.suspicions),

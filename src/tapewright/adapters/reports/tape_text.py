@@ -1,6 +1,7 @@
 """A tape reading for people: what it says, what is wrong with it, what was measured."""
 
 from collections.abc import Iterator
+from textwrap import fill
 
 from tapewright.adapters.reports.errors_text import errors_text
 from tapewright.adapters.reports.verdict_text import verdicts_text
@@ -9,6 +10,7 @@ from tapewright.core.alphabets import Alphabet
 from tapewright.core.measurement import Reading
 from tapewright.core.tape.reading import Guide, StripReading, TapeReading
 
+WIDTH = 100
 SHOWN = str.maketrans({"\r": "\N{SYMBOL FOR CARRIAGE RETURN}", "\n": "\N{SYMBOL FOR LINE FEED}"})
 
 
@@ -30,6 +32,7 @@ def _lines(report: TapeReport, alphabet: Alphabet) -> Iterator[str]:
         if strip.comparison is not None:
             yield errors_text(strip.comparison, alphabet)
         yield from verdicts_text(reading.verdicts[(number - 1) * each : number * each])
+    yield from (fill(said, WIDTH, subsequent_indent="  ") + "." for said in reading.not_judged)
 
 
 def _strip(number: int, strip: StripReading, reading: TapeReading) -> Iterator[str]:

@@ -89,9 +89,9 @@ def read_tape(picture: Picture, options: TapeOptions | None = None) -> TapeReadi
     strips_found = [p.rows.strip for p in placed]
     scale = find_scale(strips_found, dpi=picture.dpi, given_dpi=options.dpi, width_px=width)
     strips = tuple(_measured(p, e, scale, options) for p, e in zip(placed, edges, strict=True))
-    verdicts = judge_tape(strips, options.limits, scale)
+    verdicts, not_judged = judge_tape(strips, options.limits, scale)
     return TapeReading(
-        picture.width, picture.height, scale, found.strips[0].light, strips, verdicts, scale.notes
+        picture.width, picture.height, scale, found.strips[0].light, strips, verdicts, scale.notes, not_judged
     )
 
 

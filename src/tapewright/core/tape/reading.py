@@ -200,6 +200,7 @@ class TapeReading:
         strips: the strips, from the top left.
         verdicts: against limits.
         suspicions: what is odd about the picture itself, in words.
+        not_judged: limits that no tape in this picture could be shown to meet, and what would help.
     """
 
     width_px: int
@@ -209,3 +210,4 @@ class TapeReading:
     strips: tuple[StripReading, ...]
     verdicts: tuple[Verdict, ...]
     suspicions: tuple[str, ...] = ()
+    not_judged: tuple[str, ...] = ()

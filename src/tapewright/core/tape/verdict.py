@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
-from tapewright.core.measurement import Limit, Reading, Verdict, judge, missing
+from tapewright.core.measurement import Limit, Reading, State, Verdict, judge, missing
+from tapewright.core.measurement.reading import COVERAGE_FACTOR
 from tapewright.core.measurement.verdict import refuse
 from tapewright.core.reference import five_unit_tape as tape
 from tapewright.core.tape.reading import StripReading
@@ -52,9 +53,38 @@ MAYBE_SLANTED = (
 )
 
 
-def judge_tape(strips: Sequence[StripReading], limits: Sequence[Limit], scale: Scale) -> tuple[Verdict, ...]:
-    """Judge every strip against every limit whose check is one of MEASURES."""
-    return tuple(_judge(strip, limit, scale) for strip in strips for limit in limits)
+def judge_tape(
+    strips: Sequence[StripReading], limits: Sequence[Limit], scale: Scale
+) -> tuple[tuple[Verdict, ...], tuple[str, ...]]:
+    """Judge every strip against every limit whose check is one of MEASURES.
+
+    A built-in limit that is finer than the scale is known can be shown by no tape in this picture, however good: it is
+    not judged but named, with what would help. Limits of the user's own are always judged.
+
+    Returns:
+        The verdicts, strip by strip, as many for each; and a note on the limits left out, none when there are none.
+    """
+    judged = {limit: [_judge(strip, limit, scale) for strip in strips] for limit in limits}
+    too_fine = [limit for limit, verdicts in judged.items() if all(map(_finer_than_the_scale, verdicts))]
+    kept = tuple(judged[limit][n] for n in range(len(strips)) for limit in limits if limit not in too_fine)
+    if not too_fine:
+        return kept, ()
+    first = (judged[limit][0] for limit in too_fine)
+    names = ", ".join(f"{v.limit.check} ({Reading(v.value, v.u, v.limit.unit)})" for v in first)
+    note = (
+        f"Not judged, being finer than this picture's scale is known: {names}. Scan a steel rule on the same "
+        "scanner, work out the dots per inch from it, and give them with --dpi"
+    )
+    return kept, (note,)
+
+
+def _finer_than_the_scale(verdict: Verdict) -> bool:
+    limit = verdict.limit
+    if verdict.state is not State.NOT_SHOWN or limit not in LIMITS or verdict.u is None:
+        return False
+    if limit.low is None or limit.high is None:
+        return False
+    return COVERAGE_FACTOR * verdict.u >= (limit.high - limit.low) / 2
 
 
 def _judge(strip: StripReading, limit: Limit, scale: Scale) -> Verdict:
