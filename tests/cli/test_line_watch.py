@@ -11,9 +11,11 @@ import numpy as np
 import pytest
 
 from core.line.live.signals import sampled, sent, settings
+from tapewright.adapters.soak_files import read_state
 from tapewright.cli.run import run
 from tapewright.core.line.live.events import Struck
 from tapewright.core.line.live.live_line import LiveLine
+from tapewright.errors import InputError
 from tapewright.wiring.books import open_book
 
 SCHEMAS = Path(__file__).parents[2] / "docs/reference/schemas"
@@ -182,3 +184,40 @@ def test_what_the_book_could_not_measure_again_is_refused_at_once(tmp_path, caps
     assert "gives edges or characters" in capsys.readouterr().err
     assert edges.closed
     assert not (tmp_path / "edges.wav").exists()
+
+
+def test_a_source_that_fails_in_the_middle_loses_nothing_that_came_before(tmp_path, capsys, monkeypatch):
+    """The cable is pulled after ten seconds: figures, recording, the book's evidence; then why, and exit code 4."""
+    from tapewright.adapters.live_sources import sources
+
+    opened = sources.open_source
+
+    def fails(spec, asked):
+        source = opened(spec, asked)
+        pieces = source.pieces
+
+        def until_pulled():
+            seen = 0
+            for piece in pieces():
+                yield piece
+                seen += piece.samples.size
+                if seen > 10 * source.rate_hz:
+                    raise InputError("sound input", expected="samples", found="an input that has stopped")
+
+        source.pieces = until_pulled
+        return source
+
+    monkeypatch.setattr(sources, "open_source", fails)
+    book, record, state = str(tmp_path / "w.book"), str(tmp_path / "line.npy"), str(tmp_path / "line.soak")
+    assert run(["machine", "add", "Petrel", "--book", book]) == 0
+    said = ["--from", "practice", "--fast", "--nominal", "45.45"]
+    assert run(["line", "watch", *said, "--record", record, "--machine", "Petrel", "--book", book, "--plain"]) == 4
+    heard = capsys.readouterr()
+    assert "The whole watch" in heard.out
+    assert "an input that has stopped" in heard.err
+    opened_book = open_book(book, create=False)
+    [entry] = opened_book.entries(opened_book.machine("Petrel").key, kinds=("evidence",))
+    opened_book.close()
+    assert len(entry.new.body["result"]["characters"]) > 50
+    assert run(["line", "soak", *said, "--expect", "RY", "--state", state]) == 4
+    assert read_state(Path(state))[0].characters > 50

@@ -65,5 +65,7 @@ class BreakPort:
         self._space = space
         self.changes.append((self.clock.time_s, space))
 
+    def reset_output_buffer(self): ...
+
     def close(self):
         self.closed = True

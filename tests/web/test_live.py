@@ -183,6 +183,15 @@ def test_a_refusal_is_passed_on(stand_in):
     assert (watching.state, watching.says) == ("refused", "no such port")
 
 
+def test_a_source_that_failed_in_the_middle_is_said_with_what_became_of_it(bench, petrel, monkeypatch):
+    end = {"kind": "end", "record": "", "figures_from": "no signal", "trials": [], "failed": "port: pulled out."}
+    tells = f"import sys\nsys.stdin.readline()\nprint({json.dumps(end)!r}, flush=True)"
+    monkeypatch.setattr(watching_module, "CHILD", (sys.executable, "-c", tells))
+    watching = bench.watches.start(petrel, ORDER)
+    until(lambda: not watching.running, "its end")
+    assert watching.says == "port: pulled out. Nothing went into the book: no signal."
+
+
 def heard(watching, seen):
     """All that one page hears, from event `seen` on."""
     async def listen():

@@ -59,6 +59,9 @@ def run_soak(watch: Watch, soak: Soak, until: Until, keeper: SoakKeeper, hands: 
     """Count until the watch ends or is interrupted by the keyboard; the state is then whole and kept.
 
     Each adjustment that the hands tell of parts the count.
+
+    Raises:
+        TapewrightError: when the source fails in the middle; the state is whole and kept then too.
     """
     hands = hands or NoHands()
     count = _Count(watch, soak)
@@ -75,6 +78,8 @@ def run_soak(watch: Watch, soak: Soak, until: Until, keeper: SoakKeeper, hands: 
     count.passed()
     soak.settle_all()
     keeper.goes_on(soak.state, end=True)
+    if watch.failed is not None:
+        raise watch.failed
 
 
 #: what is taken back when the unit turns out to be another, and the characters come again

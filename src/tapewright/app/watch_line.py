@@ -16,6 +16,7 @@ from tapewright.core.line.live.events import Event, Lost, Struck, Typed
 from tapewright.core.line.live.helper import AtOnce
 from tapewright.core.line.live.live_line import LiveLine
 from tapewright.core.line.measure_line import measure_line
+from tapewright.errors import TapewrightError
 
 
 class RawKeeper(Protocol):
@@ -75,6 +76,8 @@ class Watch:
         self.source, self.line, self.keeper = source, line, keeper
         self.samples, self.gaps = 0, 0
         self.ended_by_itself = False
+        #: why the source failed in the middle; what came before that is whole
+        self.failed: TapewrightError | None = None
         self._clock = clock
         self._ready_at_s: float | None = None
         self._lag_s = 0.0
@@ -87,9 +90,13 @@ class Watch:
         return self.samples / self.source.rate_hz if self.source.rate_hz else self.line.now_s
 
     def moments(self, until: Until) -> Iterator[Moment]:
-        """Give what happens, and a tick for each piece; ends with the source, with `until` or with `stop`."""
+        """Give what happens, and a tick for each piece; ends with the source, with `until` or with `stop`.
+
+        A source that fails (a cable pulled, an instrument that falls silent) ends it like any other end, `failed` says
+        why: what was watched until then is as good as before.
+        """
         try:
-            for piece in self.source.pieces():
+            for piece in self._pieces():
                 if self.keeper is not None:
                     self.keeper.take(piece)
                 self._look_at_the_clock(piece)
@@ -106,6 +113,13 @@ class Watch:
                 self.keeper.close()
         finally:
             self._let_helper_go()
+
+    def _pieces(self) -> Iterator[Piece]:
+        """Give the pieces of the source until it ends or fails."""
+        try:
+            yield from self.source.pieces()
+        except TapewrightError as reason:
+            self.failed = reason
 
     def stop(self) -> None:
         """End after this piece."""

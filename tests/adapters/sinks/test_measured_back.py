@@ -18,6 +18,7 @@ from tapewright.cli.run import run
 from tapewright.core.alphabets import ITA2
 from tapewright.core.simulate.keying import Keying
 from tapewright.core.simulate.patterns import pattern
+from tapewright.errors import InputError
 
 CASES = [
     Sender(),
@@ -213,3 +214,46 @@ def test_stopped_half_way_the_line_is_left_at_rest(monkeypatch, how):
         send_signal(signal(sender), sender, serial_sink.SerialSink(Asked(where="x"), clock), stop)
     assert not port.break_condition, "mark"
     assert port.closed
+
+
+class PulledOut:
+    """A port or an output that is pulled out in the middle."""
+
+    def __init__(self, good):
+        self.good, self.closed, self.break_condition = good, False, True
+
+    def write(self, data):
+        self.good -= 1
+        if self.good < 0:
+            raise OSError("device disconnected")
+        self.out_waiting = len(data)
+
+    def reset_output_buffer(self):
+        raise OSError("device disconnected")
+
+    def stop(self): ...
+
+    def close(self):
+        self.closed = True
+        raise OSError("device disconnected")
+
+
+def test_a_serial_port_pulled_out_half_way_is_said(monkeypatch):
+    port, sender = PulledOut(1), Sender(stop_units=1.5)
+
+    def gone(fraction):
+        raise OSError("device disconnected")
+
+    monkeypatch.setattr(serial_sink.SerialSink, "_open", lambda self, baud: setattr(self, "_port", port))
+    with pytest.raises(InputError, match=r"serial port x: .*device disconnected.*plugged in"):
+        send_signal(signal(sender), sender, serial_sink.SerialSink(Asked(where="x", by="uart")), gone)
+    assert port.closed
+
+
+def test_a_sound_output_pulled_out_half_way_is_said(monkeypatch):
+    output, sender = PulledOut(2), Sender()
+    monkeypatch.setattr(sound_sink.SoundSink, "_open", lambda self, rate: setattr(self, "_stream", output))
+    output.close = lambda: setattr(output, "closed", True)
+    with pytest.raises(InputError, match="device disconnected"):
+        send_signal(signal(sender), sender, sound_sink.open_sink(Asked()), lambda _: None)
+    assert output.closed

@@ -24,7 +24,7 @@ from tapewright.adapters.live_sources import serial_ports
 from tapewright.adapters.live_sources.asked import Asked
 from tapewright.app.live_source import EdgePiece, Piece
 from tapewright.core.line.capture import Suspicion
-from tapewright.errors import WrongUseError
+from tapewright.errors import InputError, WrongUseError
 
 KIND = "control"
 WHAT = "a control input of a serial port: edges, as good as this computer's timing"
@@ -74,10 +74,15 @@ class ControlSource:
         self._input, self._clock = INPUTS[number - 1], clock
         self.what = f"{self._input.upper()} of {where}"
         self._queue: queue.Queue[EdgePiece] = queue.Queue()
-        self._closed = threading.Event()
+        self._closed, self._lost = threading.Event(), ""
+        self._name = where
 
     def pieces(self) -> Iterator[Piece]:
-        """Give what each hundredth of a second brought."""
+        """Give what each hundredth of a second brought.
+
+        Raises:
+            InputError: when the port can no longer be looked at.
+        """
         looking = threading.Thread(target=self._look, daemon=True)
         looking.start()
         while not self._closed.is_set():
@@ -85,7 +90,10 @@ class ControlSource:
                 yield self._queue.get(timeout=0.1)
             except queue.Empty:
                 if not looking.is_alive():
-                    return
+                    break
+        if not self._closed.is_set():
+            raise InputError(f"serial port {self._name}", expected="the level of its input", found=self._lost,
+                             do="Is it still plugged in?")  # fmt: skip
 
     def close(self) -> None:
         """Stop looking and close the port."""
@@ -94,7 +102,7 @@ class ControlSource:
             self._port.close()
 
     def _look(self) -> None:
-        """Look until closed; a port that is pulled out ends it."""
+        """Look until closed; a port that is pulled out ends it, and why is kept."""
         begun = told = before = self._clock()
         try:
             level = bool(getattr(self._port, self._input))
@@ -110,9 +118,9 @@ class ControlSource:
                     self._queue.put(_piece(edges, now - begun))
                     edges, told = [], now
                 time.sleep(LOOK_EVERY_S)
-        except (OSError, TypeError, ValueError):
+        except (OSError, TypeError, ValueError) as reason:
             # closed under our hands, or pulled out
-            return
+            self._lost = str(reason) or type(reason).__name__
 
 
 def _piece(edges: list[tuple[float, bool, float]], until_s: float) -> EdgePiece:

@@ -5,6 +5,7 @@ r"""An oscilloscope that speaks SCPI, over USB, network or serial: take after ta
 Between two takes the line is not seen, and that is said. Which words an instrument wants stands in its profile.
 """
 
+import contextlib
 import importlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -23,8 +24,10 @@ KIND = "scope"
 WHAT = "an oscilloscope that speaks SCPI, over USB, network or serial; --profile has its words"
 EXAMPLE = "scope:TCPIP::192.168.1.20::5025::SOCKET"
 INSTALL = "install what is missing with: pip install 'tapewright[live]'"
-#: entries of an error queue read at most
-MOST_ENTRIES = 20
+#: entries of an error queue read at most, and how many of them are told
+MOST_ENTRIES, TOLD = 20, 3
+#: answers 1 when all is done (IEEE 488.2, from memory)
+OPC = "*OPC?"
 #: besides the take itself an answer may need this long
 ANSWER_S = 5.0
 #: samples handed on at once
@@ -106,7 +109,8 @@ class VisaLink:
 
     def close(self) -> None:
         """Close it."""
-        self._resource.close()
+        with contextlib.suppress(Exception):  # what is gone needs no closing
+            self._resource.close()
 
     def _no(self, reason: Exception) -> InputError:
         return InputError(self._name, expected="an answer", found=str(reason).splitlines()[0],
@@ -153,10 +157,17 @@ class Oscilloscope:
     def measure(self) -> np.ndarray[tuple[int], np.dtype[Any]]:
         """Take once; give the samples as they were converted, shape (n,)."""
         self._do(self._profile.arm)
-        self._link.ask(self._profile.ready)
+        ready = self._link.ask(self._profile.ready)
         self._see_errors(self._profile.ready)
+        if self._profile.ready == OPC and ready not in ("1", "+1"):
+            raise InputError("oscilloscope", place=OPC, found=repr(ready[:60]),
+                             expected="1, when the take is complete (IEEE 488.2)",
+                             do="Put another query that waits for it into the profile.")  # fmt: skip
         data = data_of(self._link.ask_raw(self._profile.data), "oscilloscope")
         self._see_errors(self._profile.data)
+        if not data:
+            raise InputError("oscilloscope", place=self._profile.data, expected="samples", found="an empty block",
+                             do="Does the channel record anything? See its profile.")  # fmt: skip
         kind = np.dtype(SAMPLES[self._profile.samples])
         whole = len(data) // kind.itemsize * kind.itemsize
         return np.frombuffer(data[:whole], kind).astype(kind.newbyteorder("="), copy=False)
@@ -182,8 +193,10 @@ class Oscilloscope:
                 break
             entries.append(entry)
         if entries:
-            raise InputError("oscilloscope", place=after, expected="no entry in its error queue",
-                             found="; ".join(entries), do="Put the right command for it into the profile.")  # fmt: skip
+            more = f" and {len(entries) - TOLD} more" if len(entries) > TOLD else ""
+            told = "; ".join(entry[:80] for entry in entries[:TOLD]) + more
+            raise InputError("oscilloscope", place=after, expected="no entry in its error queue", found=told,
+                             do="Put the right command for it into the profile.")  # fmt: skip
 
 
 class ScopeSource:
@@ -199,9 +212,13 @@ class ScopeSource:
             InputError: when it does not answer as it should.
         """
         self._scope, self._closed = scope, False
-        scope.set_up()
-        scope.measure()
-        self.rate_hz: float | None = 1 / scope.get_interval_s()
+        try:
+            scope.set_up()
+            scope.measure()
+            self.rate_hz: float | None = 1 / scope.get_interval_s()
+        except BaseException:
+            scope.close()
+            raise
         self.what = f"oscilloscope {name}, {self.rate_hz:g} samples a second"
 
     def pieces(self) -> Iterator[Piece]:

@@ -64,16 +64,26 @@ class TextSource:
         self.what = f"receiver of {where} at {baud} baud{said}"
 
     def pieces(self) -> Iterator[Piece]:
-        """Give characters as they come."""
+        """Give characters as they come.
+
+        Raises:
+            InputError: when the port fails, after all that came before.
+        """
         while self._port is not None:
+            data = b""
             try:
                 data = self._port.read(1)
                 data += self._port.read(self._port.in_waiting) if data else b""
             except OSError as reason:
+                yield self._piece(data)
                 raise InputError(
                     f"serial port {self._name}", expected="characters", found=str(reason), do="Is it still plugged in?"
                 ) from reason
-            yield CodePiece(tuple(code_of(byte) for byte in data))
+            yield self._piece(data)
+
+    @staticmethod
+    def _piece(data: bytes) -> CodePiece:
+        return CodePiece(tuple(code_of(byte) for byte in data))
 
     def close(self) -> None:
         """Close the port."""

@@ -29,6 +29,8 @@ BLOCK_S = 0.01
 LONGEST_WAIT_S = 60.0
 #: a way through a sound card that takes longer than this is a wrong clock
 LONGEST_LAG_S = 1.0
+#: an input gives a block a hundred times a second; without any for so long it is gone (owner's choice)
+LOOK_S, LONGEST_SILENCE_S = 0.1, 5.0
 INSTALL = "install what is missing with: pip install 'tapewright[live]'"
 NO_PORTAUDIO = "the PortAudio library is not installed; on Debian and Ubuntu: sudo apt install libportaudio2"
 
@@ -88,6 +90,7 @@ class SoundSource:
         self._queue: queue.Queue[Piece] = queue.Queue()
         self._most = round(LONGEST_WAIT_S / BLOCK_S)
         self._closed = False
+        self._name = f"sound input {asked.where}".strip()
         device: str | int | None = int(asked.where) if asked.where.isdecimal() else asked.where or None
         try:
             self._stream = sound.InputStream(
@@ -102,7 +105,7 @@ class SoundSource:
             self._stream.start()
         except Exception as reason:
             raise InputError(
-                f"sound input {asked.where}".strip(),
+                self._name,
                 expected=f"an input of {self._channel + 1} channels at {self.rate_hz:g} Hz",
                 found=str(reason),
                 do="tapewright line watch --list names the inputs.",
@@ -110,11 +113,22 @@ class SoundSource:
         self.what = f"sound input {asked.where or '(the usual one)'}, {self.rate_hz:g} samples a second"
 
     def pieces(self) -> Iterator[Piece]:
-        """Give blocks as they come."""
+        """Give blocks as they come; they come even from a quiet line.
+
+        Raises:
+            InputError: when none comes any more.
+        """
+        heard_at_s = time.monotonic()
         while not self._closed:
             try:
-                yield self._queue.get(timeout=0.1)
+                yield self._queue.get(timeout=LOOK_S)
+                heard_at_s = time.monotonic()
             except queue.Empty:
+                silent_s = time.monotonic() - heard_at_s
+                if silent_s > (LONGEST_SILENCE_S if self._stream.active else LOOK_S):
+                    found = f"none for {silent_s:.1f} s" if self._stream.active else "an input that has stopped"
+                    raise InputError(self._name, expected="samples", found=found,
+                                     do="Is it still plugged in? Does another program hold it?") from None  # fmt: skip
                 yield SamplePiece(np.empty(0, np.int16))
 
     def close(self) -> None:

@@ -6,6 +6,7 @@ r"""A serial port: its own shift register for clean text, or its break condition
 A port sets a whole number of baud. With 5 data bits the long stop of a 16550-class port is 1.5 units.
 """
 
+import contextlib
 import importlib
 import math
 from typing import Any
@@ -22,6 +23,8 @@ WHAT = "a serial port: text by its UART, anything else by timed breaks"
 EXAMPLE = "serial:/dev/ttyUSB0"
 INSTALL = "install what is missing with: pip install 'tapewright[live]'"
 DATA_BITS, LONG_STOP_UNITS = 5, 1.5
+#: between two looks at how much has gone out
+LOOK_S = 0.1
 UNSEEN = (
     "What happens behind the port is not seen here: a USB adapter may add up to a millisecond to each change. "
     "Record the line and read it back before you trust a distortion."
@@ -64,16 +67,21 @@ class SerialSink:
         if self._asked.by == "uart" and why_not:
             raise WrongUseError(f"--by uart: the port's own shift register cannot send this: {why_not}.")
         by_uart = self._asked.by == "uart" or (self._asked.by == "auto" and not why_not)
-        return self._by_uart(transmission, progress) if by_uart else self._by_break(transmission, baud, progress)
+        try:
+            return self._by_uart(transmission, progress) if by_uart else self._by_break(transmission, baud, progress)
+        except OSError as reason:
+            raise InputError(self.what, expected="a port that takes the signal", found=str(reason),
+                             do="Is it still plugged in? Send it again from the beginning.") from reason  # fmt: skip
 
     def close(self) -> None:
-        """Leave the line at mark and let go of the port."""
+        """Throw away what has not gone out, leave the line at mark and let go of the port."""
         if self._port is not None:
-            try:
+            with contextlib.suppress(OSError):  # one that was pulled out holds nothing any more
+                self._port.reset_output_buffer()
                 self._port.break_condition = False
-            finally:
+            with contextlib.suppress(OSError):
                 self._port.close()
-                self._port = None
+            self._port = None
 
     def _by_uart(self, transmission: Transmission, progress: Progress) -> Delivered:
         baud = 1 / transmission.transmitter.motor.unit_s
@@ -81,6 +89,9 @@ class SerialSink:
         self._open(port_baud)
         data = bytes(byte_of(code) for code in transmission.sent)
         self._port.write(data)
+        while waiting := self._port.out_waiting:
+            progress(1 - waiting / len(data))
+            self._clock.sleep(LOOK_S)
         self._port.flush()
         progress(1.0)
         error = 100 * (port_baud / baud - 1)

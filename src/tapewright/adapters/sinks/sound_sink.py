@@ -10,6 +10,7 @@ import importlib
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from tapewright.adapters.sinks.asked import Asked
 from tapewright.adapters.sinks.wav_sink import how_it_sounds, rate_and_tone
@@ -71,7 +72,7 @@ class SoundSink:
         count = max(1, int((line.end_s - line.begin_s) * rate))
         for piece in sound_pieces(line, rate, tone, turned=self._asked.turned):
             values = np.round(np.clip(piece, -1, 1) * 32767).astype(np.int16).reshape(-1, 1)
-            ran_dry += bool(self._stream.write(values))
+            ran_dry += self._write(values)
             done += piece.size
             progress(done / count)
         self._stream.stop()
@@ -79,6 +80,14 @@ class SoundSink:
         if ran_dry:
             notes.insert(0, f"The sound output ran dry {ran_dry} times: the signal is spoilt there. Send it again.")
         return Delivered(how_it_sounds(tone, rate, turned=self._asked.turned), notes=tuple(notes))
+
+    def _write(self, values: npt.NDArray[np.int16]) -> bool:
+        """Hand a piece to the output; give whether it had run dry."""
+        try:
+            return bool(self._stream.write(values))
+        except Exception as reason:  # the library's own error is nothing more
+            raise InputError(self.what, expected="an output that plays on", found=str(reason),
+                             do="Is it still plugged in? Send it again from the beginning.") from reason  # fmt: skip
 
     def close(self) -> None:
         """Let go of the output."""

@@ -115,7 +115,12 @@ def _watch(spec: str, as_json: bool, keep: Keeping | None, said: dict[str, Any])
         source.close()
         if keeper is not None:
             keeper.close()
-    return _report(one, settings, said, as_json, keep, display.trials.bodies())
+    code = 0
+    if one.failed is None or one.line.characters:
+        code = _report(one, settings, said, as_json, keep, display.trials.bodies())
+    if one.failed is not None:  # all that came before is told and kept; then why it ended
+        raise one.failed
+    return code
 
 
 def _can_be_kept(source: Any, record: Path) -> None:

@@ -231,7 +231,7 @@ function over(line) {
   if (events) events.close();
   if (held) hold();
   showing(false);
-  const words = line.state === "ended" && line.see ? "In the book. " : line.says;
+  const words = line.state === "ended" && line.see ? `${line.says} In the book. `.trimStart() : line.says;
   at("over").textContent = words;
   if (line.see) {
     const link = document.createElement("a");

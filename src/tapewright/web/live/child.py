@@ -68,7 +68,7 @@ def watch_as_told(order: dict[str, Any], commands: "queue.SimpleQueue[Command]",
     """Watch, and tell what happens; at the end the figures of all of it.
 
     Raises:
-        TapewrightError: when the source cannot be opened or fails, or the recording cannot be measured.
+        TapewrightError: when the source cannot be opened, or the recording cannot be measured.
     """
     said = DEFAULTS | {"nominal": order["nominal"], "alphabet": order["alphabet"]}
     settings = line_settings(said, None)
@@ -90,7 +90,8 @@ def watch_as_told(order: dict[str, Any], commands: "queue.SimpleQueue[Command]",
         if keeper is not None:
             keeper.close()
     tell({"kind": "ending"})
-    tell(_ending(watch, settings) | {"trials": trials.bodies()})
+    failed = "" if watch.failed is None else str(watch.failed)
+    tell(_ending(watch, settings) | {"trials": trials.bodies(), "failed": failed})
 
 
 def _alive(said_by: Path) -> None:

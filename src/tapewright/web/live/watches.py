@@ -100,4 +100,4 @@ class Watches:
         else:
             says = f"Nothing went into the book: {end['figures_from']}."
         shutil.rmtree(folder, ignore_errors=True)  # only now: what could not be written waits for the next start
-        return path, says
+        return path, f"{end.get('failed', '')} {says}".strip()
