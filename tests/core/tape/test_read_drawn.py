@@ -86,6 +86,19 @@ def test_short_and_long_steps_are_named_by_their_rows():
     assert (strip.feed.short_rows, strip.feed.long_rows) == ((12,), (30,))
 
 
+@pytest.mark.parametrize("moved_mm", [0.15, 0.5, 0.8, 1.2])
+def test_two_codes_on_nearly_one_row_are_suspected_and_upset_no_other_row(moved_mm):
+    x = 2.54 * np.arange(len(CODES))
+    x[21:] -= 2.54 - moved_mm
+    (strip,) = read(draw(CODES, Look(dpi=200, x=x.tolist()))).strips
+    both = "".join("1" if "1" in pair else "0" for pair in zip(CODES[20], CODES[21], strict=True))
+    assert list(strip.codes[:20]) == CODES[:20]
+    assert list(strip.codes[21:]) == CODES[22:]
+    assert strip.codes[20] == both or "mark" in " ".join(strip.rows[20].notes)
+    assert "feed hole" in " ".join(strip.rows[20].notes)
+    assert not any(row.notes for row in strip.rows if row.row != 20)
+
+
 def test_feed_holes_pulled_oval_are_measured_with_their_side():
     rng = np.random.default_rng(3)
     punch = Punch(feed=FeedDrive(oval_mm=0.20, oval_behind=True))

@@ -28,6 +28,7 @@ from tapewright.core.tape.posed import Posed, pose
 from tapewright.core.tape.reading import Hole, Row, StripReading, TapeReading
 from tapewright.core.tape.rows import Rows, codes_of, read_rows, stretches, three_hole_side
 from tapewright.core.tape.scale import Scale, find_scale
+from tapewright.core.tape.twice import longer_feed_holes
 from tapewright.core.tape.verdict import LIMITS, judge_tape
 
 #: Evidence (nats) from which the side with three tracks counts as known.
@@ -35,6 +36,12 @@ SIDE_SURE_NATS = 4.0
 FEWEST_READABLE = 4
 #: Doubtful rows named in a note; the rows themselves carry the rest.
 MOST_NAMED = 12
+#: What is said of rows to look at.
+TWICE = (
+    "The feed hole of {rows} is longer than the others: the tape may hardly have moved between two strokes, and two "
+    "codes stand there on one another; or a tooth tore it, or dirt touches it."
+)
+HIDDEN = "Writing or dirt may hide a hole, or stand for one, in {rows}: look at the tape there."
 #: Codes that leaders are made of: blank, and all holes.
 IDLE = ("00000", "11111")
 
@@ -177,29 +184,37 @@ def _notes(placed: _Placed, rows: Sequence[Row]) -> tuple[str, ...]:
     if not placed.direction.sure:
         notes.append(f"Which end is the beginning is not sure: {placed.direction.because}.")
     doubtful = [row.row for row in rows if placed.posed.marked[row.row].any()]
+    twice = np.flatnonzero(longer_feed_holes(placed.posed)).tolist()
+    if twice:
+        notes.append(TWICE.format(rows=_named(twice)))
     if doubtful:
-        some = ", ".join(map(str, doubtful[:MOST_NAMED])) + (" and others" if len(doubtful) > MOST_NAMED else "")
-        notes.append(f"Writing or dirt may hide a hole, or stand for one, in row{'s' * (len(doubtful) > 1)} {some} "
-                     "(counted from 0): look at the tape there.")  # fmt: skip
+        notes.append(HIDDEN.format(rows=_named(doubtful)))
     return tuple(notes)
+
+
+def _named(rows: Sequence[int]) -> str:
+    """Name rows, at most MOST_NAMED of them."""
+    some = ", ".join(map(str, rows[:MOST_NAMED])) + (" and others" if len(rows) > MOST_NAMED else "")
+    return f"row{'s' * (len(rows) > 1)} {some} (counted from 0)"
 
 
 def _rows(posed: Posed, mm: Millimetres) -> tuple[Row, ...]:
     along, across = hole_offsets(posed, mm, middle_along(posed, mm))
     clean = posed.states == HoleState.CLEAN
     diameter = diameter_of(posed.area_px) / mm.px_per_mm[:, None]
+    longer = longer_feed_holes(posed)
     centre = posed.places + np.where(clean, posed.u * posed.along[:, None] + posed.v * posed.across[:, None], 0)
     share = np.where(posed.states == HoleState.ABSENT, 0.0, np.minimum(posed.share, 1.0))
     return tuple(
         _row(n, posed, clean[n], share[n].tolist(), diameter[n].tolist(), along[n].tolist(), across[n].tolist(),
-             centre[n].tolist())
+             centre[n].tolist(), longer=bool(longer[n]))
         for n in range(posed.rows)
     )  # fmt: skip
 
 
 def _row(
     n: int, posed: Posed, clean: np.ndarray, share: Sequence[float], diameter: Sequence[float],
-    along: Sequence[float], across: Sequence[float], centre: Sequence[complex],
+    along: Sequence[float], across: Sequence[float], centre: Sequence[complex], *, longer: bool,
 ) -> Row:  # fmt: skip
     holes = tuple(
         Hole(k + 1, posed.states[n, k], share[k], diameter[k] if clean[k] else None, along[k] if clean[k] else None,
@@ -210,6 +225,8 @@ def _row(
     notes = [] if posed.found[n] else ["no feed hole seen"]
     if not posed.on_paper[n].all():
         notes.append("torn or covered")
+    if longer:
+        notes.append("the feed hole is longer than the others: punched twice?")
     if posed.marked[n].any():
         tracks = ", ".join(str(k + 1) for k in np.flatnonzero(posed.marked[n]))
         notes.append(f"a mark lies over track {tracks}: look at it")

@@ -172,9 +172,16 @@ def stretches(rows: Rows, side: int) -> list[slice]:
 
 
 def _sound_ends(rows: Rows, columns: list[int], first: int, last: int) -> slice:
-    """Leave out end rows in which a "hole" may be the tear itself: nothing may reach over its ring there."""
+    """Leave out end rows in which a "hole" may be the tear itself: no more may reach over its ring than usual.
+
+    The shadow of a hole's own edge reaches over its ring all along the strip.
+    """
     punched = rows.states[:, columns] != HoleState.ABSENT
-    doubtful = (punched & (rows.openings.spoilt[:, columns] > 0.12)).any(axis=1)
+    spoilt = rows.openings.spoilt[:, columns]
+    within = np.zeros_like(punched)
+    within[first + BEYOND_ROWS : last + 1 - BEYOND_ROWS] = True
+    usual = spoilt[punched & within]
+    doubtful = (punched & (spoilt > 0.12 + (float(np.quantile(usual, 0.9)) if usual.size else 0.0))).any(axis=1)
     for _ in range(BEYOND_ROWS):
         first += int(first < last and doubtful[first])
         last -= int(first < last and doubtful[last])

@@ -136,12 +136,16 @@ def _straight_grid(chain: Chain, *, light: bool) -> Strip:
 
 
 def _with_missing_rows(z: Points, pitch: float) -> tuple[Points, BoolArray]:
-    """Put in rows where the gap is a whole number of pitches; a gap that is not is a matter for the measurement."""
+    """Put in rows where the gap is a whole number of pitches, or has room for one more at the least.
+
+    A step of less than two pitches that is no whole one is a matter for the measurement; in a longer one a row stands
+    whose feed hole was not taken for one, for example because two holes run into each other.
+    """
     steps = np.abs(np.diff(z))
     local = rolling_median(steps, 6)
     missing = np.maximum(np.rint(steps / local).astype(int) - 1, 0)
     odd = np.abs(steps / local - missing - 1) > 0.25 + 0.02 * missing
-    missing[odd & (missing < 2)] = 0
+    missing[odd & (steps < 2 * local)] = 0
     parts, found = [], []
     for n, count in enumerate(missing.tolist()):
         share = np.arange(count + 1) / (count + 1)
