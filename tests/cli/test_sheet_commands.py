@@ -136,6 +136,21 @@ def test_typing_in_from_a_pipe(tmp_path, capsys, monkeypatch):
     assert document["requirements"][1]["readings"][0]["interval"] == [8, 10]
 
 
+def test_a_stack_of_leaves_in_a_box_that_is_no_length_is_asked_again_and_nothing_is_lost(tmp_path, capsys, monkeypatch):
+    """A line in the wrong box must not take the readings before it along."""
+    spring = SHEET + "\n[[requirement]]\nid = 'pull'\nstation = 'springs'\nwhat = 'Spring'\nstage = 'spring load'\n"
+    spring += "limit = 'max'\nunit = 'oz'\ntest = { high = 6 }\ngauge = 'spring balance'\n"
+    sheet, journal = write(tmp_path, "s.toml", spring), tmp_path / "j.toml"
+    boxes = spring.count("[[requirement]]")
+    monkeypatch.setattr("sys.stdin", io.StringIO("0.06\n" + "\n" * (boxes - 2) + "0.01+0.02\n5\n"))
+    assert run(["sheet", "enter", sheet, "-o", str(journal)]) == 0
+    assert "Not understood" in capsys.readouterr().out
+    assert journal.read_text("utf-8").count("[[entry]]") == 2
+    journal.write_text("[[entry]]\nid = 'pull'\nleaves = [1, 2]\n", "utf-8")
+    assert run(["sheet", "check", sheet, "--readings", str(journal)]) == 4
+    assert "line 3, key 'entry[0].leaves'" in capsys.readouterr().err
+
+
 def test_typing_in_adds_to_a_journal_and_spares_a_broken_one(tmp_path, monkeypatch):
     sheet, journal = write(tmp_path, "s.toml", SHEET), tmp_path / "j.toml"
     for line in ("0.06\nq\n", "\n9 10\n"):

@@ -22,6 +22,7 @@ from tapewright.core.measurement import Verdict
 from tapewright.core.mechanism.journal import Journal
 from tapewright.core.mechanism.requirement import Sheet
 from tapewright.core.mechanism.typing_in import Question, Said, TypingIn
+from tapewright.core.mechanism.units import is_length
 from tapewright.errors import WrongUseError
 
 
@@ -126,7 +127,10 @@ def _ask(the_sheet: Sheet, station: str, state: Mapping[str, bool | None], out: 
     if not boxes:
         known = ", ".join(dict.fromkeys(r.station for r in the_sheet.requirements))
         raise WrongUseError(f"--station {station}: expected one of {known}.")
-    questions = tuple(Question(b.requirement.id, b.position, b.eye_will_do, not b.yes_or_no) for b in boxes)
+    questions = tuple(
+        Question(b.requirement.id, b.position, b.eye_will_do, not b.yes_or_no, is_length(b.requirement.unit))
+        for b in boxes
+    )
     by_id = {r.id: r for r in the_sheet.requirements}
     if out is not None and out.exists():
         SheetFilesOnDisk().journal(str(out), the_sheet)  # complain of a journal that cannot be added to before typing

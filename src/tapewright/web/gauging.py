@@ -53,9 +53,11 @@ def question_of(requirement: "Requirement", position: str) -> "Question":
     """Give what one box asks: yes or no, a number, or either."""
     from tapewright.core.mechanism.requirement import EYE_WILL_DO, YES_OR_NO
     from tapewright.core.mechanism.typing_in import Question
+    from tapewright.core.mechanism.units import is_length
 
     kind = requirement.kind
-    return Question(requirement.id, position, kind in EYE_WILL_DO, kind not in YES_OR_NO)
+    leaves = is_length(requirement.unit)
+    return Question(requirement.id, position, kind in EYE_WILL_DO, kind not in YES_OR_NO, leaves)
 
 
 def read_typed(requirement: "Requirement", position: str, typed: str) -> "Entry":

@@ -18,7 +18,7 @@ from tapewright.adapters.sheet_files.toml_lines import TomlLines
 from tapewright.core.mechanism.gauge import GAUGES
 from tapewright.core.mechanism.journal import Entry, Journal
 from tapewright.core.mechanism.requirement import EYE_WILL_DO, YES_OR_NO, Requirement, Sheet
-from tapewright.core.mechanism.units import UNITS, factor_between
+from tapewright.core.mechanism.units import UNITS, factor_between, is_length
 from tapewright.errors import InputError
 
 WORDS = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
@@ -185,6 +185,9 @@ def _check_position(fields: Fields, entry: Entry, requirement: Requirement) -> N
 
 
 def _check_unit(fields: Fields, entry: Entry, requirement: Requirement) -> None:
+    if entry.leaves and not is_length(requirement.unit):
+        do = "Leaves measure a length; give `value`."
+        fields.fault("leaves", expected=f"a reading in {requirement.unit}", found="a stack of leaves", do=do)
     gauge = GAUGES.get(entry.instrument)
     for key, unit in (("unit", entry.unit), ("instrument", gauge.unit if gauge else "")):
         if not unit:

@@ -39,8 +39,12 @@ def settle(verdict: Verdict, found: Evidence | None) -> Settle | None:
         return None
     if isinstance(found, Interval):
         inside = [end for end in ends if found.low < end < found.high or end in (found.low, found.high)]
-        named = " and ".join(f"{end:g} {limit.unit}" for end in inside) or "the ends of the limit"
-        return Settle(None, None, f"Try a gauge of exactly {named}: whether it goes or not settles it.")
+        named = " and ".join(f"{end:g} {limit.unit}" for end in inside if end) or "the ends of the limit"
+        exactly = f"Try a gauge of exactly {named}: whether it goes or not settles it."
+        if 0.0 not in inside:
+            return Settle(None, None, exactly)
+        touching = "See that it does not touch: the thinnest leaf must go; give it with the gauge that does not."
+        return Settle(None, None, touching if inside == [0.0] else f"{touching} {exactly}")
     value = verdict.value
     if value is None:
         return None

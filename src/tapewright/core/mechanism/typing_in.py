@@ -35,12 +35,13 @@ class Said(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One box: which requirement and position, whether it takes yes or no, and whether a number as well."""
+    """One box: which requirement and position, whether it takes yes or no, a number as well, a stack of leaves."""
 
     id: str
     position: str
     takes_eye: bool
     takes_number: bool
+    takes_leaves: bool = True
 
 
 @dataclass(slots=True)
@@ -98,6 +99,8 @@ def understood(word: str, question: Question) -> Entry | None:
     if not question.takes_number:
         return None
     if "+" in word[1:]:
+        if not question.takes_leaves:
+            return None
         leaves = [_number(part) for part in word.split("+")]
         if all(leaf is not None and leaf > 0 for leaf in leaves):
             return Entry(question.id, leaves=tuple(leaf for leaf in leaves if leaf), position=question.position)

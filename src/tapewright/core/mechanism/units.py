@@ -58,3 +58,8 @@ def factor_between(unit: str, wanted: str) -> float:
     if have.family != want.family:
         raise ValueError(f"{unit} measures {have.family}, {wanted} measures {want.family}")
     return 1.0 if unit == wanted else have.factor / want.factor
+
+
+def is_length(unit: str) -> bool:
+    """Say whether a unit measures a length: only there can leaves be stacked."""
+    return unit in UNITS and UNITS[unit].family == "length"
