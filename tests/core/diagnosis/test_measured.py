@@ -236,3 +236,16 @@ def test_any_document_is_survived(kind, rest):
         assert 0 <= answer.if_present <= 1
         assert 0 <= answer.if_absent <= 1
     json.dumps([a.how for a in answers_from(document, MODEL)])
+
+
+def test_a_fast_swing_is_no_hunting_and_counts_by_how_far_it_moves_instants():
+    """1 % at 24 Hz moves 75 Bd by 1 / (pi 24 Hz 13.3 ms) = 1 % of a unit, derived: harmless; 6 % is not."""
+    def found(percent, hz):
+        document = line(speed__ripple_percent=m(percent, 0.05), speed__unit_ms=m(13.33, 0.01))
+        document["speed"]["ripple_hz"] = m(hz, None)
+        return states(document)
+
+    assert found(1.0, 1.5)["speed-hunts"] == "present"
+    assert "speed-hunts" not in found(6.0, 24.0)
+    assert found(1.0, 24.0)["speed-swings-with-a-turn"] == "absent"
+    assert found(6.0, 24.0)["speed-swings-with-a-turn"] == "present"

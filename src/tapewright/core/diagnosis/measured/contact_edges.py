@@ -12,8 +12,8 @@ Picture (each contact's closing and opening error, less the middle of all contac
 
 A contact counts as off by the distance from the middle; how it is off, by the nearest direction, both with the
 doubt of the figures. One edge alone speaks neither for nor against a changed width or a displaced mark: it is a
-finding of its own. Contact 5 opens into the stop, which is mark, so its closing alone is judged. Marks from which on
-something counts: common practice, no source.
+finding of its own. Contact 5 opens into the stop, which is mark; unless the two split, its closing alone is judged.
+Marks from which on something counts: common practice, no source.
 """
 
 import math

@@ -1,5 +1,6 @@
 """What a line document shows. Marks from which on something counts as found: common practice, no source."""
 
+import math
 import statistics
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -18,6 +19,9 @@ PROOF = "speed.unit_ms"
 #: Percent of a unit.
 GROWTH_PERCENT, PERIOD_PERCENT = 4.0, 1.0
 DROPOUT_SHARE = 0.01
+#: A governor hunts more slowly than this; what swings faster goes with a turn.
+GOES_WITH_A_TURN_HZ = 6.0
+HUNTS_PERCENT, MOVED_PERCENT = 0.7, 3.0
 #: Cam-driven line contacts bounce under 1 ms as a rule, and over 2 to 3 ms is worth chasing (common practice, no
 #: source): the mark stands between, and is known no better than that.
 BOUNCE_MS, BOUNCE_KNOWN_TO_MS = 1.5, 0.3
@@ -33,6 +37,26 @@ def speed_ratio(finding: str, document: Document) -> Answer | None:
     """Speed off by an exact ratio."""
     error = figure(document, "speed.error_percent")
     return None if error is None else ratio_of(finding, error)
+
+
+def speed_hunts(finding: str, document: Document) -> Answer | None:
+    """A slow swing of the speed."""
+    seen, hz = figure(document, "speed.ripple_percent"), number(at(document, "speed.ripple_hz.value"))
+    if seen is None or (hz is not None and hz >= GOES_WITH_A_TURN_HZ):
+        return None
+    return beyond(finding, seen, HUNTS_PERCENT, f"the speed swings by {seen}", above=True)
+
+
+def speed_swings_with_a_turn(finding: str, document: Document) -> Answer | None:
+    """A fast swing, judged by how far it moves instants: half a swing of amplitude a moves them by a / (pi f)."""
+    seen, hz = figure(document, "speed.ripple_percent"), number(at(document, "speed.ripple_hz.value"))
+    unit = figure(document, PROOF)
+    if seen is None or unit is None or hz is None or hz < GOES_WITH_A_TURN_HZ:
+        return None
+    reach = 1e3 / (math.pi * hz * unit.value)
+    moves = Figure(reach * seen.value, None if seen.u is None else reach * seen.u, "percent of a unit")
+    how = f"the speed swings {hz:.4g} times a second and moves instants by up to {moves}"
+    return beyond(finding, moves, MOVED_PERCENT, how, above=True)
 
 
 def period_jumps(finding: str, document: Document) -> Answer | None:
@@ -111,6 +135,8 @@ def suspicion(finding: str, document: Document, words: list[str]) -> Answer | No
 
 RULES: dict[str, Rule] = {
     "speed off by a ratio": speed_ratio,
+    "speed hunts": speed_hunts,
+    "speed swings with a turn": speed_swings_with_a_turn,
     "character period jumps": period_jumps,
     "lateness grows through the character": lateness_grows,
     **{rule: contacts(rule) for rule in SHARES},
