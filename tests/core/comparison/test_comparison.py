@@ -13,6 +13,7 @@ from scipy.stats import fisher_exact
 from tapewright.adapters.reports.errors_json import errors
 from tapewright.core.alphabets import ITA2, encode
 from tapewright.core.comparison import ErrorKind, compare
+from tapewright.core.comparison.message import keyed_message
 
 SCHEMA = json.loads((Path(__file__).parents[3] / "docs/reference/schemas/errors.json").read_text("utf-8"))
 CODES = [format(n, "05b") for n in range(32)]
@@ -143,3 +144,11 @@ def test_a_dead_contact_does_not_care_for_neighbours():
     table = [[found.lone[0], found.lone[1] - found.lone[0]], [found.joined[0], found.joined[1] - found.joined[0]]]
     assert found.p_value == pytest.approx(fisher_exact(table).pvalue)
     assert found.p_value > 0.01
+
+
+def test_what_is_keyed_around_a_text_is_no_error_but_a_first_character_that_came_as_blank_is():
+    letters, blank, cr, line_feed = "11111", "00000", "00010", "01000"
+    the = ["00001", "00101", "10000"]
+    assert keyed_message([letters, cr, line_feed, *the, line_feed, letters], the) == the
+    assert keyed_message([blank, *the[1:]], the) == [blank, *the[1:]]
+    assert keyed_message([letters, *the], [letters, *the]) == [letters, *the]

@@ -19,7 +19,7 @@ def test_stop_length(stop):
     assert result.speed.stop_units.value == pytest.approx(stop, abs=0.002)
 
 
-@pytest.mark.parametrize(("hunt", "hunt_hz"), [(0.01, 0.8), (0.004, 2.3), (0.02, 5.0)])
+@pytest.mark.parametrize(("hunt", "hunt_hz"), [(0.01, 0.8), (0.004, 2.3), (0.02, 5.0), (0.01, 24.08), (0.02, 59.7)])
 def test_ripple_with_its_frequency(hunt, hunt_hz):
     made = machine(0.022, motor={"hunt": hunt, "hunt_hz": hunt_hz}, scatter_s=0.02e-3, closing={3: 1e-3})
     result = measure_line(capture(made, CODES), SETTINGS)
@@ -27,6 +27,19 @@ def test_ripple_with_its_frequency(hunt, hunt_hz):
     assert result.speed.ripple_percent.value == pytest.approx(100 * hunt, rel=0.05)
     # what the drive does to all must not blur what one contact does
     assert result.contacts[2].closing_late_ms.value == pytest.approx(1.0, abs=0.05)
+
+
+def test_a_ripple_is_named_by_how_fast_it_swings():
+    """A governor hunts slowly; what swings with a motor's turn is no hunting, and mains hum swings as fast."""
+    said = []
+    for hz in (1.5, 24.0, 50.0):
+        made = machine(0.022, motor={"hunt": 0.04, "hunt_hz": hz}, scatter_s=0.02e-3)
+        result = measure_line(capture(made, CODES), SETTINGS)
+        said.append(next(f.do for f in result.findings if f.part == "governor or drive"))
+    assert "hunting" in said[0]
+    assert "1440 times a minute" in said[1]
+    assert "hunting" not in said[1]
+    assert "mains" in said[2]
 
 
 def test_no_ripple_is_made_up_of_characters_that_beat_with_the_sample_clock():

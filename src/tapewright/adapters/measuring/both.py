@@ -13,8 +13,9 @@ from tapewright.adapters.reports.compare_report import compare_document
 from tapewright.app.ports import Progress
 from tapewright.app.read_tape import read_tape_picture
 from tapewright.core.alphabets import ALPHABETS, Alphabet
+from tapewright.core.comparison.message import message
 from tapewright.core.comparison.two_witnesses import TwoWitnesses, compare_witnesses
-from tapewright.core.tape.read import TapeOptions, message
+from tapewright.core.tape.read import TapeOptions
 from tapewright.errors import InputError
 
 DEFAULTS: dict[str, Any] = {"expect": None, "alphabet": "ita2", "strip": 1}

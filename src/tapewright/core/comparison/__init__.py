@@ -2,6 +2,7 @@
 
 alignment    which received code answers which sent code; losses and extras first
 cheapest_way the search behind it
+message      what came, without lead-in and run-out
 kinds        what may have turned one sent code into the one received, all that fits
 whole_text   one cause that explains the whole text: order, polarity, sampling, delay
 tally        counts per kind, element, sent code and previous code

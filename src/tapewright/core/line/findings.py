@@ -10,6 +10,8 @@ practice, no source), and the shapes:
     shift growing from element 1 to 5               speed
 """
 
+import math
+
 from tapewright.core.line.line_result import Contact, Distortion, Finding, LineSpeed
 from tapewright.core.line.speed_proof import nearest_class
 from tapewright.core.measurement import Reading
@@ -26,6 +28,8 @@ WRONG_GEAR_PERCENT, RATIO_TOLERANCE = 7.0, 0.01
 #: General switch tests: mean bounce 1.6 ms; in cam-driven line contacts over 2 to 3 ms is worth chasing (both
 #: common practice, no source).
 WORTH_BOUNCE_MS = 2.0
+#: A governor hunts more slowly than this; what swings faster goes with a turn (common practice, no source).
+GOES_WITH_A_TURN_HZ, MAINS_WITHIN_HZ = 6.0, 0.5
 #: A gap between two marks shorter than this share of the unit harms no receiver and is left unsaid.
 WORTH_SPLIT_UNITS = 0.03
 
@@ -41,8 +45,9 @@ def list_findings(speed: LineSpeed, distortion: Distortion, contacts: tuple[Cont
     out += common
     late = sorted((c for c in contacts if _is_late(c, unit_ms)), key=lambda c: -_size(c))
     out += [_late(c, unit_ms) for c in late]
-    out += [f for c in contacts for f in _contact_quality(c, unit_ms)]
-    out += _motion(speed)
+    before = dict(zip(contacts[1:], contacts, strict=False))
+    out += [f for c in contacts for f in _contact_quality(c, before.get(c), unit_ms)]
+    out += _motion(speed, unit_ms)
     return tuple(out)
 
 
@@ -134,7 +139,7 @@ def _remedy(contact: Contact, unit_ms: float) -> str:
     return f"Reset {name}: its gap first, then look at its follower; width and place of the mark are both out."
 
 
-def _contact_quality(contact: Contact, unit_ms: float) -> list[Finding]:
+def _contact_quality(contact: Contact, before: Contact | None, unit_ms: float) -> list[Finding]:
     out = []
     name = f"contact {contact.contact}"
     if contact.bounce_median_ms is not None and contact.bounce_median_ms >= WORTH_BOUNCE_MS:
@@ -143,18 +148,49 @@ def _contact_quality(contact: Contact, unit_ms: float) -> list[Finding]:
     if contact.dropouts:
         times = f"{contact.dropouts} time" + ("s" if contact.dropouts != 1 else "")
         out.append(Finding(name, f"drops out {times} inside its mark", "Clean it; then look at its pressure."))
-    if contact.split_median_ms is not None and contact.split_median_ms >= WORTH_SPLIT_UNITS * unit_ms:
+    said = _splits(before, unit_ms) or _late_to_close(contact, unit_ms)
+    if not said and contact.split_median_ms is not None and contact.split_median_ms >= WORTH_SPLIT_UNITS * unit_ms:
         what = "the mark before it breaks off or bounces before its own is there: "
         what += f"{contact.splits} split mark{'s' if contact.splits != 1 else ''}, {contact.split_median_ms:.2f} ms"
         out.append(Finding(name, what, "Of two marks in a row one closes too late or the other opens too early."))
     return out
 
 
-def _motion(speed: LineSpeed) -> list[Finding]:
+def _moves_units(percent: float, hz: float, unit_ms: float) -> float:
+    """Give the farthest a swing of the speed can move an instant, in units: over a character, or over half a swing."""
+    longest_ms = min(6 * unit_ms, 1e3 * 2 / (2 * math.pi * hz))
+    return percent / 100 * longest_ms / unit_ms
+
+
+def _swing(hz: float) -> str:
+    """Say what swings so fast."""
+    if hz < GOES_WITH_A_TURN_HZ:
+        return "Slow swings are a governor hunting; clean and set its contact."
+    do = f"That goes with something that turns {60 * hz:.0f} times a minute: compare the motor and each shaft. "
+    do += "Look for a bent shaft, a pinion out of true, a worn bearing, a governor contact that strikes once a turn."
+    if any(abs(hz - mains) < MAINS_WITHIN_HZ for mains in (50.0, 60.0)):
+        do += " It is the frequency of the mains too: hum in the recording moves instants as well; look there first."
+    return do
+
+
+def _splits(before: Contact | None, unit_ms: float) -> bool:
+    """Say whether the contact before opens so early that its mark splits from the next: then that is what is said."""
+    early = None if before is None else before.opening_late_ms
+    return early is not None and _clear(early, WORTH_UNITS * unit_ms) and (early.value or 0.0) < 0
+
+
+def _late_to_close(contact: Contact, unit_ms: float) -> bool:
+    late = contact.closing_late_ms
+    return _clear(late, WORTH_UNITS * unit_ms) and (late.value or 0.0) > 0
+
+
+def _motion(speed: LineSpeed, unit_ms: float) -> list[Finding]:
     out = []
-    if speed.ripple_percent.value is not None and speed.ripple_hz.value is not None:
-        what = f"the speed swings by {_percent(speed.ripple_percent)} at {speed.ripple_hz.value:.2f} Hz"
-        out.append(Finding("governor or drive", what, "Slow swings are a governor hunting; clean and set its contact."))
+    share, hz = speed.ripple_percent.value, speed.ripple_hz.value
+    if share is not None and hz is not None and _moves_units(share, hz, unit_ms) >= WORTH_UNITS:
+        what = f"the speed swings by {_percent(speed.ripple_percent)} at {hz:.2f} Hz, which moves instants by up to "
+        what += f"{100 * _moves_units(share, hz, unit_ms):.1f} % of a unit"
+        out.append(Finding("governor or drive", what, _swing(hz)))
     if _clear(speed.drift_percent, WORTH_SPEED_PERCENT):
         assert speed.drift_percent.value is not None
         way = "rises" if speed.drift_percent.value > 0 else "falls"

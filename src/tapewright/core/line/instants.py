@@ -34,6 +34,8 @@ class Instants:
         bounce_s: shape (n,), last less first edge of the transition.
         chatter: shape (n,), True where the transition is chatter and says nothing about timing.
         split_boundary: shape (m,), boundary of each split mark.
+        split_frame: shape (m,), number of the character it lies in.
+        split_at_s: shape (m,), time from S to the begin of its gap.
         split_s: shape (m,), length of its gap.
     """
 
@@ -45,6 +47,8 @@ class Instants:
     bounce_s: FloatArray
     chatter: BoolArray
     split_boundary: IntArray
+    split_frame: IntArray
+    split_at_s: FloatArray
     split_s: FloatArray
 
     def deviation_units(self, unit_s: float) -> FloatArray:
@@ -72,11 +76,11 @@ def find_instants(line: Transitions, frames: Frames, unit_s: float, offsets: Off
     row_t, at = np.nonzero(inside & in_order[:, None])
     row_k, k = np.nonzero(change & in_order[:, None])
     picked = [(row_t, index[row_t, at], k + 1)] if row_t.size == row_k.size else []
-    splits: list[tuple[int, float]] = []
+    splits: list[tuple[int, int, float, float]] = []
     for row in np.flatnonzero(~in_order):
         candidates = index[row][inside[row]]
         rows, splits_here = _nearest(line, candidates, frames.start_s[row], levels[row], unit_s, offsets)
-        splits += splits_here
+        splits += [(int(row), *split) for split in splits_here]
         pairs = np.array(rows, int).reshape(-1, 2)
         picked.append((np.full(len(rows), row), pairs[:, 0], pairs[:, 1]))
     frame, transition, boundary = (
@@ -95,17 +99,23 @@ def find_instants(line: Transitions, frames: Frames, unit_s: float, offsets: Off
         u_s=np.hypot(line.u_s[transition], line.u_s[start]),
         bounce_s=line.last_s[transition] - line.first_s[transition],
         chatter=np.asarray(chatter[transition] | chatter[start]),
-        split_boundary=np.array([b for b, _ in splits], np.int64),
-        split_s=np.array([s for _, s in splits], float),
+        split_boundary=np.array([split[1] for split in splits], np.int64),
+        split_frame=np.array([split[0] for split in splits], np.int64),
+        split_at_s=np.array([split[2] for split in splits], float),
+        split_s=np.array([split[3] for split in splits], float),
     )
 
 
 def _nearest(
     line: Transitions, candidates: IntArray, start_s: float, levels: BoolArray, unit_s: float, offsets: Offsets
-) -> tuple[list[tuple[int, int]], list[tuple[int, float]]]:
-    """Match one character's transitions to boundaries by nearness; give (transition, boundary) and split marks."""
+) -> tuple[list[tuple[int, int]], list[tuple[int, float, float]]]:
+    """Match one character's transitions to boundaries by nearness.
+
+    Returns:
+        (transition, boundary) of each, and (boundary, begin of the gap since S, its length) of each split mark.
+    """
     matched: dict[int, int] = {}
-    splits: list[tuple[int, float]] = []
+    splits: list[tuple[int, float, float]] = []
     for here, after in zip(candidates, [*candidates, -1][1:], strict=True):
         place = (line.first_s[here] - start_s) / unit_s
         k = round(place - (offsets.to_mark if line.to_mark[here] else offsets.to_space))
@@ -115,5 +125,6 @@ def _nearest(
             if levels[k] == line.to_mark[here]:
                 matched.setdefault(k, int(here))
         elif levels[k] and not line.to_mark[here] and after >= 0:
-            splits.append((k, float(line.first_s[after] - line.first_s[here])))
+            begin = float(line.first_s[here])
+            splits.append((k, begin - float(start_s), float(line.first_s[after]) - begin))
     return [(transition, boundary) for boundary, transition in matched.items()], splits

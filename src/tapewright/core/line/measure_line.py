@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from tapewright.core.comparison import compare
+from tapewright.core.comparison.message import keyed_message
 from tapewright.core.line.capture import RawEdges, Suspicion
 from tapewright.core.line.characters import list_characters, open_end_of
 from tapewright.core.line.contacts import list_contacts
@@ -89,7 +90,8 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         unshift_on_space=settings.unshift_on_space, beside_a_gap=lost.beside,
     )  # fmt: skip
     codes = tuple(c.code for c, whole in zip(characters, frames.complete, strict=True) if whole)
-    errors = compare(settings.expect, codes) if settings.expect is not None else None
+    expect = settings.expect
+    errors = None if expect is None else compare(expect, keyed_message(codes, expect))
     suspicions = (*suspicions, *(doubt_order(codes, settings.alphabet) if settings.elements == ELEMENTS else ()))
     return LineResult(
         settings=settings,

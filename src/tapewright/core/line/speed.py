@@ -14,15 +14,24 @@ every character and cannot be told from the contacts' own lateness; it is left t
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
+from scipy.fft import next_fast_len
 
 from tapewright.core.line.capture import FloatArray
-from tapewright.core.line.frames import Frames
+from tapewright.core.line.frames import Frames, IntArray
 from tapewright.core.line.groups import Groups
 from tapewright.core.line.instants import Instants
 
+ComplexArray = npt.NDArray[np.complex128]
+
 #: Pauses between characters up to this much longer than the shortest belong to a full-speed stream.
 STREAM_SPREAD_UNITS, LONGEST_STREAM_STOP_UNITS, FEWEST_PAUSES = 0.35, 3.5, 4
-RIPPLE_LOW_HZ, RIPPLE_HIGH_HZ, RIPPLE_STEPS, RIPPLE_STEPS_PER_LINE = 0.1, 20.0, 2400, 2.2
+#: From slow hunting to the turn of the fastest motor: two poles at 60 Hz, 3600 a minute, and a little more.
+RIPPLE_LOW_HZ, RIPPLE_HIGH_HZ, RIPPLE_STEPS_PER_LINE = 0.1, 65.0, 5.0
+#: Steps of the search's time grid in a period of the highest frequency: a phase is then known to 0.05 rad.
+RIPPLE_GRID = 32
+#: Peaks of the search that are fitted exactly.
+RIPPLE_PEAKS = 8
 RIPPLE_LONGEST_S, RIPPLE_MOST_INSTANTS = 60.0, 4000
 FEWEST_FOR_RIPPLE, FEWEST_FOR_DRIFT = 60, 12
 #: Chance that noise alone shows a ripple.
@@ -168,10 +177,9 @@ def find_ripple(frames: Frames, instants: Instants, groups: Groups) -> Ripple | 
     start = frames.start_s[instants.frame[kept]]
     at, r = start + instants.elapsed_s[kept], groups.residual_s[kept]
     span = float(at[-1] - at[0])
-    low = max(RIPPLE_LOW_HZ, 1.5 / span)
-    steps = int(min(RIPPLE_STEPS, RIPPLE_STEPS_PER_LINE * span * (RIPPLE_HIGH_HZ - low)))
-    frequencies = np.linspace(low, RIPPLE_HIGH_HZ, max(steps, 50))
-    best = float(frequencies[int(np.argmax(_spectrum(frequencies, start, at, r)))])
+    frequencies, gains = _spectrum(max(RIPPLE_LOW_HZ, 1.5 / span), start, at, r)
+    # a frequency and its mirror in a multiple of the characters' rate look nearly alike: the exact fit decides
+    best = max(_highest(frequencies, gains), key=lambda f: _fit(f, start, at, r)[0])
     fine = best + np.linspace(-1, 1, 41) * (frequencies[1] - frequencies[0])
     best = float(max(fine[fine > 0], key=lambda f: _fit(float(f), start, at, r)[0]))
     gain, x, y, unit_u = _fit(best, start, at, r)
@@ -199,27 +207,41 @@ def _beat_s(groups: Groups) -> float:
     return 3 * step / float(np.pi) * float(np.exp(-2 * (np.pi / step) ** 2 * scatter2)) if step > 0 else 0.0
 
 
-def _spectrum(frequencies: FloatArray, start: FloatArray, at: FloatArray, r: FloatArray) -> FloatArray:
-    """Give the squares each of some evenly spaced frequencies explains, shape (f,).
+def _spectrum(low_hz: float, start: FloatArray, at: FloatArray, r: FloatArray) -> tuple[FloatArray, FloatArray]:
+    r"""Give frequencies from `low_hz` up, shape (f,), and the squares each explains, shape (f,).
 
-    The cosines and sines go from one frequency to the next by a rotation, which is much quicker than anew; short
-    numbers will do, since the best is fitted anew.
+    With m = exp(i w at) - exp(i w start) the fit needs only  sum r m,  sum m^2  and  sum |m|^2,  and each is a Fourier
+    sum over the times or over sums and differences of two of them. On a grid of time that is one fast transform each;
+    the best frequency is fitted anew without the grid.
     """
-    w, step = 2 * np.pi * frequencies[0], 2 * np.pi * (frequencies[1] - frequencies[0])
-    turn_at, turn_start = (np.exp(1j * step * t).astype(np.complex64) for t in (at, start))
-    now_at, now_start = (np.exp(1j * w * t).astype(np.complex64) for t in (at, start))
-    r = (r / max(float(np.abs(r).max()), 1e-300)).astype(np.float32)
-    out = np.empty(frequencies.size)
-    for i in range(frequencies.size):
-        # real part: integral of a sine; imaginary part: integral of a cosine (both times the frequency)
-        moved = now_at - now_start
-        a, b = moved.imag.copy(), moved.real.copy()
-        aa, ab, bb, ar, br = float(a @ a), float(a @ b), float(b @ b), float(a @ r), float(b @ r)
-        determinant = aa * bb - ab * ab
-        out[i] = (bb * ar * ar - 2 * ab * ar * br + aa * br * br) / determinant if determinant > 0 else 0.0
-        now_at *= turn_at
-        now_start *= turn_start
-    return out
+    step = 1 / (RIPPLE_GRID * RIPPLE_HIGH_HZ)
+    a, b = (np.round((t - start[0]) / step).astype(np.int64) for t in (at, start))
+    size = int(next_fast_len(int(RIPPLE_STEPS_PER_LINE * (a[-1] - b[0])) + 64, real=True))
+    frequencies = np.fft.rfftfreq(size, step)
+    kept = (frequencies >= low_hz) & (frequencies <= RIPPLE_HIGH_HZ)
+
+    def total(*parts: tuple[IntArray, FloatArray | float]) -> ComplexArray:
+        grid = np.zeros(size)
+        for place, weight in parts:
+            grid += np.bincount(place % size, np.broadcast_to(weight, place.shape), minlength=size)
+        return np.asarray(np.conj(np.fft.rfft(grid))[kept])
+
+    towards = total((a, r), (b, -r))
+    square, length = total((2 * a, 1.0), (a + b, -2.0), (2 * b, 1.0)), 2 * a.size - 2 * total((a - b, 1.0)).real
+    aa, bb, ab = (length - square.real) / 2, (length + square.real) / 2, square.imag / 2
+    ar, br = towards.imag, towards.real
+    determinant = aa * bb - ab * ab
+    whole = determinant > 1e-9 * aa * bb
+    gains = np.where(whole, (bb * ar**2 - 2 * ab * ar * br + aa * br**2) / np.where(whole, determinant, 1.0), 0.0)
+    return np.asarray(frequencies[kept], float), np.asarray(gains, float)
+
+
+def _highest(frequencies: FloatArray, gains: FloatArray) -> list[float]:
+    """Give the frequencies of the highest peaks."""
+    inner = gains[1:-1]
+    peaks = 1 + np.flatnonzero((inner >= gains[:-2]) & (inner >= gains[2:]))
+    order = peaks[np.argsort(gains[peaks])[::-1][:RIPPLE_PEAKS]]
+    return [float(f) for f in frequencies[order]] or [float(frequencies[int(np.argmax(gains))])]
 
 
 def _moved(frequency_hz: float, start: FloatArray, at: FloatArray) -> tuple[FloatArray, FloatArray]:

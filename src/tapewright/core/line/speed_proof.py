@@ -6,7 +6,7 @@ from tapewright.core.line.capture import Suspicion
 from tapewright.core.line.decomposition import Decomposition
 from tapewright.core.line.frames import Frames
 from tapewright.core.line.line_result import LineSettings, LineSpeed
-from tapewright.core.line.speed import Ripple, Stream
+from tapewright.core.line.speed import RIPPLE_HIGH_HZ, Ripple, Stream
 from tapewright.core.measurement import Reading, missing
 from tapewright.core.reference.speeds import CHARACTERS_PER_WORD, CLASSES
 
@@ -125,7 +125,8 @@ def _ripple(ripple: Ripple | None) -> Reading:
     if ripple is None:
         return missing("percent", "too few instants to see a ripple")
     if not ripple.shown:
-        return missing("percent", f"no ripple above {100 * ripple.amplitude:.2g} % is shown")
+        least = f"no ripple above {100 * ripple.amplitude:.2g} % is shown up to {RIPPLE_HIGH_HZ:.0f} Hz"
+        return missing("percent", least)
     return Reading(100 * ripple.amplitude, 100 * ripple.u, "percent")
 
 

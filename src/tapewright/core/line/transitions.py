@@ -38,6 +38,7 @@ class Transitions:
         u_s: shape (n,), standard uncertainty of the instant from the instrument.
         dropout_s: shape (m,), first edge of each burst that ended on the level it began on.
         dropout_length_s: shape (m,), from its first to its last edge.
+        dropout_gap_s: shape (m,), from its first to its second edge: how long the line was away before it bounced.
         dropout_in_mark: shape (m,), True when the line stood on mark.
         begins_on_mark: level before the first transition.
         begin_s: begin of the recording.
@@ -53,6 +54,7 @@ class Transitions:
     u_s: FloatArray
     dropout_s: FloatArray
     dropout_length_s: FloatArray
+    dropout_gap_s: FloatArray
     dropout_in_mark: BoolArray
     begins_on_mark: bool
     begin_s: float
@@ -84,7 +86,7 @@ def find_transitions(edges: RawEdges, *, mark_is_high: bool, settling_s: float) 
         none = np.empty(0, bool)
         on_mark = edges.starts_high is None or edges.starts_high == mark_is_high
         return Transitions(
-            empty, empty, empty, none, empty, empty, empty, none, on_mark, edges.begin_s, edges.end_s
+            empty, empty, empty, none, empty, empty, empty, empty, none, on_mark, edges.begin_s, edges.end_s
         )  # fmt: skip
     first = np.flatnonzero(np.concatenate(([True], np.diff(times) >= settling_s)))
     last = np.concatenate((first[1:], [times.size])) - 1
@@ -99,6 +101,7 @@ def find_transitions(edges: RawEdges, *, mark_is_high: bool, settling_s: float) 
         u_s=edges.u_s[a],
         dropout_s=times[lost_a],
         dropout_length_s=times[lost_b] - times[lost_a],
+        dropout_gap_s=times[lost_a + 1] - times[lost_a],
         dropout_in_mark=np.asarray(marks[lost_b]),
         begins_on_mark=not bool(marks[0]),
         begin_s=edges.begin_s,

@@ -7,6 +7,7 @@ import numpy as np
 
 from tapewright.core.alphabets import ITA2, Alphabet, decode
 from tapewright.core.comparison import compare
+from tapewright.core.comparison.message import message
 from tapewright.core.measurement import Limit
 from tapewright.core.tape.direction import Direction, find_direction
 from tapewright.core.tape.edges import TapeEdges, measure_edges
@@ -42,8 +43,6 @@ TWICE = (
     "codes stand there on one another; or a tooth tore it, or dirt touches it."
 )
 HIDDEN = "Writing or dirt may hide a hole, or stand for one, in {rows}: look at the tape there."
-#: Codes that leaders are made of: blank, and all holes.
-IDLE = ("00000", "11111")
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,16 +164,6 @@ def _measured(placed: _Placed, edges: TapeEdges | None, scale: Scale, options: T
         comparison=compare(options.expected, message(codes, options.expected)) if options.expected else None,
         findings=find_parts(feed, guide, tracks, codes), notes=_notes(placed, rows),
     )  # fmt: skip
-
-
-def message(codes: Sequence[str], expected: Sequence[str]) -> list[str]:
-    """Give the codes without the leader and trailer of blanks and LTRS that the expected text does not have."""
-    low, high = 0, len(codes)
-    while low < high and codes[low] in IDLE and codes[low] != expected[0]:
-        low += 1
-    while high > low and codes[high - 1] in IDLE and codes[high - 1] != expected[-1]:
-        high -= 1
-    return list(codes[low:high])
 
 
 def _notes(placed: _Placed, rows: Sequence[Row]) -> tuple[str, ...]:

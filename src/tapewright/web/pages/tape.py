@@ -59,8 +59,8 @@ def _alphabet(body: Mapping[str, Any]) -> Any:
 def _against_line(asking: Asking, machine: str, body: Mapping[str, Any]) -> dict[str, Any] | None:
     """Compare with the newest line capture of the same machine; None when there is none or nothing to compare."""
     from tapewright.adapters.reports.compare_report import compare_document
+    from tapewright.core.comparison.message import message
     from tapewright.core.comparison.two_witnesses import compare_witnesses
-    from tapewright.core.tape.read import message
 
     line = next(iter(asking.bench.book.entries(machine, kinds=("evidence",), sort="line", limit=1)), None)
     strips = body["result"]["strips"]

@@ -128,5 +128,7 @@ def _its_instants(character: Settled) -> Instants:
         bounce_s=character.bounce_s,
         chatter=character.chatter,
         split_boundary=np.empty(0, np.int64),
+        split_frame=np.empty(0, np.int64),
+        split_at_s=np.empty(0),
         split_s=np.empty(0),
     )
