@@ -249,3 +249,14 @@ def test_a_fast_swing_is_no_hunting_and_counts_by_how_far_it_moves_instants():
     assert "speed-hunts" not in found(6.0, 24.0)
     assert found(1.0, 24.0)["speed-swings-with-a-turn"] == "absent"
     assert found(6.0, 24.0)["speed-swings-with-a-turn"] == "present"
+
+
+def test_holes_off_the_middle_of_the_tape_point_to_the_guide():
+    """Nominal 9.96 mm to the three-hole edge, remembered to be good to 0.1 mm (core/reference/five_unit_tape.py)."""
+    def found(off):
+        strip = {"guide": {"off_mm": m(off, 0.03)}, "tracks": [], "feed": {}, "rows": []}
+        return states({"format": "tapewright/tape/1", "strips": [strip]})["holes-shifted-across"]
+
+    assert found(-0.35) == "present"
+    assert found(0.35) == "present"
+    assert found(0.01) == "absent"

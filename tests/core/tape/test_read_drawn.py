@@ -137,6 +137,19 @@ def test_a_slanted_photo_of_a_square_tape_is_never_judged_out_of_square():
         assert verdict.state.value == state
 
 
+@pytest.mark.parametrize("perspective", [0.04, 0.1])
+def test_a_slanted_photo_of_an_even_tape_is_never_judged_uneven(perspective):
+    """A slant draws the far steps closer; added up over 50 rows that looks like many millimetres of bad feed."""
+    (strip,) = read(draw(CODES * 2, Look(dpi=200, angle=12, perspective=perspective))).strips
+    feed = strip.feed
+    assert feed.over_50_mm.value is None
+    assert feed.worst_cumulative_mm.value is None
+    assert "slant" in feed.over_50_mm.how
+    assert feed.scatter_mm.value < 0.03
+    assert abs(feed.pitch_mm.value - 2.54) < 2 * feed.pitch_mm.u
+    assert all(abs(t.diameter_mm.value - 1.83) < 2 * t.diameter_mm.u for t in strip.tracks)
+
+
 def test_an_eccentric_wheel_shows_as_a_wave():
     codes = CODES * 2
     n = np.arange(len(codes))

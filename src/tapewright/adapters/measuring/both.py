@@ -13,7 +13,7 @@ from tapewright.adapters.reports.compare_report import compare_document
 from tapewright.app.ports import Progress
 from tapewright.app.read_tape import read_tape_picture
 from tapewright.core.alphabets import ALPHABETS, Alphabet
-from tapewright.core.comparison.message import message
+from tapewright.core.comparison.message import keyed_message, message
 from tapewright.core.comparison.two_witnesses import TwoWitnesses, compare_witnesses
 from tapewright.core.tape.read import TapeOptions
 from tapewright.errors import InputError
@@ -54,6 +54,8 @@ def measure(
         there = f"{len(report.reading.strips)} strips"
         raise InputError(str(files["picture"]), expected=f"strip {strip}", found=there)
     read = report.reading.strips[strip - 1]
+    if sent:
+        codes = tuple(keyed_message(codes, sent))
     found = compare_witnesses(codes, message(read.codes, sent or codes), sent)
     says = tuple(finding.text for finding in read.findings)
     return BothReport(found, alphabet, files["capture"].name, files["picture"].name, says)

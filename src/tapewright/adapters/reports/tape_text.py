@@ -48,7 +48,8 @@ def _strip(number: int, strip: StripReading, reading: TapeReading) -> Iterator[s
     yield from (finding.text for finding in strip.findings)
     feed = strip.feed
     worst = feed.worst_cumulative_mm
-    yield f"Pitch {feed.pitch_mm}; single steps scatter by {feed.scatter_mm}; worst place {worst} off."
+    farthest = f"worst place {worst} off." if worst.value is not None else f"worst place not shown: {worst.how}."
+    yield f"Pitch {feed.pitch_mm}; single steps scatter by {feed.scatter_mm}; {farthest}"
     yield f"Feed holes {feed.diameter_mm}; track 5 behind track 1 by {feed.square_mm}."
     yield from _guide(strip.guide)
     yield "Track  holes  partial  diameter           along              across"

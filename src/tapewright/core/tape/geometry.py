@@ -19,7 +19,7 @@ import numpy as np
 
 from tapewright.core.measurement import Reading, missing
 from tapewright.core.reference.five_unit_tape import GRID_MM
-from tapewright.core.tape.added_up import worst_place, worst_stretch
+from tapewright.core.tape.added_up import Place, worst_place, worst_stretch
 from tapewright.core.tape.holes import HoleState
 from tapewright.core.tape.period import find_period
 from tapewright.core.tape.picture import FloatArray, IntArray
@@ -30,6 +30,10 @@ from tapewright.core.tape.scale import Scale
 FEWEST_FOR_PITCH = 8
 #: Share by which both spacings must change along a strip to be called a slant.
 SLANT_FROM = 0.006
+SLANTED = "the picture is taken at a slant"
+#: Farthest distance of the camera, in lengths of the strip, for a picture that the strip fills (field of view of some
+#: 40 degrees; common practice, no source).
+FARTHEST_LENGTHS = 1.5
 SHORT_BELOW, LONG_ABOVE = 0.85, 1.15
 #: Systematic part of a centre and of a diameter that does not average out, in pixels of the picture: rim shading,
 #: sampling, the picture's own compression (measured on drawn tapes).
@@ -44,12 +48,18 @@ PERIOD_FLOOR_PX = 0.1
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Millimetres:
-    """A posed strip in millimetres, all of shape (n,): a step along, one across, local scale, places along."""
+    """A posed strip in millimetres, all of shape (n,): a step along, one across, local scale, places along.
+
+    `px_per_mm` is that of an area's root. `slanted` says that the picture was taken at a slant, and `shortened_u` how
+    well the two scales then are known against each other, relative.
+    """
 
     step_mm: FloatArray
     track_mm: FloatArray
     px_per_mm: FloatArray
     x_mm: FloatArray
+    slanted: bool
+    shortened_u: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,21 +73,34 @@ class Middle:
 def in_millimetres(posed: Posed, scale: Scale) -> Millimetres:
     """Give the local step sizes and the feed positions along the strip.
 
-    Where both the tracks' spacing and the pitch in pixels change along the strip, the picture was taken at a slant; the
-    local scale then follows the tracks' spacing, since the die does not change.
+    Where both the tracks' spacing and the pitch in pixels change along the strip, the picture was taken at a slant.
+    With w the depth of a place, lengths square to the strip are then drawn as 1 / w and lengths along it as 1 / w^2
+    (a line in perspective: p = (a + b s) / (c + d s)); the die does not change, so the tracks' spacing gives w.
     """
     across, step = np.abs(posed.across), np.abs(posed.along)
-    local = np.full(posed.rows, scale.value)
-    if min(np.ptp(across) / np.mean(across), np.ptp(step) / np.mean(step)) > SLANT_FROM:
-        local = scale.value * across / np.mean(across)
-    middle = (local[1:] + local[:-1]) / 2
+    square_px = np.abs((posed.across / posed.along).imag) * step
+    slanted = bool(min(np.ptp(across) / np.mean(across), np.ptp(step) / np.mean(step)) > SLANT_FROM)
+    nearer = square_px / np.mean(square_px) if slanted else np.ones(posed.rows)
+    along_px, across_px = (scale.value * nearer**power for power in (2, 1))
+    middle = (along_px[1:] + along_px[:-1]) / 2
     tangent = posed.along / np.abs(posed.along)
     tangent = tangent[1:] + tangent[:-1]
     tangent = tangent / np.abs(tangent)
     steps = np.real(np.diff(posed.z) * np.conj(tangent)) / middle
     x = np.concatenate([[0.0], np.cumsum(steps)]) if posed.rows else np.empty(0)
-    square = np.abs((posed.across / posed.along).imag) * step
-    return Millimetres(step / local, square / local, local, x)
+    shortened = _shortened_u(nearer) if slanted else 0.0
+    return Millimetres(step / along_px, square_px / across_px, np.sqrt(along_px * across_px), x, slanted, shortened)
+
+
+def _shortened_u(nearer: FloatArray) -> float:
+    """Give how much a slant may shorten lengths along the strip against those across, relative standard uncertainty.
+
+    A camera at the distance D from the middle of a strip of length L, slanted by t along it, sees the ends nearer by
+    r = L sin(t) / (2 D) and the lengths along shortened by cos(t). D is not known; a picture that the strip fills is
+    taken from one to one and a half of its length.
+    """
+    sine = min(FARTHEST_LENGTHS * float(np.ptp(nearer)), 0.95)
+    return (1 - float(np.sqrt(1 - sine**2))) / float(np.sqrt(3))
 
 
 def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
@@ -90,8 +113,11 @@ def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
     x = mm.x_mm[n]
     pitch, white, walk = fit_pitch(n, x, scale)
     u_white = float(np.hypot(white, CENTRE_FLOOR_PX / scale.value))
-    added_up = worst_place(n, x, u_white, walk)
-    over_50 = worst_stretch(n, x, u_white, walk, scale)
+    if mm.slanted:
+        added_up = over_50 = Place(missing("mm", SLANTED), None)
+    else:
+        added_up = worst_place(n, x, u_white, walk)
+        over_50 = worst_stretch(n, x, u_white, walk, scale)
     steps = np.diff(x) / np.diff(n)
     period = find_period(n, x, float(pitch.value or GRID_MM), smallest_mm=PERIOD_FLOOR_PX / scale.value)
     short, long = odd_steps(n, x)

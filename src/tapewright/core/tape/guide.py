@@ -14,11 +14,10 @@ import numpy as np
 from tapewright.core.measurement import Reading, missing
 from tapewright.core.reference.five_unit_tape import FEED_TO_THREE_HOLE_EDGE_MM
 from tapewright.core.tape.edges import TapeEdges
-from tapewright.core.tape.geometry import Millimetres
+from tapewright.core.tape.geometry import SLANTED, Millimetres
 from tapewright.core.tape.reading import Guide
 from tapewright.core.tape.scale import Scale
 
-SLANTED = "the picture is taken at a slant"
 NO_EDGES = "the edges of the tape do not stand out: lay it on a ground of another shade, with both edges in the picture"
 
 

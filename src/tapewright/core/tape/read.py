@@ -151,6 +151,7 @@ def _likelier_side(rows: Rows, options: TapeOptions) -> int:
 def _measured(placed: _Placed, edges: TapeEdges | None, scale: Scale, options: TapeOptions) -> StripReading:
     posed = placed.posed
     mm = in_millimetres(posed, scale)
+    scale = scale.less_sure(mm.shortened_u)
     feed, tracks = measure_feed(posed, mm, scale), measure_tracks(posed, mm, scale)
     guide = measure_guide(edges, mm, scale)
     rows = _rows(posed, mm)

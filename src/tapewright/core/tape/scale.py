@@ -9,7 +9,7 @@ The bounds are from memory or common practice (docs/decisions/0041). A tag that 
 than a twentieth is not believed: many programs write 72 or 96 whatever the picture is.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -48,6 +48,11 @@ class Scale:
     def relative_u(self) -> float:
         """Relative standard uncertainty."""
         return float(self.px_per_mm.u or 0.0) / self.value
+
+    def less_sure(self, relative_u: float) -> "Scale":
+        """Give the same scale with this relative standard uncertainty on top."""
+        u = self.value * float(np.hypot(self.relative_u, relative_u))
+        return replace(self, px_per_mm=replace(self.px_per_mm, u=u))
 
 
 def find_scale(
