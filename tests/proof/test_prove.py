@@ -41,6 +41,18 @@ def test_first_page_answers_the_four_questions():
     assert any(said.startswith("Not tested") for said in page.not_shown)
 
 
+def test_a_magnet_that_was_stuck_and_moves_now_stands_on_the_first_page():
+    """It has no limit and so no verdict, and is what the work was about."""
+    record, coil = Record(), {"format": "tapewright/coil/1", "closures": [{}] * 7}
+    record.measured("coil", "as found", coil | {"moved": False, "landing_ms": None})
+    assert proved(record).first_page.was_wrong == ("Magnet: the armature did not move in 7 closings",)
+    landing = {"value": 8.24, "u": 0.045, "unit": "ms", "n": 7}
+    record.measured("coil", "as left", coil | {"moved": True, "landing_ms": landing})
+    page = proved(record).first_page
+    assert page.was_wrong == ("Magnet: the armature did not move in 7 closings",)
+    assert page.does_now == ("Magnet: the armature moves; it lands after 8.24 ± 0.09 ms.",)
+
+
 def test_as_found_stands_beside_as_left_with_the_change():
     compared = {c.what: c for c in proved(small()).compared}
     contact = compared["contact 3 closes (late +)"]

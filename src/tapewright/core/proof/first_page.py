@@ -15,7 +15,7 @@ from tapewright.core.proof.answers import limit_words
 from tapewright.core.proof.document import Answer, ErrorCount, FirstPage, Gap, LineFigures, OpenPoint, TapeFigures
 from tapewright.core.proof.lines import Evidence
 from tapewright.core.proof.phases import Chosen
-from tapewright.core.proof.plain import first_words, mappings, spoken
+from tapewright.core.proof.plain import first_words, mappings, reading, spoken, truth
 
 MOST, MOST_GAPS = 6, 14
 NAMES = {"line": "On the line", "tape": "On the tape", "soak": "In long runs"}
@@ -25,6 +25,7 @@ def first_page(
     found: Sequence[tuple[Chosen, Sequence[Answer]]],
     answers: Sequence[Answer],
     figures: tuple[LineFigures | None, TapeFigures | None],
+    coil: Evidence | None,
     errors: Sequence[ErrorCount],
     gaps: Sequence[Gap],
     points: Sequence[OpenPoint],
@@ -35,6 +36,7 @@ def first_page(
         found: the evidence as found with its verdicts, sort by sort.
         answers: all verdicts as left.
         figures: line and tape as left.
+        coil: the magnet's current as left.
         errors: wrong characters.
         gaps: what was not tested.
         points: what is open.
@@ -42,7 +44,7 @@ def first_page(
     states = Counter(answer.state for answer in answers)
     return FirstPage(
         _cut([_begun(said) for said in _was_wrong(found)], "more in “As found, as left”"),
-        tuple(_does_now(answers, figures, errors)),
+        tuple(_does_now(answers, figures, coil, errors)),
         tuple(_how_sure(answers, errors, points)),
         tuple(_not_shown(answers, gaps, points)),
         states[State.WITHIN], states[State.OUTSIDE], states[State.NOT_SHOWN],
@@ -73,20 +75,26 @@ def _was_wrong(found: Sequence[tuple[Chosen, Sequence[Answer]]]) -> list[str]:
 
 
 def _found(evidence: Evidence) -> list[str]:
-    """Give the findings of a line or tape document, in words."""
+    """Give the findings of a line or tape document, in words, and that an armature did not move."""
     out = [f"{first_words(f, 'part')}: {first_words(f, 'what')}".strip(": ")
            for f in mappings(evidence.result.get("findings"))]  # fmt: skip
     strips = mappings(evidence.result.get("strips"))
     out += [first_words(f, "text") for strip in strips for f in mappings(strip.get("findings"))]
+    if evidence.sort == "coil" and truth(evidence.result.get("moved")) is False:
+        out.append(f"Magnet: the armature did not move in {len(mappings(evidence.result.get('closures')))} closings")
     return [said for said in out if said]
 
 
 def _does_now(
-    answers: Sequence[Answer], figures: tuple[LineFigures | None, TapeFigures | None], errors: Sequence[ErrorCount]
+    answers: Sequence[Answer],
+    figures: tuple[LineFigures | None, TapeFigures | None],
+    coil: Evidence | None,
+    errors: Sequence[ErrorCount],
 ) -> list[str]:
     line, tape = figures
     out = [_line_now(line)] if line else []
     out += [_tape_now(tape)] if tape else []
+    out += [_magnet_now(coil)] if coil else []
     gauges = [a for a in answers if a.id]
     if gauges:
         within = sum(a.state is State.WITHIN for a in gauges)
@@ -119,6 +127,15 @@ def _tape_now(tape: TapeFigures) -> str:
     return f"Tape: feed pitch {facts.get('feed pitch', 'not known')}; {partial:,} of {punched:,} holes not cut clean."
 
 
+def _magnet_now(coil: Evidence) -> str:
+    moved = truth(coil.result.get("moved"))
+    if moved is None:
+        return "Magnet: its current does not show whether the armature moves."
+    landing = reading(coil.result.get("landing_ms"))
+    lands = f"; it lands after {spoken(landing)}" if landing is not None and landing.value is not None else ""
+    return f"Magnet: the armature moves{lands}." if moved else "Magnet: the armature does not move."
+
+
 def _how_sure(answers: Sequence[Answer], errors: Sequence[ErrorCount], points: Sequence[OpenPoint]) -> list[str]:
     out = []
     for e in errors:
@@ -132,7 +149,7 @@ def _how_sure(answers: Sequence[Answer], errors: Sequence[ErrorCount], points: S
         out.append("Every reading carries its doubt: it is called within or outside only when all of its ± lies there.")
     doubts = [point.what for point in points if point.kind == "instrument"]
     out += [f"Doubt about the instrument: {said.rstrip('.')}." for said in doubts[:2]]
-    return out or ["No measurement is on record, so nothing can be said."]
+    return out or ["No measurement as left is on record, so nothing can be said."]
 
 
 def _not_shown(answers: Sequence[Answer], gaps: Sequence[Gap], points: Sequence[OpenPoint]) -> list[str]:

@@ -78,7 +78,9 @@ def prove(
     newest = max(entries, key=lambda e: (e.at, e.number))
     return ProofDocument(
         _identity(name, key, lines), newest.at, newest.key, newest.program,
-        first_page(found_answers, answers, (line_now, tape_now), errors, gaps, points),
+        first_page(
+            found_answers, answers, (line_now, tape_now), left["coil"].evidence, errors, gaps, points
+        ),
         _phases(found, left),
         compare_phases([(found[s], left[s]) for s in OF_THE_MACHINE], lines, _gauge_quantities(answers)),
         work_of(lines),
