@@ -130,3 +130,12 @@ def test_any_bytes_are_taken_or_refused(tmp_path, capsys, content):
     path.write_bytes(content)
     assert run(["diagnose", "--evidence", str(path), "--json"]) in (0, 1, 3, 4)
     assert "Traceback" not in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("wrong", ["tapewright/line/99", "tapewright/trim/1", 3])
+def test_a_document_that_is_no_evidence_is_refused_not_passed_over(tmp_path, capsys, wrong):
+    (tmp_path / "e.json").write_text(json.dumps({"format": wrong, "cautions": []}))
+    code, out, err = told(capsys, "--evidence", str(tmp_path / "e.json"))
+    assert (code, out) == (4, "")
+    assert "key 'format'" in err
+    assert str(wrong) in err

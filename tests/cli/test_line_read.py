@@ -111,7 +111,8 @@ def test_a_missing_file_is_exit_4(tmp_path, capsys):
     assert "Check the name" in said
 
 
-MISSING = (["compare", "none.json", "none.json"], ["trim", "none.toml"], ["line", "read", "a.csv", "--expect", "@none"])
+MISSING = (["drive", "plan", "none.toml"], ["drive", "read", "none.csv"], ["book", "restore", "none.book"],
+           ["compare", "none.json", "none.json"], ["trim", "none.toml"], ["line", "read", "a.csv", "--expect", "@none"])
 
 
 @pytest.mark.parametrize("words", MISSING)

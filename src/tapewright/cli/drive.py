@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from tapewright.adapters.whole_file import write_whole
 from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import DONE, NOT_SHOWN, exit_code, json_option, write_json
 from tapewright.cli.parameters import files_given
@@ -49,7 +50,7 @@ def _drive_options(command: Any) -> Any:
 
 
 @drive.command()
-@click.argument("file", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("file", required=False, type=click.Path(path_type=Path))
 @_drive_options
 @click.option("--search", is_flag=True, help="Search resistor and suppressor; the picture is then the trade.")
 @click.option("--out-plot", type=click.Path(dir_okay=False, path_type=Path), help="Write the picture (SVG).")
@@ -75,7 +76,7 @@ def plan(file: Path | None, search: bool, out_plot: Path | None, as_json: bool, 
     request, order = drive_file(file, options, search=search)
     result, searched = plan_drive(request, order)
     if out_plot is not None:
-        out_plot.write_text(plan_plot(result) if searched is None else search_plot(searched), encoding="utf-8")
+        write_whole(out_plot, plan_plot(result) if searched is None else search_plot(searched))
     if as_json:
         write_json(plan_document(result) | {"search": search_document(searched)})
     else:
@@ -84,7 +85,7 @@ def plan(file: Path | None, search: bool, out_plot: Path | None, as_json: bool, 
 
 
 @drive.command()
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option("--shunt", type=float, help="The file holds volts across this resistor, ohm.")
 @click.option("--supply", type=float, help="Voltage of the supply; without it neither R nor L can be told.")
 @click.option("--series-ohm", type=float, default=0.0, help="Other resistance in the loop that is not the coil.")
@@ -93,7 +94,7 @@ def plan(file: Path | None, search: bool, out_plot: Path | None, as_json: bool, 
 @click.option("--channel", help="Name or number of the channel.")
 @click.option(
     "--against",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    type=click.Path(path_type=Path),
     help="A second recording, later: warm, or after oiling.",
 )
 @click.option("--out-plot", type=click.Path(dir_okay=False, path_type=Path), help="Write the picture (SVG).")
@@ -113,7 +114,7 @@ def read(
     files = files_given(current=file, against=against)
     report = coil.measure(files, said)
     if out_plot is not None:
-        out_plot.write_text(coil_plot(report.reading), encoding="utf-8")
+        write_whole(out_plot, coil_plot(report.reading))
     if as_json:
         write_json(coil.document(report))
     else:

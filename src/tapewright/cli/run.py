@@ -3,6 +3,7 @@
 Each noun is one file; it is imported only when it is used, so that `tapewright --help` stays quick.
 """
 
+import errno
 import os
 import sys
 from typing import Any
@@ -83,6 +84,8 @@ def what_the_system_says(error: OSError | MemoryError) -> str:
     folder = os.path.dirname(name) if isinstance(name, str) else ""
     if isinstance(error, FileNotFoundError) and folder and not os.path.isdir(folder):
         return f"{folder}: {NO_FOLDER}"
+    if getattr(error, "errno", None) == errno.ENOSPC:
+        return f"{name}: expected room for what is written; found a full disk. Make room, or choose another folder."
     reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
     said = next((text for kind, text in REFUSALS.items() if isinstance(error, kind)), f"{reason}.")
     return f"{name}: {said}"

@@ -13,7 +13,8 @@ from tapewright.adapters.measuring import gauge
 from tapewright.adapters.reports.bench_form import Box, boxes_of, form_html, form_pdf
 from tapewright.adapters.reports.sheet_report import sheet_json, sheet_text
 from tapewright.adapters.sheet_files.files import TO_BEGIN_FROM, SheetFilesOnDisk, built_in_bytes
-from tapewright.adapters.sheet_files.journal_writer import append_journal
+from tapewright.adapters.sheet_files.journal_writer import append_journal, journal_toml
+from tapewright.adapters.whole_file import write_whole
 from tapewright.app.type_readings_in import type_readings_in
 from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import DONE, NOT_SHOWN, exit_code, json_option, write_json
@@ -44,7 +45,7 @@ def new(out: Path, begin_from: str) -> None:
     """
     if out.exists():
         raise WrongUseError(f"{out} is there already; it is left as it is. Give another name.")
-    out.write_bytes(built_in_bytes(begin_from))
+    write_whole(out, built_in_bytes(begin_from))
     click.echo(f"{out}: begun from {begin_from}. Open it in any text editor.")
 
 
@@ -80,7 +81,7 @@ def form(sheet_name: str, out: Path, variant: str) -> None:
     kind = out.suffix.lower()
     if kind not in (".pdf", ".html"):
         raise WrongUseError(f"{out}: expected a name that ends in .pdf or .html; found {kind or 'no ending'}.")
-    out.write_bytes(form_pdf(the_sheet) if kind == ".pdf" else form_html(the_sheet).encode())
+    write_whole(out, form_pdf(the_sheet) if kind == ".pdf" else form_html(the_sheet).encode())
     boxes = boxes_of(the_sheet)
     stations = len({b.requirement.station for b in boxes})
     click.echo(f"{out}: {len(boxes)} boxes at {stations} stations.")
@@ -142,7 +143,12 @@ def _ask(the_sheet: Sheet, station: str, state: Mapping[str, bool | None], out: 
 def _into_journal(out: Path | None, entries: Journal) -> Journal:
     """Add to a journal on disk, if there is one to add to; give the entries on."""
     if out is not None:
-        append_journal(out, entries)
+        try:
+            append_journal(out, entries)
+        except OSError:
+            # an hour at the machine must not be lost to a full disk
+            click.echo(f"\n{out} could not be written. What was typed, to be kept by hand:\n\n{journal_toml(entries)}")
+            raise
         click.echo(f"\n{out}: {len(entries)} readings added.")
     return entries
 

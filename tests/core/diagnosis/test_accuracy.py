@@ -27,6 +27,8 @@ def test_both_causes_among_the_first_five():
 
 
 def test_of_causes_given_70_to_90_percent_about_as_many_are_true(singles):
-    n, mean, true = calibration(singles, 0.6, 0.95)
-    assert n >= 20
-    assert abs(mean - true) < 0.2
+    """Each seed deals machines with quirks of their own, so one alone says little: of 60 given 80 % 42 to 54 are true."""
+    more = [case for seed in (90_003, 90_004, 90_005) for case in score(seed=seed, count=1, cases=160)]
+    n, mean, true = calibration([*singles, *more], 0.6, 0.95)
+    assert n >= 100
+    assert abs(mean - true) < 0.15

@@ -1,5 +1,6 @@
 """Open a book that may be damaged, to look through it and to save what is whole. Nothing is brought up to date."""
 
+import shutil
 import sqlite3
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +14,7 @@ from tapewright.adapters.book.examine import examining
 from tapewright.adapters.book.migrate import VERSION_TABLE, bring_up_to_date
 from tapewright.adapters.book.open import utc_now
 from tapewright.adapters.book.place import Place, place_of
-from tapewright.adapters.book.refusals import plainly
+from tapewright.adapters.book.refusals import NOTHING, plainly
 from tapewright.adapters.book.sql_book import SqlBook
 from tapewright.adapters.book.tables import ENTRIES, PIECES
 from tapewright.app.check_book import check_book
@@ -25,6 +26,8 @@ from tapewright.errors import InputError
 SQLITE_BEGINS = b"SQLite format 3\x00"
 #: writable_schema makes SQLite read a file shorter than its header says, query_only keeps it from writing
 LENIENT = ("PRAGMA writable_schema = ON", "PRAGMA query_only = ON", "PRAGMA trusted_schema = OFF")
+#: What SQLite takes beside a book to open it: its shared memory (32 KiB, sqlite.org "Write-Ahead Logging") and a page.
+ROOM_BYTES = 65_536
 NOT_A_BOOK = "it does not begin as a book does: it is a file of another kind, or its first page is destroyed"
 
 
@@ -47,10 +50,19 @@ def open_to_examine(where: str | None, program: str) -> tuple[SqlBook, tuple[Fau
             if not isinstance(problem.__cause__, SQLAlchemyError) and not _lost_its_version(engine):
                 engine.dispose()
                 raise
+            if place.file is not None and _no_room_beside(place.file):
+                # SQLite needs a little room of its own even to read; the book is not to blame
+                engine.dispose()
+                raise InputError(place.said, expected="some room on the disk, to open the book",
+                                 found="a full disk", do=f"Make room. {NOTHING}") from problem  # fmt: skip
             faults = (Fault("the file itself", f"it cannot be opened as a book: {problem.found}"),)
         finally:
             strict.dispose()
     return SqlBook(engine, place.said, clock=utc_now, program=program), faults
+
+
+def _no_room_beside(file: Path) -> bool:
+    return shutil.disk_usage(file.resolve().parent).free < ROOM_BYTES
 
 
 def _lenient(file: Path) -> Engine:

@@ -72,6 +72,8 @@ def _head_of(path: Path) -> bytes:
         found, do = (reason.strerror or "nothing readable").lower(), "Check the name and the folder it is in."
         if isinstance(reason, FileNotFoundError):
             found = "no file of that name"
+        elif isinstance(reason, IsADirectoryError):
+            found, do = "a folder", "Name the file in it."
         raise InputError(str(path), expected="a capture file", found=found, do=do) from reason
     if not head:
         raise InputError(path.name, expected="a capture", found="an empty file", do="Record or export it again.")

@@ -53,5 +53,9 @@ def write_signal(path: Path, composed: Composed, progress: Progress) -> None:
     try:
         format_of(path).write(unfinished, composed, progress)
         os.replace(unfinished, path)
+    except OSError as refused:
+        # a full disk is found while writing, which names no file
+        refused.filename, refused.filename2 = str(path), None
+        raise
     finally:
         unfinished.unlink(missing_ok=True)

@@ -9,6 +9,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
+from tapewright.adapters.whole_file import write_whole
 from tapewright.core.tape.holes import HoleState
 from tapewright.core.tape.picture import Picture
 from tapewright.core.tape.reading import Hole, Row, StripReading, TapeReading
@@ -32,7 +33,7 @@ def write_overlay(picture: Picture, reading: TapeReading, path: Path) -> None:
     done, data = cv2.imencode(".png", marked(picture, reading))
     if not done:
         raise WrongUseError(f"--overlay {path}: this picture could not be written as PNG.")
-    path.write_bytes(data.tobytes())
+    write_whole(path, data.tobytes())
 
 
 def marked(picture: Picture, reading: TapeReading) -> np.ndarray:

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from tapewright.adapters.reports.svg import CARD, INK, QUIET, Drawing
+from tapewright.adapters.whole_file import write_whole
 from tapewright.core.tape.drawing import DrawnTape
 from tapewright.errors import WrongUseError
 
@@ -43,9 +44,9 @@ def write_drawing(drawn: DrawnTape, title: str, path: Path) -> None:
     """
     svg = tape_svg(drawn, title)
     if path.suffix.lower() == ".svg":
-        path.write_text(svg, encoding="utf-8")
+        write_whole(path, svg)
     elif path.suffix.lower() == ".pdf":
-        path.write_bytes(_pdf(svg, drawn))
+        write_whole(path, _pdf(svg, drawn))
     else:
         raise WrongUseError(f"-o {path}: expected a name that ends in .svg or .pdf.")
 

@@ -2,9 +2,9 @@
 
 import json
 import math
-import os
 from pathlib import Path
 
+from tapewright.adapters.whole_file import write_whole
 from tapewright.core.mechanism.journal import Entry, Journal
 
 
@@ -39,6 +39,4 @@ def append_journal(path: Path, entries: Journal) -> None:
     """Add entries to a journal on disk, or begin one; the old file stays whole until the new one is."""
     before = path.read_text(encoding="utf-8") if path.exists() else ""
     gap = "" if not before or before.endswith("\n\n") else "\n" if before.endswith("\n") else "\n\n"
-    fresh = path.with_name(path.name + ".new")
-    fresh.write_text(before + gap + journal_toml(entries), encoding="utf-8")
-    os.replace(fresh, path)
+    write_whole(path, before + gap + journal_toml(entries))

@@ -9,7 +9,7 @@ from tapewright.cli.output import json_option, progress, write_json
 
 
 @click.command()
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option("--yes", is_flag=True, help="Even when the book holds lines that the backup lacks.")
 @book_option
 @json_option

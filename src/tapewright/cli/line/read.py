@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from tapewright.adapters.whole_file import write_whole
 from tapewright.cli.keeping import Keeping, keep_options, keep_result
 from tapewright.cli.output import DONE, exit_code, json_option, progress, write_json
 from tapewright.cli.parameters import Number, files_given, text_argument
@@ -49,7 +50,7 @@ def read(
         fingerprint = as_json or keep is not None
         report = line.measure(files, settings, progress=report_progress, fingerprint=fingerprint)
     if out_plot is not None:
-        out_plot.write_text(line_plot(report), encoding="utf-8")
+        write_whole(out_plot, line_plot(report))
     if as_json:
         write_json(line.document(report))
     else:

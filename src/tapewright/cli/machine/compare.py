@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from tapewright.adapters.whole_file import write_whole
 from tapewright.cli.book_option import book_option
 from tapewright.cli.output import DONE, NOT_SHOWN, json_option, write_json
 
@@ -43,7 +44,7 @@ def compare(
     finally:
         opened.close()
     if out_plot is not None:
-        out_plot.write_text(side_by_side_plot(compared), encoding="utf-8")
+        write_whole(out_plot, side_by_side_plot(compared))
     if as_json:
         write_json(side_by_side_document(compared))
     else:

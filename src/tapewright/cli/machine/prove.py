@@ -131,6 +131,7 @@ def _endings(out: tuple[Path, ...], allowed: tuple[str, ...]) -> None:
 
 def _write(path: Path, paper: str, document: Callable[[], dict[str, object]], pages: "Callable[[], Pages]") -> None:
     """Write one file whole: nothing stands half-written under its name."""
-    from tapewright.adapters.reports.pages.write import file_bytes, write_whole
+    from tapewright.adapters.reports.pages.write import file_bytes
+    from tapewright.adapters.whole_file import write_whole
 
     write_whole(path, file_bytes(path.suffix.lower(), paper, document, pages))

@@ -22,10 +22,11 @@ from typing import Any
 
 from tapewright.core.diagnosis.evidence import Answer, Evidence, cannot_say, no, yes
 from tapewright.core.diagnosis.machine_model import Model
+from tapewright.core.diagnosis.measured.documents import KINDS
 from tapewright.core.diagnosis.search import Match, either, find, place_in, surely
 from tapewright.errors import InputError
 
-KEYS = {"format", "machine", "title", "note", "yes", "no", "cannot_say", "done", "tried", "finding", "pairs"}
+KEYS = {"machine", "title", "note", "yes", "no", "cannot_say", "done", "tried", "finding", "pairs"}
 #: Where a finding was seen; they are kept in words and shown with the evidence.
 PLACES = ("element", "track", "contact", "column", "key", "character", "after", "row")
 Make = Callable[[str, str, str], Answer]
@@ -74,6 +75,11 @@ def read_evidence(table: Mapping[str, Any], source: str, model: Model) -> Eviden
     Raises:
         InputError: names the place, what was expected, what was found, and near matches for unknown words.
     """
+    if "format" in table:
+        # a result document that can be read as evidence does not come here
+        raise InputError(source, place="key 'format'", expected="a result this program reads as evidence: "
+                         + ", ".join(sorted(KINDS)) + "; or an evidence file, which has no format",
+                         found=repr(table["format"]), do="Leave the file out, or write it anew.")  # fmt: skip
     for key in table:
         if key not in KEYS:
             raise InputError(source, place=f"key {key!r}", expected="one of " + ", ".join(sorted(KEYS)),

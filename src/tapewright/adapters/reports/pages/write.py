@@ -1,10 +1,7 @@
-"""Pages to a file of the kind its name says, whole or not at all."""
+"""Pages as the file its name says."""
 
 import json
-import os
-import secrets
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
 
 from tapewright.adapters.reports.pages.blocks import Pages
@@ -26,13 +23,3 @@ def file_bytes(
         ".json": lambda: f"{json.dumps(document(), indent=2, allow_nan=False, ensure_ascii=False)}\n".encode(),
     }
     return makers[ending]()
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write beside the file first, then put it in its place in one step."""
-    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
-    try:
-        beside.write_bytes(content)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)

@@ -54,7 +54,8 @@ def _side(side: Side | None) -> Cell:
 def requirements_section(proof: ProofDocument) -> Section:
     """Give every verdict with reading, doubt, limit, source and standing."""
     if not proof.answers:
-        return Section("Requirements", [Text("Nothing was judged: no sheet, no capture, no tape is on record as left.")])
+        nothing = "Nothing was judged: no sheet, no capture, no tape is on record as left."
+        return Section("Requirements", [Text(nothing)])
     rows: list[Sequence[Cell]] = []
     for group, members in groupby(proof.answers, key=lambda answer: answer.group):
         rows.append((Cell(group, span=True),))

@@ -101,7 +101,7 @@ FAULTS: dict[str, dict[str, float]] = {
     "print-position-linkage": {"position_off": 1.5, "wrong_printed": 1.2, "history": 0.8},
     "position-stop-slide-hung": {"slide_hung": 1.7, "position_off": 0.9, "wrong_printed": 1.0},
     "print-clutch-frozen": {"bail_frozen": 1.5, "no_print": 1.5, "gum": 0.9},
-    "hammer-or-trip-out": {"faint": 1.5, "no_print": 0.8, "spring_off": 0.9},
+    "hammer-or-trip-out": {"faint": 1.2, "no_print": 0.9, "spring_off": 0.9, "hammer_still": 1.5},
     "type-arm-bent": {"one_type": 1.7, "wrong_printed": 0.8},
     "ribbon-feed-stuck": {"ribbon": 1.6, "faint": 1.3},
     "hammer-pad-gone": {"pad_gone": 1.6, "hard_hit": 1.4},
