@@ -35,7 +35,7 @@ def test_a_full_disk_is_named_with_the_file(tmp_path, monkeypatch, capsys, words
 
 def test_what_was_typed_is_shown_when_it_cannot_be_written(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("sys.stdin", iter(["0.05\n", "q\n"]))
+    monkeypatch.setattr("sys.stdin", iter(["y\n", "q\n"]))
     monkeypatch.setattr(Path, "write_bytes", full)
     assert run(["sheet", "enter", "petrel", "-o", "j.toml", "--station", "motor and shaft"]) == 4
     shown = capsys.readouterr()
