@@ -9,7 +9,7 @@ import uncertainties
 from tapewright.core.measurement import Reading
 from tapewright.core.motor.drive_train import Stage, Train
 from tapewright.core.motor.strobe import Drift, Strobe, order_near, rpm_of, still_rpm
-from tapewright.core.motor.ways import by_line, by_stopwatch, by_strobe, by_tachometer
+from tapewright.core.motor.ways import baud_with_creep, by_line, by_stopwatch, by_strobe, by_tachometer, rpm_with_creep
 
 DIRECT = Train((), Fraction("7.5"))
 
@@ -58,6 +58,17 @@ def test_tachometer_through_gears_and_at_the_cam():
     cam = by_tachometer(Reading(404.0, 1.0, "rpm"), train, Fraction(50), on_cam_shaft=True)
     for way in (motor, cam):
         assert (way.error_percent.value, way.error_percent.u) == (pytest.approx(1.0), pytest.approx(0.25))
+
+
+def test_what_is_wanted_and_what_is_given_take_the_creep_alike():
+    """By hand: 1000 rpm through two belts that each lose 1 % wants 1000 / 0.99^2 = 1020.30; 50 Bd become 49.005."""
+    train = Train((Stage(Fraction(1), Fraction(4), belt=True),) * 2, Fraction("7.5"))
+    rpm, baud = rpm_with_creep(train, 1000.0), baud_with_creep(train, 50.0)
+    assert rpm.value == pytest.approx(1020.304, abs=1e-3)
+    assert baud.value == pytest.approx(49.005)
+    # each is known to 0.01 / sqrt 3 of itself: even between 0 and 2 % (JCGM 100:2008, 4.3.7)
+    assert rpm.u / rpm.value == pytest.approx(0.01 * (2 / 3) ** 0.5)
+    assert baud.u / baud.value == pytest.approx(0.01 * (2 / 3) ** 0.5)
 
 
 def test_a_smooth_belt_adds_its_creep():

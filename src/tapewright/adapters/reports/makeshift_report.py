@@ -4,12 +4,13 @@ from fractions import Fraction
 from typing import Any
 
 from tapewright.adapters.reports.json_values import judged, measured
-from tapewright.adapters.reports.train_report import exactly, notes_on, stages_document, stages_words
+from tapewright.adapters.reports.train_report import creep_words, exactly, notes_on, stages_document, stages_words
 from tapewright.adapters.reports.verdict_text import verdict_text
 from tapewright.core.measurement import State
 from tapewright.core.motor.cautions import MAKESHIFT
 from tapewright.core.motor.drive_train import Train
 from tapewright.core.motor.steadiness import Steadiness
+from tapewright.core.motor.ways import rpm_with_creep
 
 GOOD_FOR = {
     State.WITHIN: "Good enough for a verdict on timing. Prove the speed itself beside it.",
@@ -28,6 +29,7 @@ def makeshift_document(train: Train, baud: Fraction, steadiness: Steadiness) -> 
         "nominal_baud": float(baud),
         "must_turn_rpm": float(rpm),
         "must_turn_rpm_exact": str(rpm),
+        "must_turn_with_creep": measured(rpm_with_creep(train, float(rpm))) if train.belts else None,
         "cam_shaft_rpm": float(train.shaft_rpm(rpm)),
         "swing_percent": measured(steadiness.swing_percent),
         "displaced_percent": measured(steadiness.displaced),
@@ -46,6 +48,7 @@ def makeshift_words(train: Train, baud: Fraction, steadiness: Steadiness) -> str
         f"For {float(baud):.6g} Bd it must turn at {exactly(rpm)} rpm",
         f"  through {stages_words(train)}; cam shaft {exactly(train.shaft_rpm(rpm))} rpm, "
         f"{float(train.units_per_turn):g} units a turn",
+        *creep_words(train, rpm),
     ]
     if steadiness.displaced.value is not None:
         lines += [

@@ -43,8 +43,8 @@ def pinion_words(stage: Stage, factor: Fraction, found: Found) -> str:
     """Say the same to a person, the caution first."""
     now, wanted = f"{int(stage.driver)}:{int(stage.driven)}", stage.ratio * factor
     lines = ["Before a cover comes off", *(f"  {c}" for c in CHANGE_WHEELS), ""]
-    faster = f"{float(factor):.6g} times faster ({factor})"
-    lines += [f"The pair {now} has to be {faster}: wanted {wanted} = {float(wanted):.6f}."]
+    fast = f"{factor} ({float(factor):.6g}) times as fast as now"
+    lines += [f"The pair {now} has to turn the gear {fast}: wanted {wanted} = {float(wanted):.6f}."]
     if not found:
         lines += ["No pair of whole teeth comes within 5 % of that."]
     way = ""

@@ -64,7 +64,8 @@ def _way_lines(way: Way, agreement: Agreement) -> list[str]:
         lines += [f"{'':15}the pattern that stands still is not that of the right speed: the other ways say so"]
     near = sorted(way.rivals_percent, key=abs)[:3]
     if near:
-        lines += [f"{'':15}would look alike at {', '.join(f'{r:+.3g} %' for r in near)}"]
+        lines += [f"{'':15}would stand still too, some with more and paler spots, at "
+                  f"{', '.join(f'{r:+.3g} %' for r in near)}"]  # fmt: skip
     return [*lines, f"{'':15}mind: {way.mind}"]
 
 

@@ -8,6 +8,7 @@ from tapewright.adapters.reports.verdict_text import verdict_text
 from tapewright.core.measurement.reading import decimals_for
 from tapewright.core.motor.drive_train import Stage, Train
 from tapewright.core.motor.train_result import TrainResult
+from tapewright.core.motor.ways import baud_with_creep, rpm_with_creep
 
 CREEP = "A smooth belt creeps: 1 % behind with a doubt of 1 % is taken (common practice, no source)."
 
@@ -22,6 +23,9 @@ def train_document(result: TrainResult) -> dict[str, Any]:
         "nominal_baud": float(result.baud),
         "wanted": _speeds(result.train, result.wanted_rpm),
         "given": None if result.motor_rpm is None else _speeds(result.train, result.motor_rpm),
+        "wanted_with_creep": measured(rpm_with_creep(result.train, float(result.wanted_rpm)))
+        if result.train.belts
+        else None,
         "error_percent": measured(result.error_percent),
         "verdicts": [judged(result.verdict)] if result.verdict else [],
         "notes": notes_on(result.train),
@@ -36,16 +40,24 @@ def train_words(result: TrainResult) -> str:
         f"Train {stages_words(train)} = {train.ratio}: {turns:.6g} turns of the motor for one of the cam shaft.",
         f"For {float(result.baud):.6g} Bd (unit {wanted['unit_ms']:.3f} ms, {units})",
         f"  motor {exactly(result.wanted_rpm)} rpm, cam shaft {exactly(train.shaft_rpm(result.wanted_rpm))} rpm",
+        *creep_words(train, result.wanted_rpm),
     ]
     if result.motor_rpm is not None and result.verdict and result.error_percent:
         given = _speeds(train, result.motor_rpm)
+        out = fast_or_slow(result.error_percent.value or 0.0, result.error_percent.expanded)
+        creeping = f" without creep, {baud_with_creep(train, given['baud'])} with it" if train.belts else ""
         lines += [
             f"At {exactly(result.motor_rpm)} rpm of the motor",
             f"  cam shaft {exactly(train.shaft_rpm(result.motor_rpm))} rpm, unit {given['unit_ms']:.3f} ms, "
-            f"{given['baud']:.6g} Bd: {fast_or_slow(result.error_percent.value or 0.0, result.error_percent.expanded)}",
+            f"{given['baud']:.6g} Bd{creeping}: {out}",
             *verdict_text(result.verdict),
         ]
     return "\n".join(lines + notes_on(train))
+
+
+def creep_words(train: Train, motor_rpm: Fraction) -> list[str]:
+    """Say what the motor must really turn at, where smooth belts creep; nothing where there are none."""
+    return [f"  with the belt's creep {rpm_with_creep(train, float(motor_rpm))}"] if train.belts else []
 
 
 def stages_document(train: Train) -> list[dict[str, Any]]:

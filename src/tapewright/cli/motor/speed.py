@@ -60,7 +60,7 @@ class Over(click.ParamType[tuple[float, float]]):
 def speed(keep: Keeping | None, as_json: bool, **said: Any) -> int:
     """Take the speed by one or more ways, say whether they agree, and how far it is out.
 
-    Example: tapewright motor speed --gears 7:30 --units 6.5 --fork 87.6 --spots 5 --drift -3/10 --timed 200/32.7
+    Example: tapewright motor speed --gears 7:30 --units 6.5 --fork 90 --spots 6 --drift -3/10 --timed 200/32.7
     """
     from tapewright.adapters.reports.speed_report import speed_document, speed_words
     from tapewright.core.measurement import judge

@@ -20,6 +20,24 @@ from tapewright.core.reference.manual_timing import STOPWATCH_U_S
 BELT_CREEP, BELT_CREEP_U = 0.01, 0.01 / math.sqrt(3)
 
 
+def kept_by_belts(train: Train) -> tuple[float, float]:
+    """Give the share of its speed that the cam shaft keeps behind smooth belts, and its standard uncertainty."""
+    share = (1 - BELT_CREEP) ** train.belts
+    return share, share * BELT_CREEP_U * math.sqrt(train.belts)
+
+
+def rpm_with_creep(train: Train, motor_rpm: float) -> Reading:
+    """Give what the motor must really turn at, where the exact fractions ask for this without creep."""
+    share, u = kept_by_belts(train)
+    return Reading(motor_rpm / share, motor_rpm / share * u / share, "rpm")
+
+
+def baud_with_creep(train: Train, baud: float) -> Reading:
+    """Give the rate that comes out behind smooth belts, where the exact fractions give this without creep."""
+    share, u = kept_by_belts(train)
+    return Reading(baud * share, baud * u, "Bd")
+
+
 @dataclass(frozen=True, slots=True)
 class Way:
     """One way, and what it says.
