@@ -238,7 +238,9 @@ function over(line) {
     link.href = line.see;
     link.textContent = "See the figures of the whole watch";
     at("over").append(link);
+    link.focus();
   }
+  at("over").scrollIntoView({ block: "nearest" });
 }
 
 /* what the hands do */

@@ -21,12 +21,17 @@ export class Needles {
     this.box.replaceChildren();
     for (let contact = 1; contact <= elements + 1; contact += 1) {
       const name = contact > elements ? "stop" : String(contact);
-      for (const [way, does] of WAYS) this.rows.set(`${name} ${way}`, this.row(name, does));
+      for (const [way, does] of WAYS) {
+        // the stop contact opens every character: all others are counted from there; the last one opens into the stop
+        const unseen = way === "opening" && contact > elements ? "counted from here"
+          : way === "opening" && contact === elements ? "not seen: the stop follows" : "";
+        this.rows.set(`${name} ${way}`, this.row(name, does, unseen));
+      }
     }
     this.draw();
   }
 
-  row(name, does) {
+  row(name, does, unseen) {
     const row = document.createElement("div");
     row.className = "needle";
     const label = part("span", "name", `${name === "stop" ? "Stop" : `Contact ${name}`} ${does}`);
@@ -39,6 +44,7 @@ export class Needles {
       rule.append(pieces[piece]);
     }
     pieces.late = part("span", "late", "");
+    pieces.unseen = unseen;
     row.append(label, rule, pieces.late);
     this.box.append(row);
     return pieces;
@@ -99,17 +105,16 @@ export class Needles {
     this.span(row.band, needle?.band_ms);
     row.tip.hidden = !needle;
     if (!needle) {
-      row.late.textContent = "";
+      row.late.replaceChildren(...(row.unseen ? [part("span", "unseen", row.unseen)] : []));
       return;
     }
     const late = needle.late_ms.value;
     row.tip.style.left = `${this.place(late)}%`;
     row.tip.dataset.past = String(late > this.half ? 1 : late < -this.half ? -1 : 0);
-    row.late.textContent = `${late >= 0 ? "+" : "−"}${Math.abs(late).toFixed(2)}`;
+    row.late.textContent = signed(late);
     if (row.doubt) {
-      const sign = row.doubt.value >= 0 ? "+" : "−";
       const spread = row.doubt.u === null ? "" : ` ± ${(2 * row.doubt.u).toFixed(2)}`;
-      row.late.append(part("span", "doubt", `${sign}${Math.abs(row.doubt.value).toFixed(2)}${spread}`));
+      row.late.append(part("span", "doubt", `${signed(row.doubt.value)}${spread}`));
     }
   }
 
@@ -123,6 +128,12 @@ export class Needles {
   place(ms) {
     return 50 + 50 * Math.min(1, Math.max(-1, ms / this.half));
   }
+}
+
+/** A number with its sign; nothing has none. */
+function signed(ms) {
+  const words = Math.abs(ms).toFixed(2);
+  return words === "0.00" ? words : `${ms > 0 ? "+" : "−"}${words}`;
 }
 
 function keyOf(needle) {
