@@ -170,3 +170,50 @@ def test_a_pair_at_the_very_end_of_a_limit_asks_for_a_surer_move(tmp_path, capsy
     assert (code, document["state"]) == (0, "move")
     assert "surer" in document["why"]
     assert document["sure"] > 0.9
+
+
+FROM_BOOK = """
+[[knobs]]
+name = "low screw"
+unit = "turn"
+step_limit = 0.5
+[[readings]]
+name = "travel"
+requirement = "punch-travel-low"
+[[trials]]
+at = { "low screw" = 0.0 }
+read = { "travel" = 1.0 }
+"""
+
+
+@pytest.fixture
+def in_the_book(tmp_path, monkeypatch, capsys):
+    """A book with a machine and its sheet; works in a folder of its own."""
+    monkeypatch.chdir(tmp_path)
+    for words in (["machine", "add", "Petrel", "--book", "b.db"],
+                  ["sheet", "check", "petrel", "--machine", "Petrel", "--book", "b.db"]):  # fmt: skip
+        assert run(words) in (0, 1, 3)
+    Path("t.toml").write_text(FROM_BOOK, encoding="utf-8")
+    capsys.readouterr()
+    return ["--machine", "Petrel", "--book", "b.db"]
+
+
+def test_limits_come_from_the_sheet_in_the_book(in_the_book, capsys):
+    with_file = run(["trim", "t.toml", "--sheet", "petrel", "--json"]), json.loads(capsys.readouterr().out)
+    from_book = run(["trim", "t.toml", "--json", *in_the_book])
+    said = capsys.readouterr()
+    assert (from_book, json.loads(said.out)) == with_file
+    assert "sheet from the book: petrel.toml" in said.err
+    assert run(["trim", "t.toml", *in_the_book]) == from_book  # without --json it is said beside the advice
+    assert "sheet from the book: petrel.toml" in capsys.readouterr().out
+
+
+def test_without_trials_the_newest_in_the_book_are_taken_and_nothing_is_written(in_the_book, capsys):
+    assert run(["trim", *in_the_book]) == 4
+    assert "trials of screws in the book" in capsys.readouterr().err
+    kept = run(["trim", "t.toml", "--json", *in_the_book]), json.loads(capsys.readouterr().out)
+    again = run(["trim", "--json", *in_the_book])
+    said = capsys.readouterr()
+    assert (again, json.loads(said.out)) == kept
+    assert "In the book of" not in said.err
+    assert run(["trim"]) == 2

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 ROLE, NAME = "trials", "trials.toml"
 LARGEST_FILE = 500_000
-MOST_LINES_BACK = 20
 MM_AN_INCH = 25.4
 
 
@@ -43,13 +42,13 @@ def trialled(book: Book, machine: str) -> Trialled | None:
     Raises:
         InputError: when the file in the book cannot be read any more.
     """
-    # a line of kind "trial" may be of something else, such as a key tried before and after
-    for line in book.entries(machine, kinds=("trial",), limit=MOST_LINES_BACK):
-        file = next((s for s in line.new.body.get("sources", ()) if s.get("role") == ROLE), None)
-        if file is not None:
-            with book.raw(file["sha256"]) as stream:
-                return Trialled(line, *_advised(file["name"], stream.read()))
-    return None
+    from tapewright.app.trim_from_book import newest_trials
+
+    held = newest_trials(book, machine)
+    if held is None:
+        return None
+    with book.raw(held.sha256) as stream:
+        return Trialled(held.line, *_advised(held.name, stream.read()))
 
 
 @lru_cache(maxsize=16)
