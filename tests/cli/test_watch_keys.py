@@ -5,10 +5,11 @@ import select
 import subprocess
 import sys
 import time
+from dataclasses import replace
 
 import pytest
 
-from tapewright.adapters.watch_screen import RULERS_MS, ruler
+from tapewright.adapters.watch_screen import RULERS_MS, Shown, lines_of, ruler
 from tapewright.adapters.watch_tone import REFERENCE_HZ, pitch_hz, two_tones
 from tapewright.core.line.live.needles import Needle
 
@@ -24,6 +25,19 @@ def test_a_ruler_shows_place_band_and_needle():
     assert (drawn[25], drawn[30], drawn[35]) == ("[", "A", "]")
     # beyond the ends it stays on the ruler
     assert ruler(needle(99.0), RULERS_MS[0])[-1] == "A"
+
+
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (60, 20), (48, 20), (200, 60)])
+def test_any_terminal_shows_what_was_keyed_last_the_numbers_and_the_question(width, height):
+    shown = Shown("practice machine", 5, text="A" * 150 + "LAST", said=[f"{n} was said" for n in range(8)],
+                  typing="screw B a quarter of a turn, and then the governor a notch up, TO THE LEFT")
+    shown.needles = {(k, True): replace(needle(1.234), contact=k) for k in range(1, 7)}
+    drawn = lines_of(shown, width, height)
+    assert max(map(len, drawn)) <= width
+    assert len(drawn) <= height
+    assert sum("LAST" in line for line in drawn) == 1
+    assert sum("+1.23" in line for line in drawn) == 6
+    assert "LEFT_   (Enter marks it)" in drawn[-1]
 
 
 def test_a_tone_is_an_octave_a_millisecond():

@@ -15,10 +15,13 @@ from tapewright.app.watch_line import heard
 from tapewright.core.line.live.events import Event, Figures, Learned, Learning, Struck, Typed
 from tapewright.core.line.live.needles import Needle
 
-WIDTH = 41
+#: widest and narrowest ruler, what stands beside it, and a terminal of the usual size
+WIDTH, NARROWEST, BESIDE, TERMINAL = 41, 11, 35, (80, 24)
+TEXT_LINES = 3
 TEXT_KEPT, SAID_KEPT = 240, 4
 #: half widths of the rulers, ms; the smallest that holds all bands is taken
 RULERS_MS = (1.0, 2.0, 5.0, 10.0)
+ASKED = "what did you turn? {}_   (Enter marks it)"
 KEYS = "h hold    t trial: I am turning something    q quit"
 
 
@@ -88,22 +91,31 @@ def half_width(needles: dict[tuple[int, bool], Needle]) -> float:
     return next((half for half in RULERS_MS if half >= most), RULERS_MS[-1])
 
 
-def lines_of(shown: Shown) -> list[str]:
-    """Give the screen as lines."""
+def newest(text: str, width: int) -> list[str]:
+    """Give the last lines of a text, broken at the width, so that what was keyed last is seen."""
+    lines = text.replace("\r", "").split("\n")[-TEXT_LINES:]
+    broken = [line[first : first + width] for line in lines for first in range(0, max(1, len(line)), width)]
+    return broken[-TEXT_LINES:]
+
+
+def lines_of(shown: Shown, width: int = TERMINAL[0], height: int = TERMINAL[1]) -> list[str]:
+    """Give the screen as lines: none wider than it; keys and question always seen, of what was said the last."""
     hold = "   HELD: h goes on" if shown.held else ""
     out = [f"{shown.source}{hold}", f"{shown.speed}   {shown.unit}", ""]
-    out += shown.text.replace("\r", "").split("\n")[-3:]
-    half = half_width(shown.needles)
+    out += newest(shown.text, width)
+    half, cells = half_width(shown.needles), min(WIDTH, max(NARROWEST, width - BESIDE))
     out += ["", f"late + / early -, ms; ruler {-half:g} to {half:+g}; [==] holds the last 20, A is the last"]
     for key in sorted(shown.needles, key=lambda k: (k[0], not k[1])):
         needle = shown.needles[key]
         name = contact_name(needle.contact, shown.elements)
         way = "closes" if needle.closing else "opens "
         mark = ">" if key in shown.moved else " "
-        out.append(f"{mark} {name:>4} {way} {ruler(needle, half)} {needle.late_ms:+6.2f}  mean {needle.mean_ms:+6.2f}")
-    out += ["", *shown.said[-2 * SAID_KEPT :], ""]
-    out.append(KEYS if shown.typing is None else f"what did you turn? {shown.typing}_   (Enter marks it)")
-    return out
+        out.append(f"{mark} {name:>4} {way} {ruler(needle, half, cells)} {needle.late_ms:+z6.2f}"
+                   f"  mean {needle.mean_ms:+z6.2f}")  # fmt: skip
+    room = min(2 * SAID_KEPT, height - len(out) - 3)
+    out += ["", *(shown.said[-room:] if room > 0 else ()), ""]
+    out.append(KEYS if shown.typing is None else ASKED.format(shown.typing[-max(8, width - len(ASKED)) :]))
+    return [line[:width] for line in out]
 
 
 class Screen:
@@ -115,7 +127,8 @@ class Screen:
 
         self.shown = shown
         self._clock, self._drawn_at_s = clock, 0.0
-        self._live: Any = Live(console=Console(), auto_refresh=False, screen=True)
+        self._console = Console()
+        self._live: Any = Live(console=self._console, auto_refresh=False, screen=True)
         self._live.start()
 
     def draw(self, *, now: bool = False) -> None:
@@ -125,7 +138,7 @@ class Screen:
         if not now and self._clock() - self._drawn_at_s < 1 / 30:
             return
         self._drawn_at_s = self._clock()
-        self._live.update(Text("\n".join(lines_of(self.shown)), no_wrap=True), refresh=True)
+        self._live.update(Text("\n".join(lines_of(self.shown, *self._console.size)), no_wrap=True), refresh=True)
 
     def close(self) -> None:
         """Give the terminal back."""
