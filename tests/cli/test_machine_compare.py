@@ -112,7 +112,7 @@ def test_tape_and_gauges_as_the_commands_write_them(book):
 
 def test_no_evidence_at_all_says_what_to_do(book):
     text = said("machine", "compare", "petrel", "--from", "between", "--to", "between", "--book", book)[1]
-    assert "A: Petrel has no evidence (between). --phase, where a measurement is kept" in " ".join(text.split())
+    assert "A: Petrel has no evidence (between). --phase says when one was taken." in " ".join(text.split())
 
 
 def test_two_machines_and_what_only_one_has(book):

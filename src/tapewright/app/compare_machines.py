@@ -138,8 +138,7 @@ def result_of(entry: Entry) -> Mapping[str, Any]:
 def _mind(a: Side, b: Side) -> Iterator[str]:
     for name, side in (("A", a), ("B", b)):
         if not side.evidence:
-            said = "--phase, where a measurement is kept with --machine, says when it was taken."
-            yield f"{name}: {side.machine.name} has no evidence ({side.moment}). {said}"
+            yield f"{name}: {side.machine.name} has no evidence ({side.moment}). --phase says when one was taken."
     for sort in COMPARED:
         have = [name for name, side in (("A", a), ("B", b)) if sort in side.evidence]
         if len(have) == 1:

@@ -15,6 +15,7 @@ from functools import partial
 from typing import Literal
 
 from tapewright.errors import TapewrightError
+from tapewright.web.form_words import in_fields
 
 State = Literal["waiting", "running", "done", "refused"]
 #: gets what to tell of the work; gives the path to look at
@@ -105,7 +106,7 @@ class Jobs:
             see = work(Telling(partial(self._progress, job), lambda words: self._set(job, found=words)))
             self._set(job, state="done", fraction=1.0, see=see)
         except TapewrightError as refusal:
-            self._set(job, state="refused", says=str(refusal))
+            self._set(job, state="refused", says=in_fields(str(refusal)))
         except Exception as surprise:  # a job must not vanish without a word
             kind = type(surprise).__name__
             self._set(job, state="refused", says=f"The program stopped in the middle of this ({kind}: {surprise}). "

@@ -42,6 +42,7 @@ def line_settings(fields: Mapping[str, str]) -> Settings:
     return _given(
         alphabet=said.alphabet_name(fields), nominal=None if baud is None else repr(baud), expect=said.sent(fields),
         channel=fields.get("channel") or None, rate=said.number(fields, "rate", 1e-3, 1e12),
+        idle=said.idle(fields), threshold=said.threshold(fields), clock_ppm=said.number(fields, "clock_ppm", 0, 1e5),
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from tapewright.core.measurement.reading import COVERAGE_FACTOR, SMALLEST_SHOWN, decimals_for
+from tapewright.web.form_words import in_fields
 
 MM_PER_INCH = 25.4
 #: unit in a document -> (factor, unit on a page in inches)
@@ -151,5 +152,5 @@ FILTERS = {
     "abs_value": abs_value,
     "value": value, "doubt": doubt, "extent": length, "limits": limits, "shape": shape, "percent": percent,
     "minutes": minutes, "sentence": sentence, "see": see,
-    "when": when, "capital": capital, "bar": bar, "bar_words": bar_words,
+    "when": when, "capital": capital, "bar": bar, "bar_words": bar_words, "in_fields": in_fields,
 }  # fmt: skip

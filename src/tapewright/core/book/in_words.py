@@ -85,7 +85,7 @@ def _compare(document: Document) -> list[str]:
 
 
 def _trim(document: Document) -> list[str]:
-    return [f"{document.get('state')}: {document.get('why')}"]
+    return [f"{document.get('state')}: {str(document.get('why')).rstrip('.')}"]
 
 
 def _observation(document: Document) -> list[str]:

@@ -4,4 +4,7 @@ import { takeFiles } from "./send.js";
 
 document.documentElement.classList.add("scripted");
 followJobs();
+// A status that stands there when the page comes is not read out; one that changes is.
+const said = document.querySelector("#says");
+if (said && said.textContent.trim()) setTimeout(() => said.append("\u00a0"), 300);
 takeFiles();

@@ -25,7 +25,8 @@ STYLE = """
 body{font:16px/1.45 system-ui,sans-serif;color:#22262B;background:#FFFDF7;margin:0 auto;padding:8mm;max-width:200mm;
 font-variant-numeric:tabular-nums;overflow-wrap:anywhere}
 h1{font-size:32px;margin:0}h2{font-size:22px;border-bottom:2px solid;margin:12mm 0 4mm;padding-bottom:1mm}
-h3{font-size:18px;margin:5mm 0 1mm}p{margin:2mm 0}.quiet,small,dt,figcaption,footer{color:#5A5F66;font-size:14px}
+h3,h2.asked{font-size:18px;margin:5mm 0 1mm;border:0;padding:0}p{margin:2mm 0}
+.quiet,small,dt,figcaption,footer{color:#5A5F66;font-size:14px}
 ul{margin:1mm 0;padding-left:6mm}li{margin:1mm 0}.answers li{font-size:17px}
 dl{display:grid;grid-template-columns:minmax(30mm,max-content) 1fr;gap:1mm 5mm;margin:2mm 0}
 dd{margin:0;white-space:pre-line}
@@ -70,6 +71,8 @@ def _section(section: Section) -> str:
     heading = f"<h2>{_words(section.heading)}</h2>\n" if section.heading else ""
     new_page = ' class="new-page"' if section.new_page else ""
     blocks = "\n".join(BLOCKS[type(block)](block) for block in section.blocks)
+    if not heading:  # no level is left out between the title and what the first section asks (its words are escaped)
+        blocks = blocks.replace("<h3>", '<h2 class="asked">').replace("</h3>", "</h2>")
     return f"<section{new_page}>{heading}{blocks}</section>"
 
 
