@@ -8,6 +8,8 @@ import pytest
 from tapewright.cli.run import run
 from tapewright.core.simulate.coil import CurrentProbe, Feed, MagnetCoil, Pulse, record, run_coil
 from tapewright.web.traces.wire import unpack
+from web.barriers import barriers
+from web.walk import lost_on_the_way, made_wrongly
 
 from .conftest import until
 
@@ -95,6 +97,7 @@ def test_in_the_browser(look, current, heron):
     until(page, "() => document.getElementById('trace-says').textContent.includes('1 closing')")
     page.get_by_role("button", name="All of it").click()
     until(page, "() => document.getElementById('trace-says').textContent.includes('3 closings')")
+    assert [*barriers(page), *made_wrongly(page), *lost_on_the_way(page)] == []
     page.locator("#trace-box").focus()
     for key in ("Home", "n", "p", "+", "-", "End"):
         page.keyboard.press(key)

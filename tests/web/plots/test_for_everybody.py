@@ -1,4 +1,4 @@
-"""The pages with plots against the WCAG 2.2 AA rules of axe-core, light and dark, and against an HTML validator."""
+"""The pages with plots: WCAG 2.2 AA by axe-core, light and dark; the keyboard alone; narrow; an HTML validator."""
 
 import json
 import subprocess
@@ -6,6 +6,7 @@ import subprocess
 import pytest
 
 from web.barriers import VALIDATOR, barriers, installed
+from web.walk import lost_on_the_way, made_wrongly, sticks_out
 
 #: What is left out is taste, not validity: a button without a type submits, a table that scrolls is a region.
 TASTE = {"no-implicit-button-type": "off", "prefer-native-element": "off", "no-redundant-aria-label": "off"}
@@ -31,6 +32,10 @@ def test_anybody_can_use_it(look, pages, name, width, scheme):
     page = look(pages[name], viewport={"width": width, "height": 800}, color_scheme=scheme)
     page.wait_for_timeout(400)
     assert barriers(page) == []
+    assert made_wrongly(page) == []
+    assert lost_on_the_way(page) == []
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert sticks_out(page) <= 0
 
 
 def test_the_markup_is_valid(live_bench, pages, tmp_path):
