@@ -31,6 +31,12 @@ class PostgresServer:
             connection.execute(f"CREATE DATABASE {name}")
         return f"postgresql://postgres@/{name}{self._query}"
 
+    def cut_all_off(self) -> None:
+        """End every connection to a book, as a server does that is stopped."""
+        with psycopg.connect(f"{self._where} dbname=postgres", autocommit=True) as connection:
+            others = "FROM pg_stat_activity WHERE pid <> pg_backend_pid() AND datname LIKE 'book_%'"
+            connection.execute(f"SELECT pg_terminate_backend(pid) {others}")
+
 
 @contextmanager
 def running_server() -> Iterator[PostgresServer]:

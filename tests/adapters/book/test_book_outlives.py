@@ -4,6 +4,8 @@ The long runs are benchmarks/book_kill.py and benchmarks/book_two_writers.py; th
 """
 
 import contextlib
+import hashlib
+import io
 import os
 import resource
 import signal
@@ -199,4 +201,28 @@ def test_what_the_pages_ask_for_is_found_by_an_index(tmp_path):
                 plan = [row[3] for row in raw.execute(f"EXPLAIN QUERY PLAN {text}", values)]
                 assert not [step for step in plan if step.startswith("SCAN")], (text, plan)
     assert len(asked) > 9
+    book.close()
+
+
+def test_a_server_that_goes_away_in_the_middle_leaves_all_or_nothing(postgres):
+    book = open_book(str(postgres.new_database()))
+    book.write([NewEntry(PETREL, "identity", {"name": "Petrel", "model": "Petrel"}), note("before")], {})
+    content = bytes(range(256)) * 20_000  # more than one piece
+    sha256 = hashlib.sha256(content).hexdigest()
+    line = NewEntry(PETREL, "note", {"text": "with a file"}, files=(sha256,))
+
+    class GoesAway(io.BytesIO):
+        def read(self, size=-1):
+            if self.tell():
+                postgres.cut_all_off()
+            return super().read(size)
+
+    with pytest.raises(InputError, match=r"server that stays until it has answered.* whole, or not at all"):
+        book.write([line], {sha256: lambda: GoesAway(content)})
+    assert [entry.new.body.get("text") for entry in book.entries(PETREL)] == ["before", None]
+    assert book.raw_files() == {}
+    book.write([line], {sha256: lambda: io.BytesIO(content)})
+    assert [entry.number for entry in book.entries(PETREL)] == [3, 2, 1]
+    with book.raw(sha256) as stream:
+        assert stream.read() == content
     book.close()

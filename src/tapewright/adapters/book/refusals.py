@@ -9,6 +9,12 @@ from tapewright.errors import InputError
 
 NOTHING = "Nothing of this was written; all that was written before stands."
 
+#: a server that goes away in the middle; whether its last word would have been "done" cannot be known from here
+CUT_OFF = (
+    "a server that stays until it has answered", "one that stopped, or a line to it that broke",
+    "Start it again, and look at the last lines of the book: what was being written is there whole, or not at all. If "
+    "it is not, do it again. All that was written before stands.",
+)
 #: words of the database -> (expected, found, what to do)
 KNOWN: tuple[tuple[str, tuple[str, str, str]], ...] = (
     ("database or disk is full", ("room for what is to be written", "a full disk", f"Make room. {NOTHING}")),
@@ -25,6 +31,11 @@ KNOWN: tuple[tuple[str, tuple[str, str, str]], ...] = (
                         f"Make room; if there is room, look at the disk. {NOTHING}")),
     ("unable to open database file", ("a file that can be opened", "none, or a folder that cannot be written", "")),
     ("authentication failed", ("a name and password that the server takes", "ones it does not", "")),
+    *((words, CUT_OFF) for words in (
+        "terminating connection", "server closed the connection", "connection is lost", "connection is closed",
+        "connection has been closed", "connection reset", "broken pipe", "no connection to the server", "shutting down",
+        "recovery mode", "starting up", "crash of another server process",
+    )),
     ("connection failed", ("a server that answers", "none, or one that refuses",
                            "Is it switched on, on this network, and is the address right?")),
     ("connection to server", ("a server that answers", "none, or one that refuses",

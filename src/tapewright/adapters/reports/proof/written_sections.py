@@ -1,5 +1,6 @@
 """Sections of the proof that hold what was written down, what was left out and what is open."""
 
+import hashlib
 from collections.abc import Sequence
 from itertools import groupby
 
@@ -7,8 +8,11 @@ from tapewright.adapters.reports.pages.blocks import Block, Bullets, Caution, Ce
 from tapewright.adapters.reports.pages.state_shapes import SHAPES
 from tapewright.adapters.reports.proof.measured_sections import lines_words
 from tapewright.adapters.reports.proof.plan_pages import claims_table, plan_table
-from tapewright.core.proof.document import ProofDocument
+from tapewright.core.proof.document import ProofDocument, UsedLine
 from tapewright.core.proof.open_points import HEADS
+
+#: lines listed with their fingerprints: twenty pages or so; a record of a hundred thousand would fill two thousand
+MOST_LINES = 500
 
 
 def identity_section(proof: ProofDocument) -> Section:
@@ -108,16 +112,36 @@ def cautions_section(proof: ProofDocument) -> Section:
 
 
 def trail_section(proof: ProofDocument) -> Section:
-    """Give every fingerprint, and how to work it all out again."""
-    rows = []
-    for used in proof.trail.lines:
+    """Give the fingerprints, and how to work it all out again; of a long record those with raw files first."""
+    rows, lines = [], _on_paper(proof.trail.lines)
+    for used in lines:
         files = "\n".join(f"{name or 'raw file'}\n{sha256}" for name, sha256 in used.files)
         what = Cell(f"{used.number}", quiet=used.kind)
         when = Cell(f"{used.at:%Y-%m-%d %H:%M}", quiet=used.program)
         rows.append((what, when, Cell(used.key, quiet=files, mono=True)))
+    said = "Fingerprints of every line and raw file used"
+    rest = []
+    if len(lines) < len(proof.trail.lines):
+        said = f"Fingerprints of {len(lines)} lines: those with raw files, then the newest"
+        rest = [Text(f"{len(proof.trail.lines) - len(lines)} more lines are in the book and in no list here. All "
+                     f"{len(proof.trail.lines)} fingerprints, oldest first, one a line, have the SHA-256 fingerprint "
+                     f"{_of_all(proof.trail.lines)}: that file is `keys.txt` in a bundle of it.")]  # fmt: skip
     return Section("Fingerprints, and how to work it out again", [
-        *(Text(said) for said in proof.trail.how),
+        *(Text(how) for how in proof.trail.how),
         *(Table(("type this",), (1,), [(Cell(command, mono=True),) for command in proof.trail.commands], "Commands"),),
         Table(("line", "when", "fingerprint of the line; below it, those of its raw files"), (18, 28, 128), rows,
-              "Fingerprints of every line and raw file used"),
+              said),
+        *rest,
     ])  # fmt: skip
+
+
+def _on_paper(lines: Sequence[UsedLine]) -> Sequence[UsedLine]:
+    """Choose the lines that are listed, in their order."""
+    if len(lines) <= MOST_LINES:
+        return lines
+    first = sorted(lines, key=lambda line: (not line.files, -line.number))[:MOST_LINES]
+    return sorted(first, key=lambda line: line.number)
+
+
+def _of_all(lines: Sequence[UsedLine]) -> str:
+    return hashlib.sha256("".join(f"{line.key}\n" for line in lines).encode("ascii")).hexdigest()
