@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.signal import lfilter
 
 from core.line.made_sound import keyed_line, sound
 from tapewright.core.line.edges.clock import RegularClock
@@ -89,3 +90,22 @@ def test_long_idle_and_short_text():
 def test_noise_alone_has_no_edges():
     samples = np.random.default_rng(5).normal(0, 0.01, 200_000)
     assert edges_of(samples).times_s.size == 0
+
+
+@pytest.mark.parametrize("seed", [0, 2])
+@pytest.mark.parametrize("charged", [True, False])
+def test_one_capacitor_is_not_taken_for_two_however_the_recording_begins(seed, charged):
+    """60 ms lies between the corners tried first; a recorder switched on beside a resting line is not charged yet."""
+    truth, end = keyed_line(71, unit_s=0.02, lead_s=1.0, pause_s=0, seed=seed)
+    times = np.arange(round(end * 8000)) / 8000
+    line = (np.searchsorted(truth, times, side="right") % 2 == 0).astype(float)
+    # one capacitor, sample by sample: y[n] = a (y[n - 1] + x[n] - x[n - 1])
+    keep = 1 / (1 + 1 / (8000 * 0.06))
+    passed = lfilter([keep, -keep], [1, -keep], line - (line[0] if charged else 0.0))
+    noisy = 0.5 * passed + 0.005 * np.random.default_rng(5).standard_normal(times.size)
+    found = find_coupling(noisy, 8000)
+    assert found.coupling.order == 1
+    assert found.coupling.corner_hz == pytest.approx(1 / (2 * np.pi * 0.06), rel=0.05 if charged else 0.15)
+    edges = edges_of(noisy, 8000)
+    assert edges.times_s.size == truth.size
+    assert np.abs(edges.times_s - truth).max() < 0.2e-3

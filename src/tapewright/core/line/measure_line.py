@@ -36,7 +36,8 @@ FAR_BETTER = 0.3
 #: Sampling coarser than this share of the unit cannot give timing to a per cent (0.1 ms in 20 ms; derived).
 COARSE_UNITS = 0.006
 TOO_SLOW = "too low a sample rate"
-#: What is said of a recording before the keyer
+#: What is said of a recording of tone, and of one before the keyer
+NO_BOUNCE = "bounce is not shown: a keyed tone is seen through a window of some 3 ms, which smooths it away"
 KEYED_TONE = "this is a tone of some {:.0f} Hz keyed on and off, not the line"
 
 
@@ -80,6 +81,9 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
     )
     distortion = state_distortion(instants, groups, split, speed)
     contacts = list_contacts(line, frames, instants, groups, split)
+    keyed = any(s.suspicion == KEYED for s in edges.suspicions)
+    if keyed:
+        contacts = tuple(replace(c, bounce_median_ms=None, bounce_max_ms=None) for c in contacts)
     receiver = (
         receive(instants, 1 / speed.nominal_baud, window=settings.window, elements=settings.elements)
         if speed.nominal_baud
@@ -109,7 +113,7 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         findings=list_findings(speed, distortion, contacts),
         notes=(
             *_notes(line, speed, distortion, split.inseparable, frames.skipped, frames.breaks_s.size, settings),
-            *filter(None, (open_end_of(frames, line, split.unit_s),)),
+            *filter(None, (open_end_of(frames, line, split.unit_s), NO_BOUNCE if keyed else None)),
         ),
         trace=LineTrace(edges, guess.mark_is_high, line, frames, instants, groups, speeds, split),
     )

@@ -44,6 +44,8 @@ CHECKS: dict[str, tuple[str, str]] = {
     for way in ("closing", "opening", "bounce")
 }
 
+NO_BOUNCE_SEEN = "no contact is seen to close, or a keyed tone smooths its bounce away"
+
 
 def judge_line(
     speed: LineSpeed,
@@ -116,7 +118,7 @@ def _margin(receiver: Receiver | None, distortion: Distortion) -> Reading:
 
 def _bounce(longest: list[float | None]) -> Reading:
     seen = [b for b in longest if b is not None]
-    return Reading(max(seen), 0.0, "ms", len(seen)) if seen else missing("ms", "no contact is seen to close")
+    return Reading(max(seen), 0.0, "ms", len(seen)) if seen else missing("ms", NO_BOUNCE_SEEN)
 
 
 def _worst(contacts: tuple[Contact, ...]) -> Reading:

@@ -245,6 +245,9 @@ def _refine(y: FloatArray, rate_hz: float, best: _Fit, rails: tuple[float, float
         if last and best.coupling.order == 1:
             w = best.coupling.corner_hz
             starts += [np.log([0.8 * w, 0.7]), np.log([0.35 * w, 3.0])]
+        elif last:
+            # the one pole that explains most: the other may have been no more than the nearest of those tried first
+            starts += [np.log([float(np.abs(best.coupling.poles_per_s).max()) / (2 * np.pi)])]
         fits = [_descend(best, found, looked_at, rate_hz, start) for start in starts]
         # a second pole must earn its keep
         best = min(fits, key=lambda fit: fit.left_over**2 * (SECOND_IS_BETTER_BY if fit.coupling.order == 2 else 1.0))
