@@ -2,6 +2,8 @@
 
 Machines are drawn in three families, none of them the prior the measuring code uses: contacts all in place, one
 contact off, and every contact a little off. Two chances in a hundred either way are left for the draw.
+Most machines begin with a unit one per cent out, as when a line is watched: looking for it from nothing takes three
+quarters of the time and ends at the same unit, which every tenth machine here shows.
 """
 
 import numpy as np
@@ -11,6 +13,7 @@ from core.line.machines import capture, machine, random_codes
 from tapewright.core.alphabets import ITA2
 from tapewright.core.line.line_result import LineSettings
 from tapewright.core.line.measure_line import measure_line
+from tapewright.core.line.unit_length import UnitGuess
 
 MACHINES = 600
 
@@ -33,13 +36,14 @@ def draw(generator, family):
     return unit, closing, opening, faults
 
 
-def one(generator, family):
+def one(generator, family, *, from_nothing):
     """Measure one machine; give (what, error, u) for every figure."""
     unit, closing, opening, faults = draw(generator, family)
     codes = random_codes(generator, int(generator.integers(60, 160)))
     made = machine(unit, closing=closing, opening=opening, own_contacts=False, **faults)
     edges = capture(made, codes, seed=int(generator.integers(1 << 30)))
-    result = measure_line(edges, LineSettings(ITA2, nominal_baud=1 / unit, idle="high"))
+    guess = None if from_nothing else UnitGuess(1.01 * unit, mark_is_high=True, misfit=0.0)
+    result = measure_line(edges, LineSettings(ITA2, nominal_baud=1 / unit, idle="high"), guess)
     speed, bias = result.speed.unit_ms, result.distortion.marking_bias_percent
     out = [("unit", speed.value - 1e3 * unit, speed.u), ("bias", bias.value - 100 * faults["bias_s"] / unit, bias.u)]
     scatter = result.distortion.scatter_percent
@@ -59,7 +63,7 @@ def test_about_95_per_cent_of_truths_lie_within_2u():
     inside: dict[str, list[bool]] = {}
     families = ["in place", "one off", "all a little off"]
     for i in range(MACHINES):
-        for what, error, u in one(generator, families[i % 3]):
+        for what, error, u in one(generator, families[i % 3], from_nothing=i % 10 == 0):
             inside.setdefault(what, []).append(abs(error) <= 2 * u)
     shares = {what: float(np.mean(hits)) for what, hits in inside.items()}
     assert len(inside["unit"]) == MACHINES
