@@ -106,3 +106,11 @@ def test_petrels_pin_and_tooth_are_named(tmp_path, capsys):
     assert strip["feed"]["period_mm"]["value"] == pytest.approx(-0.16, abs=0.02)
     assert {f["station"] for f in strip["findings"]} == {"feed", "punch pin and die"}
     assert "rows of four and five holes" in " ".join(f["text"] for f in strip["findings"])
+
+
+def test_a_picture_that_cuts_the_tape_along_its_length_says_so(tmp_path, capsys):
+    drawn = draw(encode(TEXT, ITA2), Look(dpi=300))
+    below = int(drawn.hole_xy[0, 3, 1])  # through track 4: the feed row stays
+    Image.fromarray(drawn.image[:below]).save(tmp_path / "cut.png", dpi=(300, 300))
+    assert run(["tape", "read", str(tmp_path / "cut.png")]) == 4
+    assert "partly outside the picture" in capsys.readouterr().err

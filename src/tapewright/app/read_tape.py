@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Protocol
 
+from tapewright.core.tape.find import find_strips
 from tapewright.core.tape.picture import Picture
 from tapewright.core.tape.read import TapeOptions, read_tape
 from tapewright.core.tape.reading import TapeReading
@@ -41,6 +42,12 @@ def read_tape_picture(source: DecodedPicture, options: TapeOptions) -> TapeRepor
         InputError: when there is no tape in it that can be read.
     """
     reading = read_tape(source.picture, options)
+    if reading is None and find_strips(source.picture).strips:
+        raise InputError(
+            source.file, expected="the tape in its whole width, all five tracks and both edges, for four rows or more",
+            found="a row of feed holes whose code holes lie partly outside the picture, or are torn or covered",
+            do="Scan it again with some ground showing along both edges.",
+        )  # fmt: skip
     if reading is None:
         raise InputError(
             source.file, expected="punched tape with its row of feed holes, at least six rows of it in the picture",
