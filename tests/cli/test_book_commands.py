@@ -5,12 +5,14 @@ import random
 import subprocess
 import sys
 from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
 
 import jsonschema
 import pytest
 
 from fakes.bundles import HERON, book_with_two_machines, sha
+from tapewright.adapters.book.open import open_book
 from tapewright.cli.run import run
 from tapewright.core.book.entry import NewEntry
 
@@ -83,6 +85,7 @@ LIMITED = """
 import resource, signal, sys
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (65536, 65536))
+from tapewright.adapters.book.open import open_book
 from tapewright.cli.run import run
 sys.exit(run(sys.argv[1:]))
 """
@@ -114,3 +117,26 @@ def test_no_such_machine_book_or_folder(tmp_path, capsys):
     assert (code, "expected a folder that is there" in err) == (4, True)
     assert said(capsys, "book", "export", "-o", tmp_path / "x.zip", "--book", tmp_path / "no.book")[0] == 4
     assert not (tmp_path / "x.zip").exists()
+
+
+def test_lines_taken_in_that_are_older_than_what_stood_here_are_counted(tmp_path, capsys):
+    a, b = ("--book", tmp_path / "a.book"), ("--book", tmp_path / "b.book")
+
+    def write(where, hour, *texts):
+        with closing(open_book(str(where[1]), clock=lambda: datetime(2026, 3, 2, hour, tzinfo=UTC))) as book:
+            for text in texts:
+                book.write([NewEntry(HERON, "note", {"text": text})], {})
+
+    with closing(book_with_two_machines(a[1])):
+        pass
+    said(capsys, "book", "export", "-o", tmp_path / "1.zip", *a)
+    _, taken = document(capsys, "book-import", "book", "import", tmp_path / "1.zip", *b)
+    assert [m["older"] for m in taken["machines"]] == [0, 0]
+    write(b, 18, "as left")
+    write(a, 9, "in the morning", "at the other bench")
+    write(a, 20, "in the evening")
+    said(capsys, "book", "export", "-o", tmp_path / "2.zip", *a)
+    _, text, _ = said(capsys, "book", "import", tmp_path / "2.zip", *b)
+    assert "3 new lines" in text
+    assert "2 lines taken in are older than the newest that stood here" in text
+    assert text.count("older") == 1

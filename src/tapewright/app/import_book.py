@@ -5,8 +5,9 @@ Picture:
     every hash  >  every line against its key  >  every raw file named is there  >  names of machines  >  take in
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from functools import partial
 from typing import BinaryIO, Protocol
 
@@ -20,6 +21,8 @@ from tapewright.errors import InputError
 NOTHING_DONE = "Nothing was taken in."
 #: dangling lines named in a report
 MOST_NAMED = 5
+#: lines looked at in one go
+PAGE = 500
 
 
 class Bundle(Protocol):
@@ -45,11 +48,13 @@ class TakenIn:
         packed: as the bundle has it.
         name: its name on the shelf now.
         was_there: whether the book had it before.
+        older: new lines that were written before the newest the book had of it; they stand after that one.
     """
 
     packed: Packed
     name: str
     was_there: bool
+    older: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,14 +122,32 @@ def import_book(book: Book, checked: Checked, progress: Progress, *, rename: boo
     """
     bundle, said = checked.bundle, checked.said
     manifest = bundle.manifest
-    there = {machine.key for machine in book.machines()}
+    packed_keys = {packed.key for packed in manifest.machines}
+    here = [m.key for m in book.machines() if m.key in packed_keys]
+    there = {key: line.number for key in here for line in book.timeline(key, limit=1)}
+    newest_at = {m.key: m.last_at for m in book.machines()}
     if not rename:
         for packed in manifest.machines:
             _check_name(book, packed, said)
     sources = {sha256: partial(bundle.open, raw_name(sha256)) for sha256 in checked.files}
     new = book.take_in(_counted(_entries(bundle, said), manifest.entries, progress), sources)
-    shelf = tuple(TakenIn(m, book.machine(m.key).name, m.key in there) for m in manifest.machines)
+    shelf = tuple(
+        TakenIn(m, book.machine(m.key).name, m.key in there, _older(book, m.key, there, newest_at) if new else 0)
+        for m in manifest.machines
+    )
     return Imported(manifest, shelf, new, tuple(key for key in checked.outside if not _has(book, key)))
+
+
+def _older(book: Book, key: str, last: Mapping[str, int], newest_at: Mapping[str, datetime]) -> int:
+    """Count the lines taken in that were written before the newest the book had of a machine."""
+    count, before = 0, None
+    while key in last and (page := book.timeline(key, before=before, limit=PAGE)):
+        taken = [line for line in page if line.number > last[key]]
+        count += sum(line.at < newest_at[key] for line in taken)
+        if len(taken) < len(page):
+            break
+        before = page[-1].number
+    return count
 
 
 def _counted(entries: Iterator[Entry], total: int, progress: Progress) -> Iterator[Entry]:

@@ -58,10 +58,20 @@ def _imported(imported: Imported, bundle: Path) -> Iterator[str]:
 def _machine(machine: TakenIn) -> str:
     name = machine.packed.name
     if machine.was_there:
-        return f"{machine.name}: was in the book, and has now all lines of both."
+        return f"{machine.name}: was in the book, and has now all lines of both.{_older(machine.older)}"
     if machine.name != name:
         return f"{name}: another machine has this name here; it is now {machine.name!r}, key {machine.packed.key}."
     return f"{name}: new, {counted(machine.packed.entries, 'line')}."
+
+
+def _older(older: int) -> str:
+    """Say that lines stand in the order in which this book got them, where that is not the order of their times."""
+    if not older:
+        return ""
+    are = "is" if older == 1 else "are"
+    return (f" {counted(older, 'line')} taken in {are} older than the newest that stood here, and come after it "
+            "all the same: a book counts in the order of writing, and the last of a sort counts as the newest. See "
+            "`machine history`, and measure again what is not as the machine now is.")  # fmt: skip
 
 
 def imported_document(imported: Imported, bundle: Path) -> dict[str, Any]:
@@ -94,6 +104,7 @@ def _taken_in(machine: TakenIn) -> dict[str, Any]:
         "model": packed.model,
         "entries": packed.entries,
         "was_there": machine.was_there,
+        "older": machine.older,
     }
 
 
