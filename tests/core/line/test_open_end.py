@@ -37,7 +37,7 @@ def read(times: np.ndarray, levels: np.ndarray):
     [
         (LTRS, "elements 1 to 5 and its stop are taken"),
         ("10001", "element 5 and its stop are taken"),
-        ("10011", "elements 4 to 5 and its stop are taken"),
+        ("10011", "elements 4 and 5 and its stop are taken"),
         ("01010", "its stop is taken"),
     ],
 )

@@ -83,7 +83,7 @@ def open_end_of(frames: Frames, line: Transitions, unit_s: float) -> str | None:
     if held > elements + 1:
         return None
     rest = {elements + 1: "its stop is", elements: f"element {elements} and its stop are"}.get(
-        held, f"elements {held} to {elements} and its stop are"
+        held, f"elements {held} {'and' if held == elements - 1 else 'to'} {elements} and its stop are"
     )
     return f"the list ends with a change to mark in the last character: {rest} taken to have stayed on mark, not shown"
 
