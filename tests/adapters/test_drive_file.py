@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapewright.adapters.drive_file import read_sections, request_from
+from tapewright.adapters.drive_file import request_from
 from tapewright.adapters.drive_keys import KEYS
+from tapewright.adapters.drive_sections import read_sections
 from tapewright.errors import InputError
 
 GOOD = {

@@ -23,7 +23,8 @@ def drive_file(
     path: Path | None, options: Mapping[str, Any], *, search: bool
 ) -> "tuple[Request, SearchOrder | None]":
     """Read a drive file and the options above it into a request, and what to search."""
-    from tapewright.adapters.drive_file import order_from, read_sections, request_from
+    from tapewright.adapters.drive_file import order_from, request_from
+    from tapewright.adapters.drive_sections import read_sections
 
     sections = read_sections(path, options)
     return request_from(sections), order_from(sections, search=search)

@@ -5,7 +5,7 @@ import numpy as np
 from tapewright.adapters.reports.plot import Axes
 from tapewright.adapters.reports.svg import BRASS, GROUND, INK, OUTSIDE, PROVED, QUIET, Drawing
 from tapewright.core.magnet.plan import Plan
-from tapewright.core.magnet.response import Trace
+from tapewright.core.magnet.trace import Trace
 
 WIDTH_MM, HEIGHT_MM = 190.0, 150.0
 POINTS = 600

@@ -21,7 +21,8 @@ import numpy as np
 
 from tapewright.core.magnet.circuit import CURRENT, ONE, FloatArray, Output
 from tapewright.core.magnet.drive import Drive, Kind
-from tapewright.core.magnet.response import Bench, Segment, Trace, run_schedule
+from tapewright.core.magnet.response import Bench, run_schedule
+from tapewright.core.magnet.trace import Segment, Trace
 
 
 @dataclass(frozen=True, slots=True)

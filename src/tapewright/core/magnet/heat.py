@@ -6,7 +6,7 @@ import numpy as np
 
 from tapewright.core.magnet.circuit import CURRENT, TERMINALS
 from tapewright.core.magnet.drive import Coil, Drive
-from tapewright.core.magnet.response import Trace
+from tapewright.core.magnet.trace import Trace
 from tapewright.core.reference.conductors import COPPER_PER_KELVIN
 from tapewright.core.reference.resistor_derating import SOLD_W, USED_FRACTION
 

@@ -10,8 +10,8 @@ from tapewright.core.magnet.doubt import assumed_doubts, carried
 from tapewright.core.magnet.drive import Drive, Kind
 from tapewright.core.magnet.drive_limits import judge_plan
 from tapewright.core.magnet.heat import Duty, Heat, duty_of, heat_of
-from tapewright.core.magnet.response import Trace
 from tapewright.core.magnet.stream import StreamResult, send
+from tapewright.core.magnet.trace import Trace
 from tapewright.core.measurement import Limit, Reading, Verdict
 from tapewright.core.reference.resistor_derating import USED_FRACTION
 

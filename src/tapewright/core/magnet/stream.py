@@ -20,7 +20,8 @@ import numpy as np
 
 from tapewright.core.magnet.armature import Move, held, moves
 from tapewright.core.magnet.drive import Drive
-from tapewright.core.magnet.response import Bench, Trace, run_schedule
+from tapewright.core.magnet.response import Bench, run_schedule
+from tapewright.core.magnet.trace import Trace
 
 ELEMENTS = 5
 

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.core.magnet.plan import Plan
-from tapewright.core.magnet.response import Trace
+from tapewright.core.magnet.trace import Trace
 from tapewright.web.drawn.axis import Axis
 
 WIDTH, HEIGHT, POINTS = 1000, 300, 400
