@@ -74,8 +74,8 @@ def test_landings_meet_the_floor_or_are_not_told(held_out):
         if o.signature.landing.value is not None:
             of_files.append(o.signature.landing.value - np.mean(landings))
     assert len(of_files) > 10
-    assert np.mean(np.abs(of_files) < 0.1) >= 0.95
-    assert np.mean(np.abs(single) < 0.1) >= 0.95
+    assert np.mean(np.abs(of_files) < 0.1) >= 0.98
+    assert np.mean(np.abs(single) < 0.1) >= 0.97
     # withholding everything would pass the line above
     assert untold <= 0.15 * (untold + len(single))
 
@@ -90,7 +90,7 @@ def test_a_landing_that_noise_hides_is_not_told_and_no_doubt_is_wide():
             if landing.value is not None:
                 told.append(2 * landing.u)
     assert untold > 2
-    assert all(doubt <= 0.12 for doubt in told)
+    assert all(doubt <= 0.16 for doubt in told)
 
 
 @pytest.mark.slow

@@ -13,8 +13,8 @@ Picture (y = i / I; the flux linkage L i grows without a jump, so i dips while L
 With z = (L / R) y / ... the loop's law V = R i + d(L i)/dt reads  z' = 1 - z / T(t),  y = z / T(t),  T = L / R.
 T is T1 up to t_m and T2 from t_L on. In between 1/T falls as a power of time: the reluctance of a gap is
 proportional to the gap, and a falling armature speeds up.
-A hop after the landing lowers T for a moment, as a parabola. All samples of one closing decide together
-(least squares); the fit's covariance gives the doubts.
+All samples of one closing decide together (least squares). The motion is no power of time, so the landing comes out a
+little late or early: this tells whether something landed and about when. landings.py tells when.
 """
 
 from collections.abc import Callable
@@ -32,6 +32,7 @@ MOST_STEPS = 60
 #: a step that betters chi squared by less than this is the last
 ENOUGH = 0.01
 MOVED_NAMES = ("t0", "level", "T1", "T2", "landing", "travel", "power")
+LEVEL, T1, T2, LANDING, TRAVEL = 1, 2, 3, 4, 5
 STUCK_NAMES = ("t0", "level", "T1")
 
 
@@ -40,33 +41,25 @@ def stuck_current(times_s: FloatArray, t0: float, level: float, t1: float) -> Fl
     return np.asarray(level * -np.expm1(-np.clip(times_s - t0, 0.0, None) / t1))
 
 
-def moved_current(times_s: FloatArray, parameters: FloatArray, hop: tuple[float, float] | None = None) -> FloatArray:
+def moved_current(times_s: FloatArray, parameters: FloatArray) -> FloatArray:
     """Give the current of a coil whose armature lands, shape (n,).
 
     Args:
         times_s: shape (n,).
         parameters: MOVED_NAMES; landing is the time from t0, travel the time the motion takes.
-        hop: depth (as a share of T2 - T1) and length in seconds of the hop after the landing.
     """
     t0, level, t1, t2, landing, travel, power = (float(p) for p in parameters[:7])
     begin = landing - travel
     y = -np.expm1(-np.clip(times_s - t0, 0.0, None) / t1)
     start = t1 * -np.expm1(-begin / t1)
-    y_at, now = _stretch(y, times_s - t0, begin, travel, start, 1 / (1 / t1 + (1 / t2 - 1 / t1) * GRID**power))
-    if hop is not None and hop[1] > 0:
-        depth, length = hop
-        shape = t2 - depth * (t2 - t1) * 4 * GRID * (1 - GRID)
-        y_at, now = _stretch(y, times_s - t0, landing, length, now, shape)
-        landing += length
+    y_at = _stretch(y, times_s - t0, begin, travel, start, 1 / (1 / t1 + (1 / t2 - 1 / t1) * GRID**power))
     later = times_s - t0 >= landing
     y[later] = 1 - (1 - y_at) * np.exp(-(times_s[later] - t0 - landing) / t2)
     return np.asarray(level * y)
 
 
-def _stretch(
-    y: FloatArray, times: FloatArray, begin: float, length: float, z: float, t_grid: FloatArray
-) -> tuple[float, float]:
-    """Solve z' = 1 - z / T over one stretch on the grid, write y there, give y and z at its end."""
+def _stretch(y: FloatArray, times: FloatArray, begin: float, length: float, z: float, t_grid: FloatArray) -> float:
+    """Solve z' = 1 - z / T over one stretch on the grid, write y there, give y at its end."""
     step = length * (GRID[1] - GRID[0])
     inverse = 1 / t_grid
     lost = np.concatenate([[0.0], np.cumsum((inverse[1:] + inverse[:-1]) / 2 * step)])
@@ -75,7 +68,7 @@ def _stretch(
     path = (z + gained) / grown
     inside = (times >= begin) & (times < begin + length)
     y[inside] = np.interp(times[inside], begin + length * GRID, path / t_grid)
-    return float(path[-1] / t_grid[-1]), float(path[-1])
+    return float(path[-1] / t_grid[-1])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,49 +108,24 @@ def fit_stuck(times_s: FloatArray, current_a: FloatArray, noise_a: float, start:
     return _solve(miss, start / scale, low, high, scale, times_s.size)
 
 
-def fit_moved(
-    times_s: FloatArray, current_a: FloatArray, noise_a: float, start: FloatArray, *, hop: bool = False
-) -> Fit:
-    """Fit a coil whose armature lands; start = MOVED_NAMES, and hop depth and length when `hop`."""
+def fit_moved(times_s: FloatArray, current_a: FloatArray, noise_a: float, start: FloatArray) -> Fit:
+    """Fit a coil whose armature lands; start = MOVED_NAMES."""
     t1 = start[2]
-    scale = np.array([t1, start[1], t1, t1, t1, t1, 1.0, 1.0, t1])[: 9 if hop else 7]
-    low = np.array([start[0] - 2 * t1, 0.3 * start[1], 0.15 * t1, 0.15 * t1, 0.02 * t1, 0.01 * t1, 1.0, 0.0, 0.02 * t1])
-    high = np.array([start[0] + 2 * t1, 3 * start[1], 6 * t1, 12 * t1, times_s[-1], times_s[-1], 12.0, 0.95, 3 * t1])
-    low, high = low[: scale.size] / scale, high[: scale.size] / scale
+    scale = np.array([t1, start[1], t1, t1, t1, t1, 1.0])
+    low = np.array([start[0] - 2 * t1, 0.3 * start[1], 0.15 * t1, 0.15 * t1, 0.02 * t1, 0.01 * t1, 1.0])
+    high = np.array([start[0] + 2 * t1, 3 * start[1], 6 * t1, 12 * t1, times_s[-1], times_s[-1], 12.0])
+    low, high = low / scale, high / scale
 
     def miss(p: FloatArray) -> FloatArray:
         q = p * scale
         q[5] = min(q[5], q[4])
-        model = moved_current(times_s, q, (float(q[7]), float(q[8])) if hop else None)
+        model = moved_current(times_s, q)
         return np.append((model - current_a) / noise_a, np.log(max(q[6], 1e-3) / POWER) / POWER_SPREAD)
 
     found = _solve(miss, start / scale, low, high, scale, times_s.size)
     # a motion cannot have begun before the switch closed
     found.values[5] = min(found.values[5], found.values[4])
     return found
-
-
-def fit_instants(times_s: FloatArray, current_a: FloatArray, noise_a: float, known: FloatArray) -> Fit:
-    """Fit only closing and landing (and hop), with level, inductances, travel and power as known."""
-    free = np.array([0, 4, *range(len(MOVED_NAMES), known.size)])
-    t1 = known[2]
-    scale = np.array([t1, t1, 1.0, t1])[: free.size]
-    start = known[free] / scale
-    low = np.array([start[0] - 2, 0.02, 0.0, 0.02])[: free.size]
-    high = np.array([start[0] + 2, times_s[-1] / t1, 0.95, 3.0])[: free.size]
-
-    def miss(p: FloatArray) -> FloatArray:
-        q = known.copy()
-        q[free] = p * scale
-        q[5] = min(q[5], q[4])
-        hop = (float(q[7]), float(q[8])) if known.size > len(MOVED_NAMES) else None
-        return (moved_current(times_s, q, hop) - current_a) / noise_a
-
-    found = _solve(miss, start, low, high, scale, times_s.size)
-    values, covariance = known.copy(), np.zeros((known.size, known.size))
-    values[free] = found.values
-    covariance[np.ix_(free, free)] = found.covariance
-    return Fit(values, covariance, found.chi2, found.n)
 
 
 def _solve(

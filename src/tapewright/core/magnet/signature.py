@@ -5,9 +5,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tapewright.core.magnet.closing import ClosingRead, look_again, read_closing
+from tapewright.core.magnet.closing import Analysed, look_at
+from tapewright.core.magnet.closing_read import ClosingRead
 from tapewright.core.magnet.coil_recording import FloatArray, Prepared
 from tapewright.core.magnet.hum import prepare_without_hum
+from tapewright.core.magnet.landings import Landed, read_landed
 from tapewright.core.magnet.release import read_release
 from tapewright.core.magnet.told import told, untold_note
 from tapewright.core.measurement import Reading, missing
@@ -94,24 +96,34 @@ def read_current(samples: FloatArray, rate_hz: float, loop: Loop) -> Signature:
     prepared, hum = prepare_without_hum(samples / (loop.shunt_ohm or 1.0), rate_hz)
     if prepared.doubts:
         return _cannot(prepared)
-    analysed = [read_closing(prepared, closing) for closing in prepared.closings]
-    fits = [one.fit for one in analysed if one.fit is not None]
-    reads = [told(look_again(prepared, one, fits), prepared.rate_hz) for one in analysed]
+    reads, landed = _reads(prepared)
     releases = [read_release(prepared, closing) for closing in prepared.closings]
     reports = _slow_ones([ClosingReport(*pair) for pair in zip(reads, releases, strict=True)])
     level = _with(pooled([read.level_a for read in reads], "A"), prepared.rest_u_a)
     moved = _verdict([read.moved for read in reads])
     total_ohm = _total(level, loop)
     landings = [read.landing for read in reads]
+    still = [read.tau_open_s for read in reads if not read.moved]
+    tau_open = pooled([landed.tau_open_s, *still] if landed else still, "s")
+    tau_closed = landed.tau_closed_s if landed else missing("s", "the armature did not land")
     return Signature(
-        prepared, moved, _coil_ohm(total_ohm, loop),
-        _times(pooled([read.tau_open_s for read in reads], "s"), total_ohm),
-        _times(pooled([read.tau_closed_s for read in reads if read.moved], "s"), total_ohm),
-        pooled([read.tau_open_s for read in reads], "s").scaled(1e3, "ms"),
-        _with(averaged(landings), max(read.shape_u_ms for read in reads)), scatter_of(landings),
+        prepared, moved, _coil_ohm(total_ohm, loop), _times(tau_open, total_ohm), _times(tau_closed, total_ohm),
+        tau_open.scaled(1e3, "ms"), _with(averaged(landings), landed.shared_u_ms if landed else 0.0),
+        scatter_of(landings),
         averaged([report.release for report in reports]), tuple(reports),
         (*([hum] if hum else ()), *_notes(reads, moved, loop), *untold_note(tuple(reads))),
     )  # fmt: skip
+
+
+def _reads(prepared: Prepared) -> tuple[list[ClosingRead], Landed | None]:
+    """Look at each closing alone, then at those with a landing together."""
+    analysed: list[Analysed] = []
+    for closing in prepared.closings:
+        like = next((one.fit for one in reversed(analysed) if one.fit is not None), None)
+        analysed.append(look_at(prepared, closing, like))
+    landed = read_landed(prepared, analysed) if any(one.fit is not None for one in analysed) else None
+    those = iter(landed.reads if landed else ())
+    return [one.read or told(next(those), prepared.rate_hz) for one in analysed], landed
 
 
 def _cannot(prepared: Prepared) -> Signature:

@@ -2,12 +2,12 @@
 
 from dataclasses import replace
 
-from tapewright.core.magnet.closing import ClosingRead
+from tapewright.core.magnet.closing_read import ClosingRead
 from tapewright.core.measurement import missing
 
-#: A landing whose expanded doubt (2u) is above this, and above one sample, is not told. Chosen for the use:
-#: half a per cent of a unit of 22 ms is 0.11 ms; a landing known less well moves when nothing else has.
-MOST_DOUBT_MS = 0.12
+#: A landing whose expanded doubt (2u) is above this, and above one sample, is not told. Chosen for the use: it is
+#: under one per cent of a unit of 22 ms; a landing known less well moves when nothing else has.
+MOST_DOUBT_MS = 0.16
 
 
 def told(read: ClosingRead, rate_hz: float) -> ClosingRead:
