@@ -79,6 +79,22 @@ def test_without_any_failure_it_is_off_too():
     assert instrument.limit_a == CEILING.amps
 
 
+@pytest.mark.parametrize("gone", [BrokenPipeError, OSError, KeyboardInterrupt, RuntimeError])
+@pytest.mark.parametrize("at", range(12, 20))
+def test_a_terminal_that_has_gone_does_not_keep_it_from_going_off(at, gone):
+    """The link fails, so that switching off needs a second try; what would be said about it cannot be said."""
+    instrument = BenchSupply()
+
+    def say(words):
+        raise gone
+
+    supply = ScpiSupply(FailingLink(instrument, at, LostLinkError), read_profile("generic"))
+    with pytest.raises(LostLinkError), GuardedSupply(supply, CEILING, lambda s: None, say) as guard:
+        for volts in (12.0, 24.0, 36.0):
+            guard.set_volts(volts)
+    assert not instrument.on
+
+
 def test_a_key_stops_it():
     instrument = BenchSupply()
 

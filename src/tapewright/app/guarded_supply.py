@@ -7,6 +7,7 @@ r"""A supply behind its ceiling: the only way to a motor. Whatever happens, its 
 The end comes on leaving the block: done, stopped, refused, an exception, a lost connection, a signal.
 """
 
+import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from types import TracebackType
@@ -149,6 +150,11 @@ class GuardedSupply:
                 if self.is_off:
                     return True
             except BaseException as reason:  # a second Ctrl-C must not leave it on
-                self._say(f"Switching off did not work yet: {str(reason) or type(reason).__name__}.")
-        self._say(SWITCH_IT_OFF)
+                self._tell(f"Switching off did not work yet: {str(reason) or type(reason).__name__}.")
+        self._tell(SWITCH_IT_OFF)
         return False
+
+    def _tell(self, words: str) -> None:
+        """Say something on the way to off; a terminal that has gone must not keep it from going off."""
+        with contextlib.suppress(BaseException):
+            self._say(words)
