@@ -24,9 +24,20 @@ def test_ripple_with_its_frequency(hunt, hunt_hz):
     made = machine(0.022, motor={"hunt": hunt, "hunt_hz": hunt_hz}, scatter_s=0.02e-3, closing={3: 1e-3})
     result = measure_line(capture(made, CODES), SETTINGS)
     assert result.speed.ripple_hz.value == pytest.approx(hunt_hz, rel=0.01)
-    assert result.speed.ripple_percent.value == pytest.approx(100 * hunt, rel=0.05)
+    ripple = result.speed.ripple_percent
+    assert ripple.value == pytest.approx(100 * hunt, abs=3 * ripple.u)
+    assert ripple.u < 4 * hunt
     # what the drive does to all must not blur what one contact does
     assert result.contacts[2].closing_late_ms.value == pytest.approx(1.0, abs=0.05)
+
+
+def test_of_swings_that_look_alike_the_smallest_is_named_and_the_others_noted():
+    """With a stop of one unit all instants lie on a grid of units, where f and 1 / T - f move them alike (derived)."""
+    made = machine(0.02, stop_units=1.0, motor={"hunt": 0.02, "hunt_hz": 12.0}, scatter_s=0.02e-3)
+    result = measure_line(capture(made, CODES), SETTINGS)
+    assert result.speed.ripple_hz.value == pytest.approx(12.0, abs=0.05)
+    assert result.speed.ripple_percent.value == pytest.approx(2.0, abs=0.1)
+    assert any("38.0 Hz" in note for note in result.notes)
 
 
 def test_a_ripple_is_named_by_how_fast_it_swings():

@@ -20,7 +20,8 @@ from tapewright.core.line.keyed_tone import tone_hz
 from tapewright.core.line.line_result import Distortion, LineResult, LineSettings, LineSpeed, LineTrace
 from tapewright.core.line.lost_time import doubt_time, find_lost_time
 from tapewright.core.line.receiver import receive
-from tapewright.core.line.speed import character_speeds, drift, find_ripple, find_stream
+from tapewright.core.line.ripple import Ripple, find_ripple
+from tapewright.core.line.speed import character_speeds, drift, find_stream
 from tapewright.core.line.speed_proof import state_speed
 from tapewright.core.line.transitions import Transitions, find_transitions
 from tapewright.core.line.unit_length import HOPELESS_MISFIT, UnitGuess, find_unit, fit_unit, settling_s
@@ -36,6 +37,7 @@ FAR_BETTER = 0.3
 #: Sampling coarser than this share of the unit cannot give timing to a per cent (0.1 ms in 20 ms; derived).
 COARSE_UNITS = 0.006
 TOO_SLOW = "too low a sample rate"
+MOST_RIVALS = 3
 #: What is said of a recording of tone, and of one before the keyer
 NO_BOUNCE = "bounce is not shown: a keyed tone is seen through a window of some 3 ms, which smooths it away"
 KEYED_TONE = "this is a tone of some {:.0f} Hz keyed on and off, not the line"
@@ -114,6 +116,7 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         notes=(
             *_notes(line, speed, distortion, split.inseparable, frames.skipped, frames.breaks_s.size, settings),
             *filter(None, (open_end_of(frames, line, split.unit_s), NO_BOUNCE if keyed else None)),
+            *_mirrors(ripple),
         ),
         trace=LineTrace(edges, guess.mark_is_high, line, frames, instants, groups, speeds, split),
     )
@@ -210,6 +213,15 @@ def _notes(
     if not settings.clock_ppm:
         out.append("the recorder's clock is taken as right; give its doubt with --clock-ppm")
     return tuple(out)
+
+
+def _mirrors(ripple: Ripple | None) -> tuple[str, ...]:
+    """Say which other swings would look the same."""
+    if ripple is None or not ripple.shown or not ripple.rivals_hz:
+        return ()
+    others = " or ".join(f"{hz:.1f} Hz" for hz in ripple.rivals_hz[:MOST_RIVALS])
+    return (f"so even a stream of characters does not tell a swing at {ripple.frequency_hz:.1f} Hz from a larger one "
+            f"at {others}: key with pauses to tell them apart",)  # fmt: skip
 
 
 def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicion, ...]) -> LineResult:

@@ -6,7 +6,8 @@ from tapewright.core.line.capture import Suspicion
 from tapewright.core.line.decomposition import Decomposition
 from tapewright.core.line.frames import Frames
 from tapewright.core.line.line_result import LineSettings, LineSpeed
-from tapewright.core.line.speed import RIPPLE_HIGH_HZ, Ripple, Stream
+from tapewright.core.line.ripple import RIPPLE_HIGH_HZ, Ripple
+from tapewright.core.line.speed import Stream
 from tapewright.core.measurement import Reading, missing
 from tapewright.core.reference.speeds import CHARACTERS_PER_WORD, CLASSES
 
