@@ -103,6 +103,8 @@ def test_tape_and_gauges_as_the_commands_write_them(book):
     # the practice punch of Petrel leaves flaps in track 1 and has a bad tooth; 2.5266 mm is 2.538 - 0.16 / 14
     assert rows["track 1, partial holes"]["difference"]["value"] < -20
     pitch = rows["feed pitch"]
+    # the guide is a thing that is set: it must stand in what is compared
+    assert {"feed line to the three-hole edge", "tape, width"} <= set(rows)
     assert abs(pitch["difference"]["value"] - (2.54 - 2.5266)) < 2 * pitch["difference"]["u"]
     assert pitch["shared"] == "the scanner's scale"
     assert {name for name in rows if name.endswith("diameter")} == {

@@ -136,6 +136,15 @@ def test_typing_in_from_a_pipe(tmp_path, capsys, monkeypatch):
     assert document["requirements"][1]["readings"][0]["interval"] == [8, 10]
 
 
+def test_a_reading_out_of_all_proportion_is_asked_about(tmp_path, capsys, monkeypatch):
+    """Half a millimetre typed in thou, or a line in the wrong box: taken, but said."""
+    sheet, journal = write(tmp_path, "s.toml", SHEET), tmp_path / "j.toml"
+    monkeypatch.setattr("sys.stdin", io.StringIO("60\nu\n0.06\nq\n"))
+    assert run(["sheet", "enter", sheet, "-o", str(journal)]) == 0
+    assert capsys.readouterr().out.count("the right box, the right unit?") == 1
+    assert journal.read_text("utf-8").count("[[entry]]") == 1
+
+
 def test_a_stack_of_leaves_in_a_box_that_is_no_length_is_asked_again_and_nothing_is_lost(tmp_path, capsys, monkeypatch):
     """A line in the wrong box must not take the readings before it along."""
     spring = SHEET + "\n[[requirement]]\nid = 'pull'\nstation = 'springs'\nwhat = 'Spring'\nstage = 'spring load'\n"

@@ -30,3 +30,18 @@ def test_commands_page_is_current():
 def test_every_command_is_told_of_in_a_page_by_hand(command):
     pages = [p for p in (ROOT / "docs").rglob("*.md") if p.name != "commands.md"]
     assert any(command in page.read_text(encoding="utf-8") for page in pages), f"no page shows {command}"
+
+
+def options(group, path=()):
+    """Give every option of every command: (command, option, its help)."""
+    for name in group.list_commands(click.Context(group)):
+        command = group.get_command(click.Context(group), name)
+        if isinstance(command, click.Group):
+            yield from options(command, (*path, name))
+        else:
+            given = [option for option in command.params if isinstance(option, click.Option)]
+            yield from ((" ".join((*path, name)), option.opts[0], option.help) for option in given)
+
+
+def test_every_option_says_what_it_is_for():
+    assert [(command, option) for command, option, says in options(tapewright) if not says] == []

@@ -15,7 +15,8 @@ from tapewright.core.alphabets import ALPHABETS
 @click.argument("line_capture", type=click.Path(path_type=Path))
 @click.argument("tape_picture", type=click.Path(path_type=Path))
 @click.option("--expect", metavar="TEXT|@FILE", help="What was sent; without it no side can be cleared.")
-@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
+              help="Code table: ita2, or us for the US commercial figures.")
 @click.option("--strip", type=click.IntRange(1), default=1, show_default=True, help="Which strip of the picture.")
 @keep_options
 @json_option

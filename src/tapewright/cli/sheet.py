@@ -21,6 +21,7 @@ from tapewright.cli.output import DONE, NOT_SHOWN, exit_code, json_option, write
 from tapewright.cli.parameters import files_given
 from tapewright.core.measurement import Verdict
 from tapewright.core.mechanism.journal import Journal
+from tapewright.core.mechanism.proportion import out_of_proportion
 from tapewright.core.mechanism.requirement import Sheet
 from tapewright.core.mechanism.typing_in import Question, Said, TypingIn
 from tapewright.core.mechanism.units import is_length
@@ -157,6 +158,8 @@ def _tell(boxes: list[Box], typing: TypingIn, said: Said | None, verdict: Verdic
     """Say what became of the line, and ask for the next box."""
     if said is Said.TAKEN and verdict is not None:
         click.echo(f"   {verdict.state.value}")
+        if (times := out_of_proportion(verdict)) is not None:
+            click.echo(f"   But it is {times:.0f} times the limit: the right box, the right unit? u undoes.")
     elif said is Said.NOT_UNDERSTOOD:
         eye = "y or n" if typing.current and typing.current.takes_eye else ""
         number = (

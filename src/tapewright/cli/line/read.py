@@ -15,7 +15,8 @@ from tapewright.core.alphabets import ALPHABETS
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--nominal", default="auto", show_default=True, help="Speed it should have, in baud: 45.45, 50, ...")
-@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
+              help="Code table: ita2, or us for the US commercial figures.")
 @click.option("--channel", help="Name or number (from 1) of the channel; otherwise the one with characters.")
 @click.option("--rate", type=Number(1e-3, 1e12), help="Samples a second, where the file does not tell.")
 @click.option("--idle", type=click.Choice(["auto", "high", "low"]), default="auto", show_default=True,

@@ -26,7 +26,8 @@ SAVE_EVERY_S, LOG_EVERY_S = 10.0, 60.0
 @click.option("--mark", metavar="WORDS", help="Say what was adjusted, while it runs or before it goes on; and end.")
 @click.option("--report", is_flag=True, help="Say how it stands, and end. Can be asked while it runs.")
 @click.option("--nominal", default="auto", show_default=True, help="Speed it should have, in baud: 45.45, 50, ...")
-@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
+              help="Code table: ita2, or us for the US commercial figures.")
 @click.option("--idle", type=click.Choice(["auto", "high", "low"]), default="auto", show_default=True,
               help="Level of the line at rest (mark).")  # fmt: skip
 @click.option("--rate", type=Number(1, 1e8), help="Samples a second to take, or that a raw file has.")

@@ -23,7 +23,8 @@ TONES = ("1", "2", "3", "4", "5", "stop")
               help="What shows the line: see --list. A file's name, or - for a pipe.")  # fmt: skip
 @click.option("--list", "list_them", is_flag=True, help="List the sources, those that cannot be used with the remedy.")
 @click.option("--nominal", default="auto", show_default=True, help="Speed it should have, in baud: 45.45, 50, ...")
-@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
+              help="Code table: ita2, or us for the US commercial figures.")
 @click.option("--idle", type=click.Choice(["auto", "high", "low"]), default="auto", show_default=True,
               help="Level of the line at rest (mark).")  # fmt: skip
 @click.option("--threshold", default="auto", show_default=True, help="Level, or LOW,HIGH, in the source's own units.")

@@ -12,7 +12,8 @@ from tapewright.errors import WrongUseError
 @click.command()
 @click.argument("text")
 @click.option("-o", "--out", required=True, type=click.Path(path_type=Path), help="FILE.svg or FILE.pdf.")
-@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
+              help="Code table: ita2, or us for the US commercial figures.")
 @click.option("--feed-line", type=click.Choice(["in-line", "advanced"]), default="in-line", show_default=True,
               help="Feed holes in line with the code holes, or ahead of them.")  # fmt: skip
 @click.option("--banner", default="", help="Words in readable letters of holes, before the message.")

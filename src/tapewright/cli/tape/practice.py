@@ -14,7 +14,8 @@ from tapewright.errors import WrongUseError
 @click.option("-o", "--out", required=True, type=click.Path(path_type=Path), help="FILE.png to write.")
 @click.option("--machine", type=click.Choice(["heron", "petrel"]), default="heron", show_default=True,
               help="Whose punch: Heron cuts clean, Petrel has a weak pin and a bad tooth.")  # fmt: skip
-@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
+              help="Code table: ita2, or us for the US commercial figures.")
 @click.option("--repeat", type=click.IntRange(1, 1000), default=1, help="Punch the text so many times.")
 @click.option("--leader", type=click.IntRange(0, 1000), default=6, show_default=True, help="Blank rows at both ends.")
 @click.option("--dpi", type=Number(75, 2400), default=300.0, show_default=True, help="Resolution of the scan.")

@@ -14,7 +14,8 @@ from tapewright.core.alphabets import ALPHABETS
 @click.command()
 @click.argument("picture", type=click.Path(path_type=Path))
 @click.option("--dpi", type=Number(20, 20_000), help="Dots per inch, when you have measured it.")
-@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True)
+@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
+              help="Code table: ita2, or us for the US commercial figures.")
 @click.option("--expect", metavar="TEXT|@FILE", help="What the tape should say, or pattern:NAME[:COUNT].")
 @click.option("--feed-line", default="auto", show_default=True, type=click.Choice(["in-line", "advanced", "auto"]),
               help="Feed holes in line with the code holes, or ahead of them.")  # fmt: skip

@@ -30,7 +30,12 @@ TRACK: Mapping[str, str] = {
     "along_mm": "place along the tape",
     "across_mm": "place across the tape",
 }
-TOO_FEW = "too few whole holes"
+#: How the tape lay in its guide; every length of it holds the scale.
+GUIDE: Mapping[str, str] = {
+    "width_mm": "tape, width",
+    "feed_to_three_hole_edge_mm": "feed line to the three-hole edge",
+}
+TOO_FEW, NO_EDGES = "too few whole holes", "the edges of the tape were not measured"
 
 
 def tape_figures(document: Mapping[str, Any]) -> Iterator[Figure]:
@@ -42,6 +47,8 @@ def tape_figures(document: Mapping[str, Any]) -> Iterator[Figure]:
     scale = _scale(document)
     for name, (what, scaled) in FEED.items():
         yield _length(strip, ("feed", name), what, scale if scaled else 0.0, 0.0)
+    for name, what in GUIDE.items():
+        yield _length(strip, ("guide", name), what, scale, 0.0, NO_EDGES)
     tracks = items(strip, "tracks")
     middle = _middle(tracks)
     for track in tracks:
@@ -85,7 +92,9 @@ def _track(track: Mapping[str, Any], scale: float, middle: float) -> Iterator[Fi
         yield Figure(Group.TAPE, f"track {number_}, partial holes", share_of(partial, punched), nothing=not partial)
 
 
-def _length(where: Mapping[str, Any], path: tuple[str, ...], what: str, scale: float, far_u: float) -> Figure:
-    reading = measured(where, *path, unit="mm", why=TOO_FEW)
+def _length(
+    where: Mapping[str, Any], path: tuple[str, ...], what: str, scale: float, far_u: float, why: str = TOO_FEW
+) -> Figure:
+    reading = measured(where, *path, unit="mm", why=why)
     moved = math.hypot((reading.value or 0.0) * scale, far_u)
     return Figure(Group.TAPE, what, reading, shared_u=moved, shared=SCALE if moved else "")
