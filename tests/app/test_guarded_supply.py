@@ -89,9 +89,14 @@ def test_a_terminal_that_has_gone_does_not_keep_it_from_going_off(at, gone):
         raise gone
 
     supply = ScpiSupply(FailingLink(instrument, at, LostLinkError), read_profile("generic"))
-    with pytest.raises(LostLinkError), GuardedSupply(supply, CEILING, lambda s: None, say) as guard:
-        for volts in (12.0, 24.0, 36.0):
-            guard.set_volts(volts)
+
+    def bring_it_up():
+        with GuardedSupply(supply, CEILING, lambda s: None, say) as guard:
+            for volts in (12.0, 24.0, 36.0):
+                guard.set_volts(volts)
+
+    with pytest.raises(LostLinkError):
+        bring_it_up()
     assert not instrument.on
 
 
