@@ -20,6 +20,7 @@ class ClosingRead:
         travel: time the motion took, ms.
         bounce: length of the hop after the landing, ms.
         extra_kinks_s: further jumps of the slope, from the closing: double landing, second bounce.
+        jumps_s: all upward jumps of the slope, that of the landing with them.
     """
 
     on_s: float
@@ -32,6 +33,7 @@ class ClosingRead:
     travel: Reading
     bounce: Reading
     extra_kinks_s: tuple[float, ...] = ()
+    jumps_s: tuple[float, ...] = ()
 
 
 def unknown(on_s: float, why: str, level: Reading | None = None) -> ClosingRead:

@@ -75,4 +75,10 @@ def all_kinks(samples: FloatArray, noise: float, skip: int, threshold: float = S
     for kink in sorted(found, key=lambda k: -k.strength):
         if all(abs(kink.index - other.index) > 1.5 * max(kink.window, other.window) for other in kept):
             kept.append(kink)
-    return sorted(kept, key=lambda k: k.index)
+    # a wide window sees a jump best, a narrow one sees best where it is
+    sharp = [min((k for k in found if _same(k, kink)), key=lambda k: k.window) for kink in kept]
+    return sorted(sharp, key=lambda k: k.index)
+
+
+def _same(one: Kink, kink: Kink) -> bool:
+    return abs(one.index - kink.index) <= 1.5 * kink.window

@@ -75,11 +75,12 @@ def _timed(
         u = float(np.hypot(timed.hop_u_s, HOP_SAMPLES_U * window.step_s))
         bounce = Reading(hop * 1e3, u * 1e3, "ms", 1, "hop after the landing")
     ends = (landing, landing + hop) if hops else (landing,)
+    jumps = _jumps(prepared, window, instant)
     return ClosingRead(
         window.begin_s + instant, True, WHY, _level(prepared, fit), *taus,
         Reading(landing * 1e3, float(timed.landings_u_s[number]) * 1e3, "ms", 1, "from the closing of the switch"),
         Reading(travel * 1e3, timed.travel_u_s * 1e3, "ms", 1, "from the first motion to the landing"),
-        bounce, _further(prepared, window, instant, ends, travel),
+        bounce, _further(jumps, window, ends, travel), tuple(at for at, _ in jumps),
     )  # fmt: skip
 
 
@@ -87,19 +88,27 @@ def _untimed(prepared: Prepared, window: Window, fit: Fit) -> ClosingRead:
     about = f"cannot tell when it landed: no flight of an armature fits; about {fit.values[LANDING] * 1e3:.1f} ms"
     none, tau = missing("ms", about), missing("s", about)
     instant, landing, travel = (float(fit.values[index]) for index in (0, LANDING, TRAVEL))
+    jumps = _jumps(prepared, window, instant)
     return ClosingRead(
         window.begin_s + instant, True, WHY, _level(prepared, fit), tau, tau, none, none, none,
-        _further(prepared, window, instant, (landing,), travel),
+        _further(jumps, window, (landing,), travel), tuple(at for at, _ in jumps),
     )  # fmt: skip
 
 
+def _jumps(prepared: Prepared, window: Window, instant: float) -> list[tuple[float, int]]:
+    """Give the upward jumps of the slope, from the closing, and the window each was seen with."""
+    kinks = all_kinks(window.current_a, window.noise_a * prepared.noise_scale, window.skip)
+    found = [(kink.index * window.step_s - instant, kink.window) for kink in kinks]
+    return [(at, width) for at, width in found if at > 0]
+
+
 def _further(
-    prepared: Prepared, window: Window, instant: float, known: Sequence[float], travel: float
+    jumps: Sequence[tuple[float, int]], window: Window, known: Sequence[float], travel: float
 ) -> tuple[float, ...]:
-    """Give the upward jumps of the slope that neither the landing nor its hop explains, from the closing."""
+    """Give the jumps that neither the landing nor its hop explains."""
     further = []
-    for kink in all_kinks(window.current_a, window.noise_a * prepared.noise_scale, window.skip):
-        at, near = kink.index * window.step_s - instant, max(2 * kink.window * window.step_s, 0.3 * travel)
-        if at > 0 and min(abs(at - one) for one in known) > near:
+    for at, width in jumps:
+        near = max(2 * width * window.step_s, 0.3 * travel)
+        if min(abs(at - one) for one in known) > near:
             further.append(at)
     return tuple(further)

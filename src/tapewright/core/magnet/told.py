@@ -15,6 +15,10 @@ def told(read: ClosingRead, rate_hz: float) -> ClosingRead:
     landing = read.landing
     if landing.value is None or landing.u is None or 2 * landing.u <= max(MOST_DOUBT_MS, 1e3 / rate_hz):
         return read
+    if len(read.jumps_s) > 1:
+        at = " and ".join(f"{1e3 * jump:.1f}" for jump in read.jumps_s)
+        how = f"cannot tell when it landed: the slope jumps up at about {at} ms, as with two landings or two armatures"
+        return replace(read, landing=missing("ms", how), extra_kinks_s=read.jumps_s)
     about = f"about {landing.value:.1f} ms after the closing, open by ± {2 * landing.u:.2f} ms"
     return replace(read, landing=missing("ms", f"cannot tell when it landed: {about}"))
 
