@@ -135,6 +135,8 @@ def test_breaks_by_the_computers_own_clock(monkeypatch):
     class Port:
         def close(self): ...
 
+        def reset_output_buffer(self): ...
+
         def __setattr__(self, name, value):
             noted.append((time.perf_counter(), value))
 
