@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import sys
 import time
 from pathlib import Path
@@ -221,3 +222,9 @@ def test_a_source_that_fails_in_the_middle_loses_nothing_that_came_before(tmp_pa
     assert len(entry.new.body["result"]["characters"]) > 50
     assert run(["line", "soak", *said, "--expect", "RY", "--state", state]) == 4
     assert read_state(Path(state))[0].characters > 50
+
+
+def test_the_practice_machine_hunts_as_it_is_made_to_and_no_faster(capsys):
+    """Petrel's governor swings by 0.1 % at 0.9 Hz, through the seams between what is typed at once as well."""
+    run(["line", "watch", "--from", "practice:petrel", "--fast", "--nominal", "45.45", "--characters", "400"])
+    assert re.search(r"ripple +0\.1\d+ ± 0\.\d+ % at 0\.9\d* Hz", capsys.readouterr().out)

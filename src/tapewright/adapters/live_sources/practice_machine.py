@@ -89,13 +89,15 @@ class PracticeSource:
         )
         piece = max(1, round(self.rate_hz * PIECE_S))
         times = max(1, AT_ONCE // len(self._codes))
+        motor = self._machine.motor
+        phase = float(np.random.default_rng(self._asked.seed).uniform(0, 2 * np.pi))
         for go in count():
             chance = np.random.default_rng([self._asked.seed, go])
             lead_s = 0.3 if go == 0 else SEAM_S
-            machine = replace(
-                self._machine, motor=replace(self._machine.motor, hunt_phase=float(chance.uniform(0, 2 * np.pi)))
-            )
+            machine = replace(self._machine, motor=replace(motor, hunt_phase=phase))
             sent = send(self._codes * times, machine, chance, Keying(lead_s=lead_s, tail_s=SEAM_S))
+            # the speed swings on where it was: a jump at the seam would look like a faster swing
+            phase += 2 * np.pi * motor.hunt_hz * (sent.line.end_s - sent.line.begin_s)
             for volts in record_in_pieces(sent.line, instrument, chance, piece):
                 yield np.round(volts * 32768).astype(np.int16)
 
