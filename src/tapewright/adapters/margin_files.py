@@ -1,11 +1,11 @@
 """Files of the margin search: answers made beforehand, and a session that survives a restart."""
 
 import json
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from tapewright.adapters.whole_file import write_whole
 from tapewright.app.find_margin import Asked, Search
 from tapewright.core.margin.ends import Answer
 from tapewright.errors import InputError
@@ -48,9 +48,7 @@ def write_session(path: Path, search: Search, about: dict[str, Any]) -> None:
         **about,
         "asked": [{"at": one.at, "answer": one.answer} for one in search.asked],
     }
-    unfinished = path.with_name(path.name + ".unfinished")
-    unfinished.write_text(json.dumps(document, indent=1), encoding="utf-8")
-    os.replace(unfinished, path)
+    write_whole(path, json.dumps(document, indent=1))
 
 
 def read_session(path: Path, search: Search, about: dict[str, Any]) -> None:

@@ -2,18 +2,21 @@
 
 import os
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 
-def write_whole(path: Path, content: bytes | str) -> None:
-    """Write beside the file first, then put it in its place in one step; text as UTF-8.
+@contextmanager
+def whole(path: Path) -> Iterator[Path]:
+    """Give a file beside this one to write to; once it is written it takes its place in one step.
 
     Raises:
         OSError: what the system refuses, with the file's name; what stood there before still does.
     """
     beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
-        beside.write_bytes(content.encode() if isinstance(content, str) else content)
+        yield beside
         os.replace(beside, path)
     except OSError as refused:
         # a full disk is found while writing, which names no file; else it is that of the unfinished one
@@ -21,3 +24,9 @@ def write_whole(path: Path, content: bytes | str) -> None:
         raise
     finally:
         beside.unlink(missing_ok=True)
+
+
+def write_whole(path: Path, content: bytes | str) -> None:
+    """Write content, text as UTF-8; raises as `whole` does."""
+    with whole(path) as beside:
+        beside.write_bytes(content.encode() if isinstance(content, str) else content)

@@ -1,10 +1,10 @@
 """The formats a signal can be written in. To add one: one file like the others, one line in FORMATS."""
 
-import os
 from pathlib import Path
 from typing import Protocol
 
 from tapewright.adapters.capture_writers import csv_writer, npy_writer, npz_writer, tsv_writer, vcd_writer, wav_writer
+from tapewright.adapters.whole_file import whole
 from tapewright.app.compose_signal import Composed, Contents, Progress
 from tapewright.errors import WrongUseError
 
@@ -49,13 +49,5 @@ def format_of(path: Path) -> SignalFormat:
 
 def write_signal(path: Path, composed: Composed, progress: Progress) -> None:
     """Write a signal in the format of the suffix; a file of that name appears only when it is whole."""
-    unfinished = path.with_name(path.name + ".unfinished")
-    try:
+    with whole(path) as unfinished:
         format_of(path).write(unfinished, composed, progress)
-        os.replace(unfinished, path)
-    except OSError as refused:
-        # a full disk is found while writing, which names no file
-        refused.filename, refused.filename2 = str(path), None
-        raise
-    finally:
-        unfinished.unlink(missing_ok=True)
