@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tapewright.core.measurement.reading import COVERAGE_FACTOR
 from tapewright.core.tape.picture import FloatArray, IntArray
 
 SHORTEST, FEWEST_TURNS = 4, 2.5
@@ -48,7 +49,8 @@ def find_period(n: IntArray, x: FloatArray, pitch_mm: float, smallest_mm: float)
     # a missed or doubled feed is told by itself and must not hide, or make, a period
     keep = np.abs(steps - np.median(steps)) < 0.35 * pitch_mm
     tried = (_tooth(rows[keep], steps[keep]), _wave(n, x))
-    found = [p for p in tried if p is not None and abs(p.size_mm) > smallest_mm]
+    # an error that its own doubt covers is none to count teeth for
+    found = [p for p in tried if p is not None and abs(p.size_mm) > max(smallest_mm, COVERAGE_FACTOR * p.u_mm)]
     return max(found, key=lambda p: p.odds) if found else None
 
 
