@@ -1,6 +1,6 @@
 """Put what the bench page needs from the npm registry into the package, when it is built or installed for editing.
 
-    package.json, package-lock.json  --npm ci-->  scratch folder  --copy-->  src/tapewright/web/assets/vendor/
+    package.json, package-lock.json  --npm ci-->  scratch folder  --copy-->  src/tapewright/bench/assets/vendor/
 
 The lock file pins every byte by its hash. Nothing is fetched when what is there came from the same lock.
 Node and npm come from the build requirements. By hand: `python hatch_build.py`; with `--for-tests`
@@ -19,7 +19,7 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 HERE = Path(__file__).resolve().parent
 LOCKED = ("package.json", "package-lock.json")
-VENDOR = Path("src/tapewright/web/assets/vendor")
+VENDOR = Path("src/tapewright/bench/assets/vendor")
 #: file in node_modules -> its name in the package
 TAKEN = {
     "uplot/dist/uPlot.esm.js": "uplot.js",

@@ -21,8 +21,8 @@ from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
-from tapewright.cli.demo.bench_book import make_book
-from tapewright.cli.run import run
+from tapewright.terminal.demo.bench_book import make_book
+from tapewright.terminal.run import run
 
 TEXT, STARTS = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG RYRYRY ", 5
 RATE, LINE_S, TRACE_S = 1_000_000, 60.0, 100.0

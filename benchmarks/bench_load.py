@@ -15,9 +15,9 @@ import threading
 import time
 from pathlib import Path
 
-from tapewright.cli.demo.bench_book import make_book
-from tapewright.cli.run import run
-from tapewright.wiring.books import open_book
+from tapewright.book.record import open_book
+from tapewright.terminal.demo.bench_book import make_book
+from tapewright.terminal.run import run
 
 READERS, LIMIT_MS, PAUSE_S = 20, 300.0, (0.5, 1.5)
 PAGES = ("", "/questions", "/gauges", "/line/newest", "/proof", "/compare")
@@ -47,7 +47,7 @@ def load(folder: Path, seconds: float) -> dict[str, list[tuple[int, float]]]:
 
 
 def measure(port: int, machine: str, seconds: float) -> dict[str, list[tuple[int, float]]]:
-    """Give for readers and writer the (status, milliseconds) of each request."""
+    """Return for readers and writer the (status, milliseconds) of each request."""
     until, said = time.monotonic() + seconds, {"read": [], "write": []}
     threads = [threading.Thread(target=read, args=(port, machine, until, said["read"], n)) for n in range(READERS)]
     threads.append(threading.Thread(target=write, args=(port, machine, until, said["write"])))
@@ -87,7 +87,7 @@ def timed(here, method, path, body=None, headers=None):
 
 
 def p95_ms(requests: list[tuple[int, float]]) -> float:
-    """Give the time within which 95 of 100 were answered."""
+    """Return the time within which 95 of 100 were answered."""
     return sorted(ms for _, ms in requests)[int(0.95 * (len(requests) - 1))]
 
 

@@ -17,11 +17,11 @@ from pathlib import Path
 
 import psutil
 
-from tapewright.adapters.book.open import open_book
-from tapewright.adapters.book.sql_book import SqlBook
-from tapewright.app.look_at_machine import look_at_machine
-from tapewright.core.book.entry import NewEntry
-from tapewright.core.book.kinds import SORTS
+from tapewright.book.entry import NewEntry
+from tapewright.book.kinds import SORTS
+from tapewright.book.look_at_machine import look_at_machine
+from tapewright.book.store.open import open_book
+from tapewright.book.store.sql_book import SqlBook
 
 PAGE_S, OPEN_S = 0.050, 0.300
 #: size of a result document, as `line read` gives one for some thirty characters
@@ -51,7 +51,7 @@ def lines_about(key: str, lines: int) -> Iterator[NewEntry]:
 
 
 def pages(book: SqlBook, machines: int) -> dict[str, Callable[[], object]]:
-    """Give what the pages ask for, about a machine in the middle of the book."""
+    """Return what the pages ask for, about a machine in the middle of the book."""
     machine = book.machine(f"Machine {machines // 2:04d}")
     middle = book.timeline(machine.key, limit=50)[-1].number
     newest = book.entries(machine.key, limit=1)[0].key
@@ -70,7 +70,7 @@ def pages(book: SqlBook, machines: int) -> dict[str, Callable[[], object]]:
 
 
 def slowest(what: Callable[[], object], times: int = 7) -> float:
-    """Give the median of a few runs, the first (cold) one left out."""
+    """Return the median of a few runs, the first (cold) one left out."""
     what()
     took = []
     for _ in range(times):
@@ -83,7 +83,7 @@ def slowest(what: Callable[[], object], times: int = 7) -> float:
 def opening_s(where: str) -> float:
     """Time opening in a fresh process, with the libraries loaded: the median of five."""
     script = (
-        "import sys, time; from tapewright.adapters.book.open import open_book; began = time.perf_counter();"
+        "import sys, time; from tapewright.book.store.open import open_book; began = time.perf_counter();"
         "book = open_book(sys.argv[1], create=False); book.machines(); print(time.perf_counter() - began)"
     )
     took = [float(subprocess.check_output([sys.executable, "-c", script, where])) for _ in range(5)]
@@ -91,7 +91,7 @@ def opening_s(where: str) -> float:
 
 
 def resident() -> int:
-    """Give the memory this process holds, bytes."""
+    """Return the memory this process holds, bytes."""
     return int(psutil.Process().memory_info().rss)
 
 

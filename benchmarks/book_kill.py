@@ -21,12 +21,12 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from tapewright.adapters.book.open import open_book
-from tapewright.adapters.book.place import place_of
-from tapewright.adapters.book.raw_files import PIECE_BYTES
-from tapewright.adapters.book.sql_book import SqlBook
-from tapewright.cli.run import run
-from tapewright.core.book.entry import NewEntry, key_of
+from tapewright.book.entry import NewEntry, key_of
+from tapewright.book.store.open import open_book
+from tapewright.book.store.place import place_of
+from tapewright.book.store.raw_files import PIECE_BYTES
+from tapewright.book.store.sql_book import SqlBook
+from tapewright.terminal.run import run
 
 MACHINE = "ab" * 16
 LONGEST_LIFE_S = 0.4

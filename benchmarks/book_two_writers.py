@@ -10,8 +10,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from tapewright.adapters.book.open import open_book
-from tapewright.core.book.entry import NewEntry, key_of
+from tapewright.book.entry import NewEntry, key_of
+from tapewright.book.store.open import open_book
 
 MACHINE = "cd" * 16
 

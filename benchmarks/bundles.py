@@ -19,11 +19,11 @@ from pathlib import Path
 
 import numpy as np
 
-from tapewright.adapters.book.open import open_book
-from tapewright.app.export_book import export_book, lines_as_they_stand
-from tapewright.app.import_book import check_bundle, import_book
-from tapewright.core.book.entry import NewEntry
-from tapewright.wiring.carrying import check_the_book, new_bundle, open_bundle
+from tapewright.book.carrying import check_the_book, new_bundle, open_bundle
+from tapewright.book.entry import NewEntry
+from tapewright.book.export_book import export_book, lines_as_they_stand
+from tapewright.book.import_book import check_bundle, import_book
+from tapewright.book.store.open import open_book
 
 EXPORT_LIMIT, CHECK_LIMIT = 2.0, 3.0
 MACHINE = "a" * 32

@@ -12,8 +12,8 @@ from collections.abc import Callable
 import numpy as np
 from Bio.Align import PairwiseAligner, substitution_matrices
 
-from tapewright.core.comparison import compare
-from tapewright.core.comparison.cheapest_way import CHANGED, FIRST_OF_RUN, NEXT_OF_RUN
+from tapewright.message import compare
+from tapewright.message.cheapest_way import CHANGED, FIRST_OF_RUN, NEXT_OF_RUN
 
 LENGTHS = (1_000, 3_000, 10_000)
 LOST = CHANGED_SHARE = 0.02

@@ -16,16 +16,16 @@ import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parents[1] / "tests")]
 
-from core.diagnosis.cases import SHARE_DONE, generator  # noqa: E402  (the path must be set first)
-from core.diagnosis.lookahead import Game, small_model  # noqa: E402
-from core.diagnosis.scores import MACHINES, calibration, score, score_own_model  # noqa: E402
-from core.diagnosis.test_belief import large  # noqa: E402
-from tapewright.adapters.machine_models import load  # noqa: E402
-from tapewright.app.practise import begin, fixed_order, follow_advice  # noqa: E402
-from tapewright.core.diagnosis.belief import infer  # noqa: E402
-from tapewright.core.diagnosis.fault_sets import representative  # noqa: E402
-from tapewright.core.diagnosis.next_test import chance_absent, joint_bits  # noqa: E402
-from tapewright.core.simulate.faulty_machine import deal_random  # noqa: E402
+from advisor.cases import SHARE_DONE, generator  # noqa: E402  (the path must be set first)
+from advisor.lookahead import Game, small_model  # noqa: E402
+from advisor.scores import MACHINES, calibration, score, score_own_model  # noqa: E402
+from advisor.test_belief import large  # noqa: E402
+from tapewright.advisor.belief import infer  # noqa: E402
+from tapewright.advisor.fault_sets import representative  # noqa: E402
+from tapewright.advisor.models import load  # noqa: E402
+from tapewright.advisor.next_test import chance_absent, joint_bits  # noqa: E402
+from tapewright.course.practise import begin, fixed_order, follow_advice  # noqa: E402
+from tapewright.practice.faulty_machine import deal_random  # noqa: E402
 
 
 def main():

@@ -11,17 +11,17 @@ import time
 
 import numpy as np
 
-from tapewright.core.alphabets import ITA2, encode
-from tapewright.core.magnet.drive import Coil, Drive, Supply
-from tapewright.core.magnet.parts import usual_suppressors
-from tapewright.core.magnet.search import Wish, search
+from tapewright.alphabets import ITA2, encode
+from tapewright.coil.drive.choice import usual_suppressors
+from tapewright.coil.drive.drive import Coil, Drive, Supply
+from tapewright.coil.drive.search import Wish, search
 
 LIMIT_S = 2.0
 TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG 1234567890"
 
 
 def measure() -> tuple[float, int]:
-    """Give the processor seconds of one search (the best of three) and the number of drives."""
+    """Return the processor seconds of one search (the best of three) and the number of drives."""
     drive = Drive(Coil(66, 1.7, 0.024, 0.012), Supply(120))
     parts = usual_suppressors(drive)[:100]
     resistors = np.geomspace(200, 3000, -(-10_000 // len(parts)))

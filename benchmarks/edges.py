@@ -9,10 +9,10 @@ import time
 
 import numpy as np
 
-from tapewright.core.line.edges.analogue import EdgeStream
-from tapewright.core.line.edges.blocks import Thresholds
-from tapewright.core.line.edges.extract import resolve, survey
-from tapewright.core.line.edges.logic import WordStream
+from tapewright.recordings.edges.analogue import EdgeStream
+from tapewright.recordings.edges.blocks import Thresholds
+from tapewright.recordings.edges.extract import resolve, survey
+from tapewright.recordings.edges.logic import WordStream
 
 LIMIT = 4.0
 ROUNDS = 7

@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
-from core.magnet.other_coil import draw_coil, recording
-from tapewright.core.magnet.signature import Loop, read_current
+from coil.other_coil import draw_coil, recording
+from tapewright.coil.document import Loop, read_current
 
 #: seed, samples a second, noise as a share of the current, closings a file
 ROWS = (

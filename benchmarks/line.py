@@ -12,16 +12,16 @@ import time
 from pathlib import Path
 
 import numpy as np
+from tapewright.terminal.signals import capture_files
 
-from tapewright.adapters.capture_files.fingerprint import sha256
-from tapewright.adapters.capture_files.read import read_recordings
-from tapewright.app.read_line import HowToRead, read_line
-from tapewright.core.alphabets import ITA2
-from tapewright.core.line.line_result import LineSettings
-from tapewright.core.line.measure_line import measure_line
-from tapewright.core.simulate.practice_machines import PETREL
-from tapewright.core.simulate.transmitter import send
-from tapewright.wiring.signals import capture_files
+from tapewright.alphabets import ITA2
+from tapewright.line.document import LineSettings
+from tapewright.line.measure import measure_line
+from tapewright.line.read import HowToRead, read_line
+from tapewright.practice.machines import PETREL
+from tapewright.practice.transmitter import send
+from tapewright.recordings.files.on_disk import sha256
+from tapewright.recordings.files.read import read_recordings
 
 LIMIT, RATE_HZ = 5.0, 1_000_000
 

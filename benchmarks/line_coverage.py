@@ -17,13 +17,13 @@ from collections import defaultdict
 
 import numpy as np
 
-from tapewright.core.alphabets import ITA2
-from tapewright.core.line.capture import RawEdges
-from tapewright.core.line.line_result import LineSettings
-from tapewright.core.line.measure_line import measure_line
-from tapewright.core.simulate.contacts import Contact
-from tapewright.core.simulate.motor import Motor
-from tapewright.core.simulate.transmitter import Transmitter, send
+from tapewright.alphabets import ITA2
+from tapewright.line.document import LineSettings
+from tapewright.line.measure import measure_line
+from tapewright.practice.contacts import Contact
+from tapewright.practice.motor import Motor
+from tapewright.practice.transmitter import Transmitter, send
+from tapewright.recordings.capture import RawEdges
 
 FAMILIES = ("perfect", "one off", "two off", "all a little off", "ripple", "bounce", "bias", "start late")
 CHARACTERS = (10, 20, 30, 100)
@@ -64,7 +64,7 @@ def draw(generator, family, baud):
 
 
 def record(sent, sampling, generator):
-    """Give the edges an instrument sees."""
+    """Return the edges an instrument sees."""
     step, noise = SAMPLINGS[sampling]
     times, level = sent.line.times_s, sent.line.mark_after
     if not step:

@@ -17,9 +17,9 @@ TIMED = """
 import pickle, sys, time
 entries = pickle.loads(open(sys.argv[1], "rb").read())
 started = time.perf_counter()
-from tapewright.app.prove_machine import prove_entries
-from tapewright.adapters.reports.pages.pdf import pages_pdf
-from tapewright.adapters.reports.proof.proof_pages import proof_pages
+from tapewright.proof.prove_machine import prove_entries
+from tapewright.furniture.pages.pdf import pages_pdf
+from tapewright.proof.proof_pages import proof_pages
 proof = prove_entries("Petrel", entries[0].new.machine, entries)
 made = pages_pdf(proof_pages(proof))
 print(time.perf_counter() - started, len(made), len(proof.answers))

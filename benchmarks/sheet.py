@@ -2,9 +2,9 @@
 
 import time
 
-from tapewright.adapters.sheet_files.readings_file import read_journal
-from tapewright.adapters.sheet_files.sheet_file import read_sheet
-from tapewright.core.mechanism.checking import check
+from tapewright.gauges.document import check
+from tapewright.gauges.files.readings_file import read_journal
+from tapewright.gauges.files.sheet_file import read_sheet
 
 LIMIT_S, ROWS = 0.3, 500
 

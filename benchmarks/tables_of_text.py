@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tapewright.adapters.capture_files.read import read_recordings
+from tapewright.recordings.files.read import read_recordings
 
 LIMIT = 1.0
 ROWS_AT_ONCE = 500_000

@@ -15,12 +15,12 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from tapewright.adapters.pictures.decode import read_picture
-from tapewright.core.alphabets import ITA2, encode
-from tapewright.core.simulate.practice_punches import HERON_PUNCH
-from tapewright.core.simulate.punch import punch_tape
-from tapewright.core.simulate.scanner import Scanner, scan_tape
-from tapewright.core.tape.read import read_tape
+from tapewright.alphabets import ITA2, encode
+from tapewright.pictures.decode import read_picture
+from tapewright.practice.punch import punch_tape
+from tapewright.practice.punches import HERON_PUNCH
+from tapewright.practice.scanner import Scanner, scan_tape
+from tapewright.tape.measure import read_tape
 
 LIMIT_RATIO, LIMIT_BYTES = 4.0, 12.0
 STRIPS, PIXELS, DPI = 4, 30_000_000, 400
@@ -44,7 +44,7 @@ def make_scan(path: Path, strips: int = STRIPS) -> tuple[int, int]:
 
 
 def measure(path: Path, rounds: int = 5) -> tuple[float, float]:
-    """Give the seconds of a reading and of the yardstick, the best of `rounds`."""
+    """Return the seconds of a reading and of the yardstick, the best of `rounds`."""
     reading, yardstick = [], []
     for _ in range(rounds):
         began = time.perf_counter()
@@ -59,12 +59,12 @@ def measure(path: Path, rounds: int = 5) -> tuple[float, float]:
 
 
 def peak_growth(path: Path) -> int:
-    """Give by how many bytes reading raises the peak memory of a process that has everything imported."""
+    """Return by how many bytes reading raises the peak memory of a process that has everything imported."""
     script = (
         "import sys, cv2, numpy\n"
         "from pathlib import Path\n"
-        "from tapewright.adapters.pictures.decode import read_picture\n"
-        "from tapewright.core.tape.read import read_tape\n"
+        "from tapewright.pictures.decode import read_picture\n"
+        "from tapewright.tape.measure import read_tape\n"
         "import PIL.Image, PIL.PngImagePlugin\n"
         "import psutil, re\n"
         "def peak():\n"

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import numpy as np
 
-from tapewright.core.line.edges.clock import RegularClock
-from tapewright.web.traces.sampled import take_samples
+from tapewright.bench.traces.sampled import take_samples
+from tapewright.recordings.edges.clock import RegularClock
 
 SAMPLES, COLUMNS, RATE_HZ = 100_000_000, 3840, 1e6
 MOST_MAXIMA, MOST_WINDOW_S = 20.0, 0.020
@@ -28,12 +28,12 @@ class Drawn:
         self.samples, self.count = samples, samples.size
 
     def read(self, first: int, count: int) -> list[np.ndarray]:
-        """Give some of them."""
+        """Return some of them."""
         return [self.samples[first : first + count]]
 
 
 def spent(work: object) -> float:
-    """Give the processor time of one call."""
+    """Return the processor time of one call."""
     before = time.process_time()
     work()  # type: ignore[operator]
     return time.process_time() - before

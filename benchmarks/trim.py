@@ -14,7 +14,7 @@ ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
 from fakes.restorer import follow_advice, turn_one_after_the_other  # noqa: E402
-from tapewright.core.simulate.adjusters import random_mechanism  # noqa: E402
+from tapewright.practice.adjusters import random_mechanism  # noqa: E402
 
 BANDS = ((0.0, 0.1), (0.1, 0.5), (0.5, 0.7), (0.7, 0.85), (0.85, 0.95), (0.95, 1.01))
 SORTS = {

@@ -9,13 +9,13 @@ import time
 
 import psutil
 
-from tapewright.adapters.live_sources.asked import Asked
-from tapewright.adapters.live_sources.practice_machine import PracticeSource
-from tapewright.app.watch_line import Until, Watch
-from tapewright.core.alphabets import ITA2
-from tapewright.core.line.line_result import LineSettings
-from tapewright.core.line.live.events import Struck
-from tapewright.core.line.live.live_line import LiveLine
+from tapewright.alphabets import ITA2
+from tapewright.line.document import LineSettings
+from tapewright.line.live.events import Struck
+from tapewright.line.live.live_line import LiveLine
+from tapewright.line.live.watch import Until, Watch
+from tapewright.recordings.live.asked import Asked
+from tapewright.sender.practice_source import PracticeSource
 
 MOST_MS, MOST_GROWTH_MB = 100.0, 20.0
 

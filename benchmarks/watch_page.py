@@ -106,7 +106,7 @@ def standing(page: Page) -> dict:
 
 
 def sizes(server: psutil.Process, child: psutil.Process, page: Page) -> tuple[float, float, float]:
-    """Give the memory of watch, server and page's script, MB."""
+    """Return the memory of watch, server and page's script, MB."""
     heap = page.evaluate("() => performance.memory.usedJSHeapSize")
     return child.memory_info().rss / 1e6, server.memory_info().rss / 1e6, heap / 1e6
 

@@ -8,10 +8,10 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "src"))
 
-from tapewright.web.openapi import schemas
-from tapewright.web.page import Page
-from tapewright.web.page_routes import TWIN, twin_path
-from tapewright.web.pages import PAGES
+from tapewright.bench.openapi import schemas
+from tapewright.bench.page import Page
+from tapewright.bench.page_routes import TWIN, twin_path
+from tapewright.bench.pages import PAGES
 
 PAGE = ROOT / "docs" / "reference" / "bench-pages.md"
 HEAD = """# Pages of the bench, and their twins
@@ -31,7 +31,7 @@ DEPTH = 2
 
 
 def page() -> str:
-    """Give the page."""
+    """Return the page."""
     known = schemas(PAGES)
     parts = [HEAD]
     for each in PAGES:

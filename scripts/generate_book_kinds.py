@@ -6,9 +6,10 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "src"))
 
-from tapewright.adapters.reports.kinds_report import holds
-from tapewright.core.book.bodies import FIELDS, Field
-from tapewright.core.book.kinds import KINDS, PHASES, SORTS
+from tapewright.book.bodies import FIELDS, Field
+from tapewright.book.kinds import KINDS, SORTS
+from tapewright.book.reports import holds
+from tapewright.furniture.phases import PHASES
 
 PAGE = ROOT / "docs" / "reference" / "book.md"
 HEAD = """# What the book holds
@@ -26,12 +27,12 @@ A field with a star must be there.
 
 
 def row(field: Field) -> str:
-    """Give the row of one field."""
+    """Return the row of one field."""
     return f"| {field.name}{' *' if field.must else ''} | {field.says} | {holds(field).replace('|', 'or')} |"
 
 
 def page() -> str:
-    """Give the page."""
+    """Return the page."""
     parts = [HEAD]
     for kind, says in KINDS.items():
         rows = [row(field) for field in FIELDS[kind]]

@@ -2,13 +2,13 @@
 
 from pathlib import Path
 
-from tapewright.adapters.capture_files.formats import FORMATS
+from tapewright.recordings.files.formats import FORMATS
 
 PAGE = Path(__file__).parents[1] / "docs" / "reference" / "capture-files.md"
 
 
 def page() -> str:
-    """Give the text of the page."""
+    """Return the text of the page."""
     rows = "\n".join(f"| {format_.NAME} | {format_.WHAT} |" for format_ in FORMATS)
     return HEAD + rows + "\n" + TAIL
 

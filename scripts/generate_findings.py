@@ -3,8 +3,8 @@
 import sys
 from pathlib import Path
 
-from tapewright.adapters.machine_models import load, names
-from tapewright.core.diagnosis.machine_model import Model
+from tapewright.advisor.machine_model import Model
+from tapewright.advisor.models import load, names
 
 REFERENCE = Path(__file__).parents[1] / "docs" / "reference"
 BY = {
@@ -15,7 +15,7 @@ BY = {
 
 
 def findings_page(model: Model) -> str:
-    """Give the page of findings: id, what it is, the words that lead to it."""
+    """Return the page of findings: id, what it is, the words that lead to it."""
     lines = [
         "# Findings",
         "",
@@ -36,7 +36,7 @@ def findings_page(model: Model) -> str:
 
 
 def causes_page(model: Model) -> str:
-    """Give the page of causes: station, what it is, what it shows by, remedy, in which machines."""
+    """Return the page of causes: station, what it is, what it shows by, remedy, in which machines."""
     machines = {name: load(name) for name in names()}
     lines = [
         "# Causes",

@@ -11,7 +11,7 @@ import click
 
 os.environ["COLUMNS"] = "100"
 
-from tapewright.cli.run import tapewright
+from tapewright.terminal.run import tapewright
 
 PAGE = Path(__file__).resolve().parents[1] / "docs" / "reference" / "commands.md"
 HEAD = """# Commands
@@ -35,7 +35,7 @@ def main(arguments: list[str]) -> int:
 
 
 def sections(name: str, command: click.Command, parent: click.Context | None) -> list[str]:
-    """Give the help of a command and of all below it."""
+    """Return the help of a command and of all below it."""
     context = click.Context(command, info_name=name, parent=parent, max_content_width=100, terminal_width=100)
     text = command.get_help(context)
     out = [f"\n## {context.command_path}\n\n```\n{text}\n```\n"]

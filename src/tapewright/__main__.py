@@ -2,7 +2,7 @@
 
 import sys
 
-from tapewright.cli.run import run
+from tapewright.terminal.run import run
 
 
 def main() -> None:

@@ -36,7 +36,7 @@ BY_DEPTH = dict.fromkeys(("covers", "assembly", "strip"), r"[Pp]lug|[Uu]nplug")
 
 
 def lacking(step: str, cautions: Iterable[str], *, risk: str = "none", depth: str = "none") -> list[str]:
-    """Give what should stand before the step and does not."""
+    """Return what should stand before the step and does not."""
     said = " ".join(cautions)
     wanted = [need for words, need in HAZARDS if re.search(words, step, re.IGNORECASE)]
     wanted += [table[key] for table, key in ((BY_RISK, risk), (BY_DEPTH, depth)) if key in table]

@@ -12,17 +12,17 @@ import click
 import pytest
 
 from cautions.hazards import lacking
-from tapewright.adapters.machine_models import load, names
-from tapewright.adapters.reports.bench_form import form_html
-from tapewright.adapters.reports.sheet_report import sheet_json, sheet_text
-from tapewright.adapters.reports.trim_report import trim_json, trim_text
-from tapewright.adapters.sheet_files.files import built_in_bytes
-from tapewright.adapters.sheet_files.sheet_file import read_sheet
-from tapewright.cli.run import run, tapewright
-from tapewright.core.mechanism.cautions import RUNNING, SUPPLY, cautions_before
-from tapewright.core.mechanism.checking import check
-from tapewright.core.mechanism.trim.advice import advise
-from tapewright.core.mechanism.trim.problem import Knob, Problem, Seen, Target, Trial
+from tapewright.advisor.models import load, names
+from tapewright.gauges.cautions import RUNNING, SUPPLY, cautions_before
+from tapewright.gauges.document import check
+from tapewright.gauges.files.on_disk import built_in_bytes
+from tapewright.gauges.files.sheet_file import read_sheet
+from tapewright.gauges.form import form_html
+from tapewright.gauges.text import sheet_json, sheet_text
+from tapewright.gauges.trim.advice import advise
+from tapewright.gauges.trim.problem import Knob, Problem, Seen, Target, Trial
+from tapewright.gauges.trim.report import trim_json, trim_text
+from tapewright.terminal.run import run, tapewright
 
 ROOT = Path(__file__).parents[2]
 LOCAL = re.compile(r"[Ll]ocal\s+(electrical\s+)?codes?|licensed\s+p")
@@ -110,7 +110,7 @@ def test_every_move_of_trim_stands_behind_its_caution(knob, reading):
 
 
 def leaves(command, path=()):
-    """Give every command that does something."""
+    """Return every command that does something."""
     if isinstance(command, click.Group):
         context = click.Context(command)
         for name in command.list_commands(context):
@@ -189,7 +189,7 @@ CALM = {
 
 
 def test_every_page_of_the_bench_has_its_caution_before_the_first_figure():
-    folder = ROOT / "src" / "tapewright" / "web" / "templates"
+    folder = ROOT / "src" / "tapewright" / "bench" / "templates"
     for template in sorted(folder.glob("[!_]*.html")):
         text = template.read_text("utf-8")
         if template.stem not in CALM:

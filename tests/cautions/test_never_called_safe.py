@@ -24,7 +24,7 @@ FILES = sorted(
 
 
 def claims(text):
-    """Give the lines that call something safe."""
+    """Return the lines that call something safe."""
     return [line.strip() for line in text.splitlines() if WORD.search(line) and not DENIED.search(line)]
 
 

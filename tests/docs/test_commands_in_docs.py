@@ -19,7 +19,7 @@ from pathlib import Path
 
 import pytest
 
-from tapewright.cli.run import run
+from tapewright.terminal.run import run
 
 ROOT = Path(__file__).parents[2]
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]

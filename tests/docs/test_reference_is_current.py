@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 import pytest
 
-from tapewright.cli.run import tapewright
+from tapewright.terminal.run import tapewright
 
 ROOT = Path(__file__).parents[2]
 
@@ -33,7 +33,7 @@ def test_every_command_is_told_of_in_a_page_by_hand(command):
 
 
 def options(group, path=()):
-    """Give every option of every command: (command, option, its help)."""
+    """Return every option of every command: (command, option, its help)."""
     for name in group.list_commands(click.Context(group)):
         command = group.get_command(click.Context(group), name)
         if isinstance(command, click.Group):

@@ -3,7 +3,7 @@
 import socket
 import threading
 
-from tapewright.adapters.supplies.visa_link import LostLinkError
+from tapewright.motor.supplies.visa_link import LostLinkError
 
 
 class BenchSupply:

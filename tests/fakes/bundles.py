@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from tapewright.adapters.book.open import open_book
-from tapewright.app.export_book import export_book, lines_as_they_stand
-from tapewright.app.import_book import check_bundle, import_book
-from tapewright.core.book.entry import NewEntry
+from tapewright.book.carrying import new_bundle, open_bundle
+from tapewright.book.entry import NewEntry
+from tapewright.book.export_book import export_book, lines_as_they_stand
+from tapewright.book.import_book import check_bundle, import_book
+from tapewright.book.store.open import open_book
 from tapewright.errors import InputError
-from tapewright.wiring.carrying import new_bundle, open_bundle
 
 PETREL, HERON = "a" * 32, "b" * 32
 CAPTURE, SCAN = b"time,level\n0,1\n0.022,0\n", bytes(range(256)) * 20
@@ -87,7 +87,7 @@ def packed(members, path=None):
 
 
 def with_manifest(members):
-    """Give members with a manifest that fits them, as somebody who tampers with a bundle would."""
+    """Return members with a manifest that fits them, as somebody who tampers with a bundle would."""
     rest = {name: data for name, data in members.items() if name != "manifest.json"}
     manifest = json.loads(members["manifest.json"])
     manifest["members"] = [{"name": n, "bytes": len(d), "sha256": sha(d)} for n, d in sorted(rest.items())]
@@ -95,7 +95,7 @@ def with_manifest(members):
 
 
 def refused(book, data, tmp_path, **how):
-    """Give the reason, after seeing that nothing came of it: not in the book, not in the folder."""
+    """Return the reason, after seeing that nothing came of it: not in the book, not in the folder."""
     path = tmp_path / "try.zip"
     path.write_bytes(data)
     before, files = everything(book), sorted(tmp_path.rglob("*"))

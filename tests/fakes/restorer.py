@@ -4,9 +4,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tapewright.core.mechanism.trim.advice import advise
-from tapewright.core.mechanism.trim.problem import Knob, Problem, Seen, Target, Trial
-from tapewright.core.simulate.adjusters import Adjusters, Mechanism
+from tapewright.gauges.trim.advice import advise
+from tapewright.gauges.trim.problem import Knob, Problem, Seen, Target, Trial
+from tapewright.practice.adjusters import Adjusters, Mechanism
 
 
 @dataclass

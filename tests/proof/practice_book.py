@@ -13,18 +13,18 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from tapewright.adapters.reports.line_json import line_document
-from tapewright.adapters.reports.sheet_report import sheet_json
-from tapewright.adapters.sheet_files.readings_file import read_journal
-from tapewright.adapters.sheet_files.sheet_file import read_sheet
-from tapewright.app.read_line import HowToRead, read_line
-from tapewright.cli.run import run
-from tapewright.core.alphabets import ITA2, encode
-from tapewright.core.book.entry import Entry, NewEntry, key_of
-from tapewright.core.line.line_result import LineSettings
-from tapewright.core.mechanism.checking import check
-from tapewright.core.simulate.patterns import pattern
-from tapewright.wiring.signals import capture_files
+from tapewright.alphabets import ITA2, encode
+from tapewright.book.entry import Entry, NewEntry, key_of
+from tapewright.gauges.document import check
+from tapewright.gauges.files.readings_file import read_journal
+from tapewright.gauges.files.sheet_file import read_sheet
+from tapewright.gauges.text import sheet_json
+from tapewright.line.document import LineSettings
+from tapewright.line.json import line_document
+from tapewright.line.read import HowToRead, read_line
+from tapewright.message.test_texts import pattern
+from tapewright.recordings.files.on_disk import CaptureFilesOnDisk
+from tapewright.terminal.run import run
 
 KEY = "5e" * 16
 BEGUN = datetime(2026, 5, 4, 8, 0, tzinfo=UTC)
@@ -63,8 +63,8 @@ def quiet(words):
 
 @cache
 def line_of(machine, what, *options, seed=1, expect=True):
-    """Give the document of a capture of the practice machine; `what` is a pattern, else a text."""
-    from tapewright.core.simulate.patterns import PATTERNS
+    """Return the document of a capture of the practice machine; `what` is a pattern, else a text."""
+    from tapewright.message.test_texts import PATTERNS
 
     pattern_given = what in PATTERNS
     with TemporaryDirectory() as folder:
@@ -74,13 +74,13 @@ def line_of(machine, what, *options, seed=1, expect=True):
         count = int(options[options.index("--count") + 1]) if "--count" in options else None
         sent = pattern(what, ITA2, count) if pattern_given else encode(what, ITA2)
         settings = LineSettings(ITA2, nominal_baud=1 / 0.022, expect=tuple(sent) if expect else None, clock_ppm=50.0)
-        report = read_line(file, HowToRead(), settings, files=capture_files(), progress=lambda _: None)
+        report = read_line(file, HowToRead(), settings, files=CaptureFilesOnDisk(), progress=lambda _: None)
         return json.loads(json.dumps(line_document(report)))
 
 
 @cache
 def tape_of(machine, text, seed=1):
-    """Give the document of a scanned tape of the practice machine."""
+    """Return the document of a scanned tape of the practice machine."""
     with TemporaryDirectory() as folder:
         file = Path(folder) / f"{machine}-tape-{seed}.png"
         quiet(["tape", "practice", text, "--machine", machine, "--seed", str(seed), "-o", str(file)])
@@ -91,7 +91,7 @@ def tape_of(machine, text, seed=1):
 
 
 def sheet_of(readings, rows=20):
-    """Give the document of a sheet of so many gap requirements with these readings (id -> value)."""
+    """Return the document of a sheet of so many gap requirements with these readings (id -> value)."""
     body = ['machine = "Petrel"', 'source = { document = "harbour museum practice", standing = "owner\'s choice" }']
     for n in range(rows):
         body.append(
@@ -104,7 +104,7 @@ def sheet_of(readings, rows=20):
 
 
 def small():
-    """Give the record of one restoration, small enough for every test."""
+    """Return the record of one restoration, small enough for every test."""
     record = Record()
     record.write("identity", {"name": "Petrel", "model": "keyboard with tape punch", "serial": "none, brass tag 7",
                               "alphabet": "ita2", "nominal_baud": 45.45, "place": "harbour museum, Skerry Point"})
@@ -139,7 +139,7 @@ def small():
 
 
 def large(requirements=200, captures=10, tapes=5):
-    """Give the record that the limit of time is about; every document is a different one."""
+    """Return the record that the limit of time is about; every document is a different one."""
     record = Record()
     record.write("identity", {"name": "Petrel", "model": "keyboard with tape punch", "nominal_baud": 45.45})
     half = {f"gap-{n}": 0.42 if n % 3 == 0 else 0.25 for n in range(requirements // 2)}

@@ -5,9 +5,9 @@ from scipy.stats import binomtest
 from statsmodels.stats.proportion import proportion_confint
 
 from proof.practice_book import Record
-from tapewright.core.proof.claims import claim, shown_one_in
-from tapewright.core.proof.error_counts import error_counts
-from tapewright.core.proof.lines import evidence_of
+from tapewright.proof.claims import claim, shown_one_in
+from tapewright.proof.error_counts import error_counts
+from tapewright.proof.lines import evidence_of
 
 # Zero-failure sample sizes of the tables for attribute acceptance sampling at 95 % confidence (from memory):
 # 95 % reliability 59, 99 % 299, 90 % 29, 99.9 % 2995.

@@ -9,14 +9,14 @@ import pypdf
 import pytest
 
 from proof.practice_book import KEY, large
-from tapewright.adapters.reports.pages.html import pages_html
-from tapewright.adapters.reports.pages.pdf import pages_pdf
-from tapewright.adapters.reports.proof.proof_pages import proof_pages
-from tapewright.adapters.reports.proof.written_sections import MOST_LINES
-from tapewright.app.prove_machine import prove_entries
-from tapewright.cli.run import run
-from tapewright.core.book.entry import NewEntry
-from tapewright.wiring.books import open_book
+from tapewright.book.entry import NewEntry
+from tapewright.book.record import open_book
+from tapewright.furniture.pages.html import pages_html
+from tapewright.furniture.pages.pdf import pages_pdf
+from tapewright.proof.proof_pages import proof_pages
+from tapewright.proof.prove_machine import prove_entries
+from tapewright.proof.written_sections import MOST_LINES
+from tapewright.terminal.run import run
 
 
 @pytest.mark.slow

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proof.practice_book import KEY, Record, small
-from tapewright.adapters.reports.pages.blocks import (
+from tapewright.furniture.pages.blocks import (  # fmt: skip
     Answers,
     Bullets,
     Caution,
@@ -23,14 +23,13 @@ from tapewright.adapters.reports.pages.blocks import (
     Section,
     Table,
     Text,
-)  # fmt: skip
-from tapewright.adapters.reports.pages.html import pages_html
-from tapewright.adapters.reports.pages.pdf import pages_pdf
-from tapewright.adapters.reports.pages.printable import HOLDS, MAY_BREAK, printable
-from tapewright.adapters.reports.pages.state_shapes import SHAPES, shape_svg
-from tapewright.adapters.reports.proof.plan_pages import plan_pages
-from tapewright.adapters.reports.proof.proof_pages import proof_pages
-from tapewright.app.prove_machine import prove_entries
+)
+from tapewright.furniture.pages.html import pages_html
+from tapewright.furniture.pages.pdf import pages_pdf
+from tapewright.furniture.pages.printable import HOLDS, MAY_BREAK, SHAPES, printable, shape_svg
+from tapewright.proof.plan_pages import plan_pages
+from tapewright.proof.proof_pages import proof_pages
+from tapewright.proof.prove_machine import prove_entries
 
 #: words that a proof must not say of a machine
 NEVER = re.compile(r"\b(un)?(safe(ly|ty|ness)?|perfect(ly|ion)?|(flaw|fault|harm)less(ly)?|guarantee[sd]?)\b", re.I)

@@ -6,14 +6,14 @@ from dataclasses import replace
 import pytest
 
 from proof.practice_book import Record
-from tapewright.app.prove_machine import pattern_lengths, prove_entries
-from tapewright.cli.run import run
-from tapewright.core.alphabets import ITA2, US_COMMERCIAL
-from tapewright.core.proof.coverage import MEASURES
-from tapewright.core.proof.lines import evidence_of
-from tapewright.core.proof.plan import make_plan, pace_from, usual_units
-from tapewright.core.proof.planned_tests import TESTS
-from tapewright.core.simulate.patterns import pattern
+from tapewright.alphabets import ITA2, US_COMMERCIAL
+from tapewright.message.test_texts import pattern
+from tapewright.proof.coverage import MEASURES
+from tapewright.proof.lines import evidence_of
+from tapewright.proof.plan import make_plan, pace_from, usual_units
+from tapewright.proof.planned_tests import TESTS
+from tapewright.proof.prove_machine import pattern_lengths, prove_entries
+from tapewright.terminal.run import run
 
 LENGTHS = pattern_lengths()["ita2"]
 NOMINAL = pace_from("Petrel", "ita2", ITA2, 45.45, "", None, None)
@@ -24,7 +24,7 @@ def by_key(plan):
 
 
 def line_document(codes, *, sent=None, pause_at=(), character_ms=163.24):
-    """Give as much of a line document as the plan looks at."""
+    """Return as much of a line document as the plan looks at."""
     starts, now = [], 0.3
     for n in range(len(codes)):
         now += 1.5 if n in pause_at else 0.0

@@ -8,10 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proof.practice_book import KEY, Record, line_of, sheet_of, small
-from tapewright.app.prove_machine import prove_entries
-from tapewright.core.book.kinds import KINDS, PHASES, SORTS
-from tapewright.core.measurement import State
+from tapewright.book.kinds import KINDS, SORTS
 from tapewright.errors import InputError
+from tapewright.furniture.phases import PHASES
+from tapewright.number import State
+from tapewright.proof.prove_machine import prove_entries
 
 
 def proved(record):

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from tapewright.core.magnet.armature import break_, make
-from tapewright.core.magnet.drive import Coil, Drive, Kind, Supply, Suppressor, pair_of
-from tapewright.core.magnet.response import Bench, run_schedule
-from tapewright.core.reference.contact_protection_note import smallest_capacitance_f
+from tapewright.coil.armature import break_, make
+from tapewright.coil.drive.drive import Coil, Drive, Kind, Supply, Suppressor, pair_of
+from tapewright.coil.drive.response import Bench, run_schedule
+from tapewright.reference.contact_protection_note import smallest_capacitance_f
 
 #: illustrative coil of the worked example: 4 H in a 60 mA loop
 FOUR_HENRY = 4.0

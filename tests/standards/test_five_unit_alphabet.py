@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from tapewright.core.alphabets import ITA2, US_COMMERCIAL, Function
-from tapewright.core.alphabets.alphabet import complement, reversed_order
-from tapewright.core.alphabets.ita2 import COMBINATIONS
+from tapewright.alphabets import ITA2, US_COMMERCIAL, Function
+from tapewright.alphabets.alphabet import complement, reversed_order
+from tapewright.alphabets.ita2 import COMBINATIONS
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # the library's own, about modules of Python it imports

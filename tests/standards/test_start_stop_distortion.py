@@ -7,11 +7,11 @@ SS03295 (worked examples seen). ITU-T R.140: gross and synchronous (from memory)
 import numpy as np
 import pytest
 
-from tapewright.core.alphabets import ITA2
-from tapewright.core.line.capture import RawEdges
-from tapewright.core.line.line_result import LineSettings
-from tapewright.core.line.measure_line import measure_line
-from tapewright.core.reference.speeds import Speed
+from tapewright.alphabets import ITA2
+from tapewright.line.document import LineSettings
+from tapewright.line.measure import measure_line
+from tapewright.recordings.capture import RawEdges
+from tapewright.reference.speeds import Speed
 
 ALL_CODES = [format(code, "05b") for code in range(32)]
 

@@ -103,7 +103,7 @@ def _cover(mask, fault, x, y, diameter, scale, origin, rng):
 
 
 def punched_mask(codes, look, scale, origin, size, rng):
-    """Give 255 where one sees through the tape or past it, 0 on paper."""
+    """Return 255 where one sees through the tape or past it, 0 on paper."""
     mask = np.full(size, 255, np.uint8)
     xs = places(codes, look)
     left, right = -look.lead, xs[-1] + look.lead
@@ -137,7 +137,7 @@ def hole_place(x, track, look):
 
 
 def _ways(codes, look, rng):
-    """Give picture size and the two mappings: tape mm to picture px, picture px to tape mm."""
+    """Return picture size and the two mappings: tape mm to picture px, picture px to tape mm."""
     xs = places(codes, look)
     left, right = -look.lead, xs[-1] + look.lead
     middle = np.array([(left + right) / 2, (TOP + BOTTOM) / 2])
@@ -246,7 +246,7 @@ def _exposed(opened, look, rng, to_px, xs):
 
 
 def _beyond(opened, look, to_px, xs):
-    """Give 1 outside the tape, 0 within its outline."""
+    """Return 1 outside the tape, 0 within its outline."""
     n = 60
     along = np.linspace(-look.lead, xs[-1] + look.lead, n)
     outline = np.vstack([np.stack([along, np.full(n, TOP)], -1), np.stack([along[::-1], np.full(n, BOTTOM)], -1)])
@@ -256,7 +256,7 @@ def _beyond(opened, look, to_px, xs):
 
 
 def _dirt(shape, look, rng):
-    """Give spots and pen strokes, 0 clean to about 1 black."""
+    """Return spots and pen strokes, 0 clean to about 1 black."""
     dirt = np.zeros(shape, np.float32)
     px = look.dpi / 25.4
     for _ in range(look.dirt):

@@ -1,8 +1,0 @@
-"""Runs the steps on the connection it is handed, in the transaction that is open there."""
-
-from alembic import context
-
-from tapewright.adapters.book.migrate import VERSION_TABLE
-
-context.configure(connection=context.config.attributes["connection"], version_table=VERSION_TABLE)
-context.run_migrations()

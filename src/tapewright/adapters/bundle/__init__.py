@@ -1,1 +1,0 @@
-"""Bundles as zip files: written the same to the byte each time, read without trusting a byte."""

@@ -1,1 +1,0 @@
-"""What people and programs get to see: JSON values, text, SVG, PDF."""

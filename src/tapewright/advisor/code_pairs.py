@@ -1,0 +1,204 @@
+r"""Which transformation turns the characters sent into those received: every one that fits, ranked.
+
+A suspect is a rule that foretells the received code from the sent one (and the code before it). How well it
+fits n pairs, when it acts in a share r of the characters (all of them, half, or one in five, equally likely):
+
+    P(received | sent) = r [received = foretold] + (1-r) [received = sent],  a slip of the pen in 2 of 100,
+                         spread over the 32 codes
+
+    weight = prior x average over r of the product over all pairs                  (Bayes; ours)
+
+Suspects that foretell the same for every character seen so far cannot be told apart by them; the character
+on which they differ most is named, so that the next keystroke decides.
+
+In which order to take up causes and lay down findings, so that few findings are open at a time.
+
+The belief is computed cause by cause. A finding is *open* from the first cause that can bring it about until
+the last one; the table that is carried along has two entries for every combination of open findings:
+
+    causes     c1   c2   c3   c4   c5
+    finding a  o----o----x                  open from c1 to c3
+    finding b       o---------x             open from c2 to c4
+    finding c                 o----x        open from c4 to c5
+    open       1    2    2    2    1        the table never has more than 2 * 2 entries
+
+Causes of one station stay together, so that the belief in a station can be read off at its two ends.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapewright.advisor.code_suspects import BLANK, SUSPECTS, Suspect
+
+SHARES = (1.0, 0.5, 0.2)
+SLIP = 0.02
+ALL_CODES = tuple(format(number, "05b") for number in range(32))
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """A suspect with its probability among all suspects, and the pairs it foretells."""
+
+    suspect: Suspect
+    probability: float
+    explains: int
+    wrong: int
+
+
+@dataclass(frozen=True, slots=True)
+class PairReading:
+    """What pairs of characters say.
+
+    Attributes:
+        ranked: suspects worth naming, most probable first.
+        decide: code to send next that best tells the leading suspects apart; "" when nothing is left to tell.
+        then: what each leading suspect would make of it.
+    """
+
+    ranked: tuple[Ranked, ...]
+    decide: str
+    then: tuple[tuple[str, str], ...]
+
+
+def rank_pairs(pairs: Sequence[tuple[str, str]], *, before: Iterable[str] | None = None) -> list[Ranked]:
+    """Rank all suspects by the pairs (sent, received); codes as "11000", element 1 first.
+
+    Args:
+        pairs: in the order they were sent.
+        before: for each pair the code sent before it; taken from the pairs themselves when not given.
+    """
+    previous = list(before) if before is not None else [BLANK, *(sent for sent, _ in pairs[:-1])]
+    logs = np.array([_log_weight(suspect, pairs, previous) for suspect in SUSPECTS])
+    weights = np.exp(logs - logs.max())
+    weights /= weights.sum()
+    wrong = sum(sent != received for sent, received in pairs)
+    out = []
+    for suspect, p in zip(SUSPECTS, weights.tolist(), strict=True):
+        triples = zip(pairs, previous, strict=True)
+        explained = sum(sent != received and suspect.rule(sent, old) == received for (sent, received), old in triples)
+        out.append(Ranked(suspect, p, explained, wrong))
+    return sorted(out, key=lambda each: -each.probability)
+
+
+def _log_weight(suspect: Suspect, pairs: Sequence[tuple[str, str]], previous: Sequence[str]) -> float:
+    by_share = []
+    for share in SHARES:
+        log = 0.0
+        for (sent, received), old in zip(pairs, previous, strict=True):
+            p = share * (suspect.rule(sent, old) == received) + (1.0 - share) * (sent == received)
+            log += math.log((1.0 - SLIP) * p + SLIP / 32)
+        by_share.append(log)
+    top = max(by_share)
+    return math.log(suspect.prior) + top + math.log(sum(math.exp(log - top) for log in by_share) / len(by_share))
+
+
+def read_pairs(pairs: Sequence[tuple[str, str]], *, most: int = 6) -> PairReading:
+    """Rank, keep what is worth naming, and say which character would decide next."""
+    ranked = rank_pairs(pairs)
+    if not any(sent != received for sent, received in pairs):
+        return PairReading((), "", ())
+    named = [each for each in ranked if each.probability >= 0.02 and each.explains][:most]
+    last = pairs[-1][0]
+    code, bits = max(((c, _bits(named, c, last)) for c in ALL_CODES), key=lambda each: each[1])
+    if len(named) < 2 or bits < 0.05:
+        return PairReading(tuple(named), "", ())
+    return PairReading(tuple(named), code, tuple((r.suspect.name, r.suspect.rule(code, last)) for r in named))
+
+
+def _bits(named: Sequence[Ranked], code: str, last: str) -> float:
+    """Expected information of sending `code` next about which suspect it is."""
+    total = sum(each.probability for each in named) or 1.0
+    shares: dict[str, float] = {}
+    for each in named:
+        foretold = each.suspect.rule(code, last)
+        shares[foretold] = shares.get(foretold, 0.0) + each.probability / total
+    return -sum(p * math.log2(p) for p in shares.values() if p > 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One cause in the order.
+
+    Attributes:
+        cause: its number.
+        opens: findings that become open before this cause.
+        closes: findings that are closed after it.
+    """
+
+    cause: int
+    opens: tuple[int, ...]
+    closes: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The whole order.
+
+    Attributes:
+        stations: (station, its steps), in the order of work.
+        width: the largest number of findings open at one time.
+    """
+
+    stations: tuple[tuple[int, tuple[Step, ...]], ...]
+    width: int
+
+
+def order_causes(links: Sequence[frozenset[int]], stations: Sequence[int]) -> Order:
+    """Order causes station by station, next always what keeps the fewest findings open (greedy).
+
+    Args:
+        links: for each cause the findings it can bring about; causes without any are left out.
+        stations: for each cause its station.
+    """
+    waiting: dict[int, list[int]] = {}
+    for cause, findings in enumerate(links):
+        if findings:
+            waiting.setdefault(stations[cause], []).append(cause)
+    uses: dict[int, int] = {}
+    for findings in links:
+        for finding in findings:
+            uses[finding] = uses.get(finding, 0) + 1
+    table = _Table(links, uses)
+    result = []
+    while waiting:
+        station = min(waiting, key=lambda s: table.cost(waiting[s]))
+        result.append((station, tuple(table.take_all(waiting.pop(station)))))
+    return Order(tuple(result), table.widest)
+
+
+class _Table:
+    """Which findings are open, while causes are taken one by one."""
+
+    def __init__(self, links: Sequence[frozenset[int]], uses: dict[int, int]) -> None:
+        self.links, self.left, self.open, self.widest = links, dict(uses), set[int](), 0
+
+    def cost(self, causes: list[int]) -> tuple[int, int]:
+        """Open findings after `causes` were taken, then how many were open at most on the way."""
+        opened = set().union(*(self.links[c] for c in causes)) | self.open
+        left = dict(self.left)
+        for cause in causes:
+            for finding in self.links[cause]:
+                left[finding] -= 1
+        return sum(left[f] > 0 for f in opened), len(opened)
+
+    def take_all(self, causes: list[int]) -> list[Step]:
+        """Take the causes of one station, cheapest next."""
+        steps, rest = [], list(causes)
+        while rest:
+            cause = min(rest, key=lambda c: self.cost([c]))
+            rest.remove(cause)
+            steps.append(self._take(cause))
+        return steps
+
+    def _take(self, cause: int) -> Step:
+        opens = tuple(sorted(self.links[cause] - self.open))
+        self.open |= self.links[cause]
+        self.widest = max(self.widest, len(self.open))
+        for finding in self.links[cause]:
+            self.left[finding] -= 1
+        closes = tuple(sorted(f for f in self.links[cause] if self.left[f] == 0))
+        self.open -= set(closes)
+        return Step(cause, opens, closes)

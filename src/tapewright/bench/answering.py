@@ -1,0 +1,109 @@
+"""Answers to findings and outcomes of remedies, as lines of the book.
+
+answer:FINDING = yes | no | can't say   -->  one observation; the test's gate goes on record with it
+remedy = CAUSE, outcome = helped | no   -->  an adjustment; in vain: an observation says so too
+cautions-read = yes                     -->  a line for each caution that was read and taken on
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from tapewright.bench.bench import Bench, body_of
+from tapewright.bench.next_step import UNDER_POWER
+from tapewright.book.entry import Entry, NewEntry
+from tapewright.book.standing import HELPED
+from tapewright.errors import InputError
+
+if TYPE_CHECKING:
+    from tapewright.advisor.machine_model import Model
+
+FORMAT, PHASE = "tapewright/observation/1", "between"
+#: what a form says -> key of an observation
+ANSWERS = {"yes": "yes", "no": "no", "can't say": "cannot_say"}
+PREFIX, READ = "answer:", "cautions-read"
+
+
+def write_answers(bench: Bench, machine: str, model: "Model", fields: Mapping[str, str]) -> Entry:
+    """Write what was answered as one observation.
+
+    Raises:
+        InputError: for a finding or an answer nobody knows, without any answer, or before a caution was read.
+    """
+    test = model.tests.get(fields.get("test", ""))
+    answers = {name.removeprefix(PREFIX): said for name, said in fields.items() if name.startswith(PREFIX) and said}
+    for finding, said in answers.items():
+        if finding not in model.findings or said not in ANSWERS:
+            raise InputError("the answers", place=repr(finding[:60]), expected="a finding of this machine, and "
+                             "yes, no or can't say", found=repr(said[:20]))  # fmt: skip
+    if not answers:
+        raise InputError("the answers", expected="at least one answer", found="none", do="Answer and send again.")
+    must_read = test.cautions if test is not None and test.risk in UNDER_POWER else ()
+    cautions = _cautions(machine, must_read, test.do if test else "", fields)
+    result: dict[str, Any] = {"format": FORMAT, "machine": model.name}
+    for word, key in ANSWERS.items():
+        result[key] = [finding for finding, said in answers.items() if said == word]
+    result["done"] = [test.opens] if test is not None and test.opens else []
+    body = {"sort": "observation", "phase": fields.get("phase", PHASE), "says": _in_words(model, answers),
+            "result": result, "steps": {"test": test.name} if test else {}}  # fmt: skip
+    line = NewEntry(machine, "evidence", body_of("evidence", body), fields.get("by", ""))
+    return bench.book.write([*cautions, line], {})[-1]
+
+
+def write_remedy(bench: Bench, machine: str, model: "Model", fields: Mapping[str, str]) -> Entry:
+    """Write that a remedy was done, and whether the fault went away.
+
+    Raises:
+        InputError: for a remedy nobody knows, an outcome that is none, or before a caution was read.
+    """
+    cause, outcome = model.causes.get(fields.get("remedy", "")), fields.get("outcome", "")
+    if cause is None or outcome not in (HELPED, "no"):
+        raise InputError("the remedy", expected=f"a remedy of this machine, and {HELPED} or no",
+                         found=f"{fields.get('remedy', '')[:60]!r}, {outcome[:20]!r}")  # fmt: skip
+    lines = _cautions(machine, cause.cautions, cause.do, fields)
+    body: dict[str, Any] = {
+        "what": cause.do, "why": cause.says, "outcome": outcome, "cause": cause.name, "station": cause.station,
+    }  # fmt: skip
+    lines.append(NewEntry(machine, "adjustment", body_of("adjustment", body), fields.get("by", "")))
+    if outcome != HELPED:
+        result = {"format": FORMAT, "machine": model.name, "tried": [cause.name]}
+        says = f"Tried in vain: {cause.do[:1].lower()}{cause.do[1:]}"
+        body = {"sort": "observation", "phase": PHASE, "says": says, "result": result}
+        lines.append(NewEntry(machine, "evidence", body_of("evidence", body), fields.get("by", "")))
+    return bench.book.write(lines, {})[-1]
+
+
+def take_back(bench: Bench, machine: str, key: str) -> Entry:
+    """Take an observation back: a new line replaces it and says nothing.
+
+    Raises:
+        InputError: when it is not an observation of this machine.
+    """
+    old = bench.book.entry(key)
+    if old.new.machine != machine or old.new.body.get("sort") != "observation":
+        raise InputError("the book", expected="an observation of this machine", found=repr(key[:12]))
+    body = {"sort": "observation", "phase": old.new.body["phase"], "says": f"Taken back: {old.new.body['says']}",
+            "result": {"format": FORMAT}}  # fmt: skip
+    return bench.write(machine, "evidence", body, rests_on=[old.key], replaces=old.key)
+
+
+def _cautions(machine: str, cautions: Sequence[str], step: str, fields: Mapping[str, str]) -> list[NewEntry]:
+    """Return a line for each caution that had to be read before the step.
+
+    Raises:
+        InputError: when it was not said that they were read.
+    """
+    if not cautions:
+        return []
+    if fields.get(READ) != "yes":
+        raise InputError("this step", expected="its cautions to be read and taken on first", found="no word of it",
+                         do="Read them, tick the box, and send again.")  # fmt: skip
+    return [NewEntry(machine, "caution", {"caution": c, "step": step, "acknowledged": True}) for c in cautions]
+
+
+def _in_words(model: "Model", answers: Mapping[str, str]) -> str:
+    """Say the answers in one sentence."""
+    parts = []
+    for word in ANSWERS:
+        says = [model.findings[finding].says for finding, said in answers.items() if said == word]
+        parts += [f"{word}: {'; '.join(says)}"] if says else []
+    return ". ".join(parts)

@@ -1,0 +1,65 @@
+"""A recorded coil current: whether the armature moved, when it landed, and the current itself."""
+
+from pathlib import Path
+from typing import Any
+
+from starlette.responses import Response
+
+from tapewright.bench.evidence_of import certain, chosen, others, told
+from tapewright.bench.machines import heading
+from tapewright.bench.page import Asking, Page
+
+SORT = "coil"
+MOVED = {True: "The armature moved", False: "The armature did not move", None: "Whether it moved is not shown"}
+#: The picture opens on this much before the first closing and this many landings (or time constants) after it.
+BEFORE_MS, AFTER = 5.0, 4.0
+
+
+def answer(asking: Asking) -> dict[str, Any]:
+    """Return what the current says."""
+    book = asking.bench.book
+    machine = book.machine(asking.where["machine"])
+    entry = chosen(asking, machine.key, SORT)
+    document: dict[str, Any] = {
+        "machine": heading(machine), "entry": None, "others": others(book, machine.key, SORT, entry),
+    }  # fmt: skip
+    if entry is None:
+        return document
+    result = entry.new.body["result"]
+    return document | {
+        "entry": told(entry), "result": result, "moved": MOVED[result["moved"]], "opens_on": _opens_on(result),
+    }  # fmt: skip
+
+
+def _opens_on(result: dict[str, Any]) -> dict[str, float] | None:
+    """Return the stretch the picture opens on: the first closing with its landing; None without one."""
+    if not result["closures"]:
+        return None
+    first = result["closures"][0]
+    landing = first["landing_ms"] or result["landing_ms"] or result["tau_ms"]
+    size = AFTER * landing["value"] if landing else 50.0
+    return {"from_s": first["on_s"] - BEFORE_MS / 1e3, "to_s": first["on_s"] + size / 1e3}
+
+
+def trace(asking: Asking) -> Response:
+    """Return a stretch of the current: ?from= and ?to= in seconds, ?columns= it is drawn in."""
+    from tapewright.bench.traces.ask import window
+
+    return window(asking, _study(asking))
+
+
+def _study(asking: Asking) -> Any:
+    from tapewright.bench.traces.coil_study import study_coil
+
+    bench, entry = asking.bench, certain(asking, SORT)
+
+    def make(folder: Path) -> Any:
+        return study_coil(bench.book, entry, folder)
+
+    return bench.traces.get(entry.key, make)
+
+
+PAGE = Page(
+    "coil", "/machines/{machine}/coil/{entry}", answer, "One recorded coil current: moved or not, and when.",
+    module="coil", data={"trace": trace},
+)  # fmt: skip

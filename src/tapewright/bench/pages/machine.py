@@ -1,0 +1,126 @@
+"""One machine: the chain with the state of each station, one next step, what is open, and what was done."""
+
+from typing import TYPE_CHECKING, Any
+
+from tapewright.bench.answering import take_back, write_answers, write_remedy
+from tapewright.bench.machines import heading
+from tapewright.bench.next_step import next_step
+from tapewright.bench.page import Asking, Done, Page, Said
+from tapewright.book.in_words import verdicts_of
+from tapewright.book.standing import still_owed
+
+if TYPE_CHECKING:
+    from tapewright.advisor.find_the_fault import FaultReport
+
+#: Stations that stand below the chain, and beside it; all others make the chain.
+BELOW = ("motor", "governor", "clutch")
+BESIDE = ("instrument", "record")
+#: what a station says of which nothing is known
+NOTHING = "nothing was examined that would prove it"
+LINES_SHOWN, NOT_SHOWN_LISTED = 30, 8
+
+
+def answer(asking: Asking) -> dict[str, Any]:
+    """Return where the machine stands, what to do next, what is open, and the last lines of the book."""
+    book = asking.bench.book
+    machine = book.machine(asking.where["machine"])
+    standing = asking.bench.standings.of(machine)
+    found = standing.diagnosis
+    before = asking.query.get("before", "")
+    lines = book.timeline(machine.key, limit=LINES_SHOWN, before=int(before) if before.isdecimal() else None)
+    return {
+        "machine": heading(machine),
+        "advisor": found.model.title,
+        "chain": chain(standing),
+        "next": next_step(found),
+        "also": [{"name": test.name, "do": test.do, "minutes": test.minutes} for test in found.next_tests[1:4]],
+        "causes": [
+            {"says": b.cause.says, "station": b.cause.station, "probability": b.probability,
+             "for": list(b.supports), "against": list(b.against)}
+            for b in found.causes[:5] if b.probability >= 0.05 and found.settled
+        ],
+        "found": [
+            {"sort": sort, "key": e.key, "says": e.new.body["says"], "phase": e.new.body["phase"]}
+            for sort, e in book.newest_evidence(machine.key).items() if sort != "observation"
+        ],
+        "open": _open(asking, machine.key, standing),
+        "timeline": [
+            {"number": line.number, "key": line.key, "at": line.at.isoformat(), "kind": line.kind, "sort": line.sort,
+             "by": line.by, "says": line.says}
+            for line in lines
+        ],
+    }  # fmt: skip
+
+
+def chain(standing: "FaultReport") -> dict[str, list[dict[str, Any]]]:
+    """Return the stations: the chain itself, what drives it, what stands beside it."""
+    out: dict[str, list[dict[str, Any]]] = {"chain": [], "below": [], "beside": []}
+    for s in standing.diagnosis.stations:
+        row = "below" if s.station in BELOW else "beside" if s.station in BESIDE else "chain"
+        out[row].append({"station": s.station, "title": s.title, "state": s.state, "probability": s.probability,
+                         "because": list(s.because), "examined": s.because != (NOTHING,)})  # fmt: skip
+    return out
+
+
+def _open(asking: Asking, machine: str, standing: "FaultReport") -> dict[str, Any]:
+    """Return what is not closed: rechecks owed, what could not be shown, what nothing explains."""
+    book, found = asking.bench.book, standing.diagnosis
+    owed = [
+        {"what": entry.new.body["what"], "because": entry.new.body.get("because", "")}
+        for entry in still_owed(book.entries(machine, kinds=("recheck",)))
+    ]
+    not_shown = [
+        {"check": v.get("check", ""), "why": v.get("why", "")}
+        for sort, entry in book.newest_evidence(machine).items() if sort != "observation"
+        for v in verdicts_of(entry.new.body["result"])
+        if v.get("state") == "not shown" and v.get("value") is not None
+    ]  # fmt: skip
+    return {
+        "rechecks": owed,
+        "not_shown": not_shown[:NOT_SHOWN_LISTED],
+        "not_shown_more": max(0, len(not_shown) - NOT_SHOWN_LISTED),
+        "unexplained": [found.model.findings[name].says for name, _ in found.unexplained],
+        "notes": [*found.notes, *_overtaken(standing)],
+    }
+
+
+def _overtaken(standing: "FaultReport") -> list[str]:
+    """Say what was found before an adjustment and is not counted any more."""
+    model, gone = standing.diagnosis.model, [n for n in standing.not_counted if n.answer.state.endswith("present")]
+    says = dict.fromkeys(model.findings[n.answer.finding].says for n in gone)
+    by = dict.fromkeys(change for n in gone for change in n.changes)
+    return [f"found before {'; '.join(by)}, to be looked for again: {'; '.join(says)}"] if says else []
+
+
+def step(said: Said) -> Done:
+    """Take the outcome of the next step: answers to a test, or whether a remedy helped."""
+    bench = said.asking.bench
+    machine = bench.book.machine(said.asking.where["machine"])
+    model = bench.standings.of(machine).diagnosis.model
+    write = write_remedy if said.fields.get("remedy") else write_answers
+    entry = write(bench, machine.key, model, said.fields)
+    helped = entry.new.kind == "adjustment"
+    says = "The remedy helped. What was found before it is closed." if helped else str(entry.new.body["says"])
+    return Done(f"/machines/{machine.key}", (entry.key,), f"Noted. {says}")
+
+
+def note(said: Said) -> Done:
+    """Take a note in words."""
+    bench = said.asking.bench
+    machine = bench.book.machine(said.asking.where["machine"])
+    entry = bench.write(machine.key, "note", {"text": said.fields.get("text", "")}, by=said.fields.get("by", ""))
+    return Done(f"/machines/{machine.key}#timeline", (entry.key,), "The note is in the book.")
+
+
+def undo(said: Said) -> Done:
+    """Take an observation back."""
+    bench = said.asking.bench
+    machine = bench.book.machine(said.asking.where["machine"])
+    entry = take_back(bench, machine.key, said.fields.get("entry", ""))
+    return Done(f"/machines/{machine.key}", (entry.key,), str(entry.new.body["says"]))
+
+
+PAGE = Page(
+    "machine", "/machines/{machine}", answer, "Where one machine stands and what to do next.", menu="Machine",
+    actions={"step": step, "note": note, "undo": undo},
+)  # fmt: skip

@@ -1,0 +1,120 @@
+"""The proof: what it says so far, what is still missing, the test plan; the whole as a preview and as PDF."""
+
+import base64
+import hashlib
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
+
+from starlette.responses import Response
+
+from tapewright.bench.machines import heading
+from tapewright.bench.page import Asking, Page
+from tapewright.bench.proof_ways import MOST_CHARACTERS, with_ways
+from tapewright.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tapewright.furniture.pages.blocks import Block
+    from tapewright.proof.document import ProofDocument
+    from tapewright.proof.raw_pictures import RawPictures
+
+PAPERS = ("a4", "letter")
+#: Widths of columns written into the table would be inline style, which no page of the bench may have.
+COLUMN_WIDTH, STYLE_SHEET = re.compile(r'<col style="[^"]*">'), re.compile(r"<style>(.*?)</style>", re.DOTALL)
+
+
+def answer(asking: Asking) -> dict[str, Any]:
+    """Return the first page of the proof, what is not tested, what is open, and the test plan."""
+    from tapewright.proof.proof_json import proof_document
+
+    machine = asking.bench.book.machine(asking.where["machine"])
+    made = proof_document(_proof(asking))
+    kept = ("as_of", "first_page", "open_points", "plan", "cautions")
+    gaps = with_ways(made["not_tested"], made["plan"]["tests"])
+    return {"machine": heading(machine), "papers": list(PAPERS), "not_tested": gaps, **{key: made[key] for key in kept}}
+
+
+def signal(asking: Asking) -> Response:
+    """Return the signal of a test of the plan as sound: ?test= its short name.
+
+    Raises:
+        InputError: for a test that has no signal, or one too long for a page.
+    """
+    from tapewright.sender.planned import planned_signal
+
+    plan, wanted = _proof(asking).plan, asking.query.get("test", "")
+    test = next((t for t in plan.tests if t.row.key == wanted and t.command), None)
+    if test is None or test.characters > MOST_CHARACTERS:
+        named = ", ".join(t.row.key for t in plan.tests if t.command and t.characters <= MOST_CHARACTERS)
+        raise InputError("the signal", expected=f"one of {named}", found=repr(wanted[:40]))
+    written = planned_signal(test.row.pattern, test.characters, plan.pace.alphabet, plan.pace.baud)
+    return Response(written, media_type="audio/wav",
+                    headers={"content-disposition": f'attachment; filename="{test.row.key}.wav"'})  # fmt: skip
+
+
+def preview(asking: Asking) -> Response:
+    """Return the proof as a page to look at and to print."""
+    from tapewright.furniture.pages.html import pages_html
+    from tapewright.proof.proof_pages import proof_pages
+
+    proof = _proof(asking)
+    html = COLUMN_WIDTH.sub("<col>", pages_html(proof_pages(proof, _raw(asking, proof))))
+    style = STYLE_SHEET.search(html)
+    digest = base64.b64encode(hashlib.sha256((style[1] if style else "").encode()).digest()).decode()
+    # its one style sheet stands in the file so that the file can be handed on; it is allowed by its fingerprint
+    policy = f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; frame-ancestors 'none'"
+    return Response(html, media_type="text/html", headers={"content-security-policy": policy})
+
+
+def pdf(asking: Asking) -> Response:
+    """Return the proof as PDF, for A4 or Letter."""
+    from tapewright.furniture.pages.pdf import pages_pdf
+    from tapewright.proof.proof_pages import proof_pages
+
+    proof = _proof(asking)
+    raw = _raw(asking, proof)
+    paper = asking.query.get("paper", PAPERS[0])
+    written = pages_pdf(proof_pages(proof, raw), paper if paper in PAPERS else PAPERS[0])
+    name = quote(f"{proof.identity.name} proof.pdf")
+    return Response(written, media_type="application/pdf",
+                    headers={"content-disposition": f"inline; filename*=UTF-8''{name}"})  # fmt: skip
+
+
+def _proof(asking: Asking) -> "ProofDocument":
+    from tapewright.proof.prove_machine import prove_machine
+
+    return prove_machine(asking.bench.book, asking.where["machine"])
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawing:
+    """A drawing as it is kept beside the traces, so that the PDF need not measure again what the preview showed."""
+
+    block: "Block"
+
+    @property
+    def size_bytes(self) -> int:
+        """What it takes in memory."""
+        return len(getattr(self.block, "svg", ""))
+
+    def close(self) -> None:
+        """Nothing of it is on disk."""
+
+
+def _raw(asking: Asking, proof: "ProofDocument") -> "RawPictures":
+    from tapewright.proof.raw_pictures import raw_pictures
+
+    def once(key: str, make: "Callable[[], Block]") -> "Block":
+        kept: _Drawing = asking.bench.traces.get(key, lambda _: _Drawing(make()))
+        return kept.block
+
+    return raw_pictures(asking.bench.book, proof, once)
+
+
+PAGE = Page(
+    "proof", "/machines/{machine}/proof", answer, "What the proof says so far, and what it still lacks.", menu="Proof",
+    data={"preview": preview, "proof.pdf": pdf, "signal.wav": signal},
+)  # fmt: skip

@@ -1,0 +1,1 @@
+"""The drive of a magnet on paper: what it will do, planned and searched."""

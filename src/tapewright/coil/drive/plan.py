@@ -1,0 +1,155 @@
+"""The whole plan of a drive: what it does to each element, to contact, resistor and coil, and what to mind first."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from tapewright.coil.armature import break_, held, make
+from tapewright.coil.cautions import cautions_for
+from tapewright.coil.compare import Alternative, at_other_voltages
+from tapewright.coil.doubt import assumed_doubts, carried
+from tapewright.coil.drive.drive import Drive, Kind
+from tapewright.coil.drive.drive_limits import judge_plan
+from tapewright.coil.drive.heat import Duty, Heat, duty_of, heat_of
+from tapewright.coil.drive.trace import Trace
+from tapewright.coil.stream import StreamResult, send
+from tapewright.number import Limit, Reading, Verdict
+from tapewright.reference.resistor_derating import USED_FRACTION
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What is to be planned.
+
+    Attributes:
+        drive: the drive, resistances at working temperature.
+        unit_s: length of a unit.
+        stop_units: length of the stop.
+        codes: the text as codes.
+        text: the text as written.
+        stated_doubts: standard uncertainties the user gave, by name in the file.
+        limits: limits the user gave.
+        room_c: temperature of the room.
+        series_rated_w: rating of the resistor at hand; None when it is still to be chosen.
+    """
+
+    drive: Drive
+    unit_s: float
+    stop_units: float
+    codes: Sequence[str]
+    text: str
+    stated_doubts: Mapping[str, float] = field(default_factory=dict)
+    limits: tuple[Limit, ...] = ()
+    room_c: float = 20.0
+    series_rated_w: float | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plan:
+    """What the drive will do.
+
+    Attributes:
+        request: what was asked.
+        figures: name -> reading, the names of UNITS. asked_a is the steady current if the supply had no limit;
+            operate is from a long space, release from a long mark.
+        doubts: the standard uncertainty taken for each input.
+        stream: the text as the armature follows it.
+        make: current from the closing of the switch after a long space.
+        broken: current from its opening after a long mark.
+        heat: where the power goes.
+        duty: how long the coil may be held.
+        contact_peak_a: highest current through the closing contact (an RC across it discharges through it).
+        lead_v: lowest and highest voltage of the coil's switched lead against the supply's negative.
+        comparison: the same coil at the same current from other voltages.
+        cautions: what to mind, before any number.
+        verdicts: judged limits.
+    """
+
+    request: Request
+    figures: Mapping[str, Reading]
+    doubts: Mapping[str, float]
+    stream: StreamResult
+    make: Trace
+    broken: Trace
+    heat: Heat
+    duty: Duty
+    contact_peak_a: float
+    lead_v: tuple[float, float]
+    comparison: tuple[Alternative, ...]
+    cautions: tuple[str, ...]
+    verdicts: tuple[Verdict, ...]
+
+
+#: name of a figure -> its unit
+UNITS = {
+    "steady_a": "A", "asked_a": "A", "tau_ms": "ms", "operate_ms": "ms", "release_ms": "ms",
+    "added_bias_percent": "percent", "peak_v": "V", "resistor_w": "W", "fit_w": "W", "energy_j": "J",
+}  # fmt: skip
+
+
+def plan(request: Request) -> Plan:
+    """Plan a drive."""
+    drive = request.drive
+    values = headline(drive, request.unit_s)
+    doubts = assumed_doubts(drive, request.stated_doubts)
+    spread = carried(drive, doubts, lambda changed: headline(changed, request.unit_s))
+    figures = {name: _reading(name, value, spread[name]) for name, value in values.items()}
+    stream = send(drive, request.codes, unit_s=request.unit_s, stop_units=request.stop_units)
+    mark = held(drive)
+    _, made = make(drive)
+    _, broken = break_(drive, mark)
+    heat = heat_of(drive, stream.trace, broken)
+    duty = duty_of(drive, mark_fraction(stream), request.room_c)
+    part = drive.suppressor
+    rush_a = drive.supply.volts / part.r_ohm if part.kind is Kind.RC and part.across_contact else 0.0
+    verdicts = judge_plan(drive, figures, stream, request.limits, request.series_rated_w, duty)
+    return Plan(
+        request, figures, doubts, stream, made, broken, heat, duty,
+        contact_peak_a=max(made.highest("switch_a"), rush_a),
+        lead_v=_lead(drive, made, broken),
+        comparison=at_other_voltages(drive, request.unit_s),
+        cautions=cautions_for(drive, heat, figures["peak_v"].value or 0.0, stream),
+        verdicts=verdicts,
+    )  # fmt: skip
+
+
+def headline(drive: Drive, unit_s: float) -> dict[str, float | None]:
+    """Return the figures that one make and one break decide; None for an armature that never follows."""
+    operate, made = make(drive)
+    release, broken = break_(drive)
+    both = operate is not None and release is not None
+    resistor_w = drive.series_ohm * drive.steady_a**2
+    return {
+        "steady_a": drive.steady_a,
+        "asked_a": drive.unlimited_a,
+        "tau_ms": drive.tau_s * 1e3,
+        "operate_ms": None if operate is None else operate * 1e3,
+        "release_ms": None if release is None else release * 1e3,
+        "added_bias_percent": ((release or 0.0) - (operate or 0.0)) / unit_s * 100 if both else None,
+        "peak_v": max(broken.highest("switch_v"), made.highest("switch_v"), drive.supply.volts),
+        "resistor_w": resistor_w,
+        "fit_w": resistor_w / USED_FRACTION.value,
+        "energy_j": drive.energy_j,
+    }
+
+
+def _reading(name: str, value: float | None, u: float | None) -> Reading:
+    how = "computed from the figures given and their doubt"
+    if value is None:
+        how = "the armature never follows"
+    elif u is None:
+        how = "within the doubt of what was given the armature may never follow"
+    return Reading(value, None if value is None else u, UNITS[name], how=how)
+
+
+def mark_fraction(stream: StreamResult) -> float:
+    """Share of the text during which the switch is closed."""
+    closed = sum(s.end_s - s.start_s for s in stream.trace.segments if s.condition.closed)
+    return closed / stream.end_s
+
+
+def _lead(drive: Drive, made: Trace, broken: Trace) -> tuple[float, float]:
+    """Voltage of the coil's switched lead against the supply's negative."""
+    if drive.high_side:
+        low = -max((-s.along(s.solved.rows.coil_v)).max() for t in (made, broken) for s in t.segments)
+        return float(low), max(made.highest("coil_v"), 0.0)
+    return 0.0, max(broken.highest("switch_v"), drive.supply.volts)

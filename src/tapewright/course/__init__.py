@@ -1,0 +1,1 @@
+"""Practice with the advisor: machines are dealt, faults are found, rounds are kept."""

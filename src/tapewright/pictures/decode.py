@@ -1,0 +1,212 @@
+"""Decode a picture file: headers first, by Pillow, with limits; then the pixels, by OpenCV.
+
+A few bytes can promise a picture of 60,000 by 60,000 pixels, so size, mode and number of frames are read from the
+header and refused there, before any memory is taken. A file that ends too soon is refused too: a half-grey
+picture would be read as half a tape.
+
+Does a picture file end where it should? Each kind says so in its own way; decoders often fill up with grey.
+"""
+
+import hashlib
+import io
+import struct
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+from tapewright.errors import InputError
+from tapewright.pictures.picture import GreyArray, Picture
+
+JPEG_END = b"\xff\xd9"
+#: Bytes after which a JPEG's end mark may still stand: cameras add padding and thumbnails.
+TAIL = 65536
+
+
+def missing_end(data: bytes) -> str:
+    """Say in words what is missing at the end of the file; empty when nothing is (or the kind has no end mark)."""
+    if data[:2] == b"\xff\xd8":
+        return "" if JPEG_END in data[-TAIL:] else "a JPEG without its end mark: the file is cut short"
+    if data[:8] == b"\x89PNG\r\n\x1a\n":
+        return _png(data)
+    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        promised = struct.unpack_from("<I", data, 4)[0] + 8
+        return f"{len(data)} of {promised} bytes" if promised > len(data) else ""
+    return ""
+
+
+def _png(data: bytes) -> str:
+    """Walk the chunks: 4 bytes length, 4 bytes name, the content, 4 bytes check."""
+    place = 8
+    while place + 12 <= len(data):
+        length, name = struct.unpack_from(">I4s", data, place)
+        if name == b"IEND":
+            return ""
+        place += 12 + length
+    return "a PNG without its last chunk: the file is cut short"
+
+
+LARGEST_PIXELS = 250_000_000
+LARGEST_BYTES = 1 << 30
+SMALLEST_SIDE = 24
+KINDS = ("PNG", "JPEG", "TIFF", "WEBP", "MPO")
+#: Pillow modes that are pictures in grey or colour; what is left out is said in the message.
+MODES = {"1", "L", "LA", "RGB", "RGBA", "I", "I;16", "I;16B", "I;16L", "I;16N", "CMYK", "YCbCr"}
+EXPECTED = "a PNG, JPEG, TIFF or WebP picture of punched tape"
+EXIF_ORIENTATION = 274
+#: EXIF orientation -> (mirror left to right first, quarter turns clockwise after that)
+UPRIGHT = {1: (False, 0), 2: (True, 0), 3: (False, 2), 4: (True, 2), 5: (True, 3), 6: (False, 1), 7: (True, 1),
+           8: (False, 3)}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PictureFile:
+    """A decoded file with the facts about it.
+
+    Attributes:
+        picture: the pixels, upright.
+        file: its name as given.
+        sha256: hash of its bytes.
+    """
+
+    picture: Picture
+    file: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Header:
+    mode: str
+    dpi: tuple[float, float] | None
+    orientation: int
+
+
+def read_picture(path: Path) -> PictureFile:
+    """Read one picture file.
+
+    Raises:
+        InputError: when it is not one whole picture of a sensible size.
+        OSError: when the file cannot be opened.
+    """
+    name = str(path)
+    if path.stat().st_size > LARGEST_BYTES:
+        raise InputError(name, expected=f"a picture file below {LARGEST_BYTES >> 20} MB",
+                         found=f"{path.stat().st_size >> 20} MB", do="Scan at a lower resolution.")  # fmt: skip
+    data = path.read_bytes()
+    header = _check_header(name, data)
+    lacking = missing_end(data)
+    if lacking:
+        raise InputError(name, place=f"byte {len(data)}", expected="the whole picture", found=lacking,
+                         do="Copy or scan it again.")  # fmt: skip
+    pixels = _upright(_decode(name, data, header), header.orientation)
+    dpi = header.dpi
+    if dpi and header.orientation >= 5:
+        dpi = (dpi[1], dpi[0])
+    return PictureFile(Picture(pixels, dpi), name, hashlib.sha256(data).hexdigest())
+
+
+def _check_header(name: str, data: bytes) -> _Header:
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data)) as image:
+                _refuse_odd(name, image.format, image.size, image.mode, int(getattr(image, "n_frames", 1)))
+                # asking a PNG for its EXIF makes the library decode all of it
+                asks = image.format != "PNG" or b"eXIf" in data
+                exif = image.getexif() if asks else {}
+                return _Header(image.mode, _dpi(image.info.get("dpi")), _orientation(exif))
+    except InputError:
+        raise
+    except UnidentifiedImageError:
+        raise InputError(name, expected=EXPECTED, found="a file of another kind") from None
+    except Image.DecompressionBombError as bomb:
+        raise InputError(name, place="header", expected=EXPECTED, found=f"a size beyond reason ({bomb})") from None
+    except (OSError, ValueError, SyntaxError, KeyError, IndexError, TypeError, AttributeError, EOFError, struct.error,
+            OverflowError, ZeroDivisionError, MemoryError, RuntimeError) as why:  # fmt: skip
+        # a picture library meets damaged headers with all of these
+        raise InputError(name, place="header", expected=EXPECTED, found=f"a damaged header ({why})") from None
+
+
+def _refuse_odd(name: str, kind: str | None, size: tuple[int, int], mode: str, frames: int) -> None:
+    width, height = size
+    if kind not in KINDS:
+        raise InputError(name, expected=EXPECTED, found=f"a {kind} file")
+    if width * height > LARGEST_PIXELS or max(size) > 120_000:
+        raise InputError(name, place="header", expected=f"at most {LARGEST_PIXELS // 10**6} million pixels",
+                         found=f"{width} by {height} pixels", do="Scan a shorter piece, or coarser.")  # fmt: skip
+    if min(size) < SMALLEST_SIDE:
+        raise InputError(name, place="header", expected=EXPECTED,
+                         found=f"{width} by {height} pixels, too small for a tape")
+    if frames > 1 and kind != "MPO":
+        raise InputError(name, place="header", expected="one picture",
+                         found=f"{frames} pictures: animated, or many pages",
+                         do="Save the one that shows the tape by itself.")  # fmt: skip
+    if mode not in MODES:
+        what = "colours from a palette" if mode in ("P", "PA") else f"mode {mode}"
+        raise InputError(name, place="header", expected="a picture in grey or full colour", found=what,
+                         do="Save it in grey; a palette has lost the levels that are measured.")  # fmt: skip
+
+
+def _dpi(tag: object) -> tuple[float, float] | None:
+    """Return a resolution that could be one; a 1 by 1 is none."""
+    try:
+        across, down = (float(part) for part in tag)  # type: ignore[attr-defined]
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    known = 50 <= across <= 10_000 and 50 <= down <= 10_000
+    return (across, down) if known else None
+
+
+def _orientation(exif: object) -> int:
+    value = exif.get(EXIF_ORIENTATION, 1) if hasattr(exif, "get") else 1
+    return value if isinstance(value, int) and value in UPRIGHT else 1
+
+
+def _decode(name: str, data: bytes, header: _Header) -> GreyArray:
+    buffer = np.frombuffer(data, np.uint8)
+    level = cv2.utils.logging.setLogLevel(cv2.utils.logging.LOG_LEVEL_SILENT)
+    try:
+        if header.mode in ("LA", "RGBA"):
+            pixels = cv2.imdecode(buffer, cv2.IMREAD_UNCHANGED)
+        else:
+            pixels = cv2.imdecode(buffer, cv2.IMREAD_ANYCOLOR | cv2.IMREAD_ANYDEPTH | cv2.IMREAD_IGNORE_ORIENTATION)
+    except (cv2.error, MemoryError):
+        pixels = None
+    finally:
+        cv2.utils.logging.setLogLevel(level)
+    if pixels is None or not pixels.size:
+        raise InputError(name, expected=EXPECTED, found="pixels that cannot be decoded", do="Save it again.")
+    return _without_alpha(_eight_bit(pixels))
+
+
+def _eight_bit(pixels: np.ndarray) -> np.ndarray:
+    """Bring 16-bit and float levels to 0 to 255 by their own range; holes are told by contrast, not by level."""
+    if pixels.dtype == np.uint8:
+        return pixels
+    low, high = float(np.nanmin(pixels)), float(np.nanmax(pixels))
+    scale = 255.0 / (high - low) if high > low else 0.0
+    return np.asarray(cv2.convertScaleAbs(np.nan_to_num(pixels), alpha=scale, beta=-low * scale), np.uint8)
+
+
+def _without_alpha(pixels: np.ndarray) -> np.ndarray:
+    """Lay a picture with transparent parts on white."""
+    if pixels.ndim == 2 or pixels.shape[2] == 3:
+        return pixels
+    if pixels.shape[2] != 4:
+        return np.ascontiguousarray(pixels[:, :, 0])
+    alpha = pixels[:, :, 3:4].astype(np.uint16)
+    if alpha.min() == 255:
+        return np.ascontiguousarray(pixels[:, :, :3])
+    return ((pixels[:, :, :3] * alpha + 255 * (255 - alpha)) // 255).astype(np.uint8)
+
+
+def _upright(pixels: GreyArray, orientation: int) -> GreyArray:
+    mirror, turns = UPRIGHT[orientation]
+    if not mirror and not turns:
+        return pixels
+    pixels = pixels[:, ::-1] if mirror else pixels
+    return np.ascontiguousarray(np.rot90(pixels, -turns))

@@ -1,0 +1,149 @@
+"""Tables of levels with a time in each row: is each row a change, or is each row a sample?"""
+
+import numpy as np
+import numpy.typing as npt
+
+from tapewright.recordings.capture import BoolArray, FloatArray, RawEdges, Suspicion
+from tapewright.recordings.edges.analogue import EdgeStream
+from tapewright.recordings.edges.levels import find_levels
+from tapewright.recordings.edges.lists import make_edges, uniform_u
+
+#: a table in which this share of the rows changes something was written change by change, not sample by sample
+CHANGE_SHARE = 0.4
+#: values this many usual intervals apart or nearer are samples of something that moves between them
+CLOSE = 3.0
+
+
+def share_of_changes(columns: list[npt.NDArray[np.float64]]) -> float:
+    """Return the share of rows, after the first, in which some column differs from the row before (NaN is a level)."""
+    rows = columns[0].size
+    if rows < 2:
+        return 0.0
+    moved = np.zeros(rows - 1, bool)
+    for column in columns:
+        filled = np.nan_to_num(column, nan=-1e300)
+        moved |= filled[1:] != filled[:-1]
+    return float(moved.mean())
+
+
+def edges_of_changes(
+    times_s: FloatArray,
+    values: FloatArray,
+    *,
+    quantum_s: float,
+    begin_s: float | None = None,
+    end_s: float | None = None,
+    first_is_state: bool | None = None,
+    suspicions: tuple[Suspicion, ...] = (),
+) -> RawEdges:
+    """Make edges of a list of changes.
+
+    Args:
+        times_s: shape (n,), the time of each row.
+        values: shape (n,), from that time on: above half the way between lowest and highest is high, NaN is not known.
+        quantum_s: the smallest step of the written time; an instant is known to quantum / sqrt 12.
+        begin_s: begin of the recording; None for the first row, or zero when that is earlier.
+        end_s: end of the recording; None for the last row.
+        first_is_state: the first row states the level held; None when that is so if its time is zero or before,
+            and it is a change if its time is later.
+        suspicions: what is odd so far.
+    """
+    known = np.isfinite(values)
+    level = values > _middle(values[known])
+    at = np.flatnonzero(known)
+    changed_first = at.size > 0 and (times_s[at[0]] > 0 if first_is_state is None else not first_is_state)
+    changed_first = changed_first and (at[0] == 0)  # what comes after a stretch that is not known is no change
+    if at.size > 1 and first_is_state is None and times_s[at[0]] == times_s[at[1]]:
+        changed_first = False  # written as a pair, the old level and the new at one time
+    if begin_s is None:
+        begin_s = float(times_s.min(initial=0.0 if changed_first or not times_s.size else np.inf))
+    if end_s is None:
+        end_s = float(times_s.max(initial=begin_s))
+    return make_edges(
+        times_s[at],
+        level[at],
+        uniform_u(at.size, quantum_s),
+        starts_high=bool(level[at[0]]) ^ bool(changed_first) if at.size else None,
+        begin_s=begin_s,
+        end_s=end_s,
+        missing=_unknown_stretches(times_s, known, end_s),
+        suspicions=suspicions,
+        changes_only=True,
+    )
+
+
+def edges_of_values(
+    times_s: FloatArray,
+    values: FloatArray,
+    *,
+    quantum_s: float,
+    begin_s: float | None = None,
+    end_s: float | None = None,
+    first_is_state: bool | None = None,
+) -> RawEdges:
+    """Make edges of a list of values that take more than two levels; arguments as for `edges_of_changes`.
+
+    A value holds until the next. Between two that lie as close as usual the crossing is interpolated; after a long
+    wait the signal was still until the time written.
+    """
+    levels = find_levels(values)
+    if levels is None or not levels.two:
+        return edges_of_changes(
+            times_s[:0], values[:0], quantum_s=quantum_s, begin_s=begin_s, end_s=end_s, first_is_state=first_is_state
+        )
+    stream = EdgeStream.for_levels(levels)
+    found = stream.feed(values)
+    after = np.ceil(found.at).astype(np.int64)
+    waited = times_s[after] - times_s[after - 1]
+    close = waited <= CLOSE * float(np.median(np.diff(times_s)))
+    part = found.at - (after - 1)
+    instants = np.where(close, times_s[after - 1] + part * waited, times_s[after])
+    known = np.isfinite(values)
+    begin_s = float(times_s.min()) if begin_s is None else begin_s
+    end_s = float(times_s.max()) if end_s is None else end_s
+    return make_edges(
+        instants,
+        found.high,
+        np.where(close, found.u * waited, quantum_s / 12**0.5),
+        starts_high=stream.starts_high,
+        begin_s=begin_s,
+        end_s=end_s,
+        missing=_unknown_stretches(times_s, known, end_s),
+        changes_only=True,
+    )
+
+
+def edges_of_alternating_times(
+    times_s: FloatArray, *, starts_high: bool, quantum_s: float, suspicions: tuple[Suspicion, ...] = ()
+) -> RawEdges:
+    """Make edges of bare times, shape (n,), at each of which the level changes."""
+    level: BoolArray = (np.arange(times_s.size) % 2 == 0) ^ starts_high
+    begin_s, end_s = (float(times_s.min()), float(times_s.max())) if times_s.size else (0.0, 0.0)
+    return make_edges(
+        times_s,
+        level,
+        uniform_u(times_s.size, quantum_s),
+        starts_high=starts_high,
+        begin_s=begin_s,
+        end_s=end_s,
+        suspicions=suspicions,
+        changes_only=True,
+    )
+
+
+def _middle(values: FloatArray) -> float:
+    """Half way between the lowest and the highest; a list that never changes is high when it is above zero."""
+    if not values.size:
+        return 0.0
+    low, high = float(values.min()), float(values.max())
+    return low / 2 + high / 2 if high > low else 0.0
+
+
+def _unknown_stretches(times_s: FloatArray, known: BoolArray, end_s: float) -> FloatArray:
+    """From each row that is not known to the next that is."""
+    if known.all():
+        return np.empty((0, 2))
+    bounds = np.concatenate([[False], ~known, [False]])
+    change = np.flatnonzero(bounds[1:] != bounds[:-1]).reshape(-1, 2)
+    times_s = np.append(times_s, end_s)
+    return np.column_stack([times_s[change[:, 0]], times_s[change[:, 1]]])

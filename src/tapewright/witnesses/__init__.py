@@ -1,0 +1,1 @@
+"""Two witnesses of one event: what the line says beside what the tape says."""
