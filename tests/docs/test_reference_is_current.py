@@ -26,6 +26,12 @@ def test_commands_page_is_current():
     assert done.returncode == 0, "docs/reference/commands.md is stale: run python scripts/generate_reference.py"
 
 
+def test_schemas_are_those_of_the_types():
+    script = ROOT / "scripts" / "generate_schemas.py"
+    done = subprocess.run([sys.executable, str(script), "--check"], cwd=ROOT, check=False)
+    assert done.returncode == 0, "docs/reference/schemas is stale: run python scripts/generate_schemas.py"
+
+
 @pytest.mark.parametrize("command", [leaf for leaf in leaves("tapewright", tapewright) if leaf != "tapewright demo"])
 def test_every_command_is_told_of_in_a_page_by_hand(command):
     pages = [p for p in (ROOT / "docs").rglob("*.md") if p.name != "commands.md"]

@@ -8,10 +8,9 @@ from hypothesis import strategies as st
 
 from tapewright.alphabets import ITA2
 from tapewright.line.document import LineSettings
-from tapewright.line.json import line_document
 from tapewright.line.measure import measure_line
 from tapewright.line.plot import line_plot
-from tapewright.line.read import LineReport
+from tapewright.line.read import LineReport, line_document
 from tapewright.line.text import line_text
 from tapewright.recordings.capture import RawEdges, Recording
 

@@ -80,7 +80,7 @@ def test_drift_from_cold_to_warm():
 def test_bounce_is_measured_and_moves_nothing():
     made = machine(0.022, contact=Contact(bounce_s=1.2e-3))
     result = measure_line(capture(made, CODES), SETTINGS)
-    assert result.contacts[2].bounce_median_ms == pytest.approx(1.2, abs=0.25)
+    assert result.contacts[2].bounce_ms.median == pytest.approx(1.2, abs=0.25)
     assert abs(result.contacts[2].closing_late_ms.value) < 0.05
 
 
@@ -96,21 +96,21 @@ def test_margin_of_an_undistorted_signal(window, margin):
     """Derived: (1 - w)/2; point sampling 50 %, w = 0.2 gives 40 %, w = 0.3 gives 35 % (reference notes, section 3)."""
     settings = LineSettings(ITA2, nominal_baud=50, window=window)
     result = measure_line(capture(machine(0.02), CODES), settings)
-    assert 100 * result.receiver.overall.margin == pytest.approx(margin, abs=0.1)
+    assert result.receiver.margin_percent == pytest.approx(margin, abs=0.1)
 
 
 def test_bias_narrows_one_end_of_the_range():
     """Range theory, derived: spacing bias b moves the early limit by b and leaves the late one."""
-    plain = measure_line(capture(machine(0.02), CODES), LineSettings(ITA2, nominal_baud=50)).receiver.overall
+    plain = measure_line(capture(machine(0.02), CODES), LineSettings(ITA2, nominal_baud=50)).receiver
     made = machine(0.02, bias_s=-0.1 * 0.02)
-    biased = measure_line(capture(made, CODES), LineSettings(ITA2, nominal_baud=50)).receiver.overall
-    assert biased.low - plain.low == pytest.approx(0.1, abs=0.002)
-    assert biased.high == pytest.approx(plain.high, abs=0.002)
+    biased = measure_line(capture(made, CODES), LineSettings(ITA2, nominal_baud=50)).receiver
+    assert biased.orientation_low - plain.orientation_low == pytest.approx(10, abs=0.2)
+    assert biased.orientation_high == pytest.approx(plain.orientation_high, abs=0.2)
 
 
 def test_a_slow_sender_moves_each_element_further_than_the_one_before():
     """Derived: the boundary before element k comes k p late, so the early end closes in by p an element."""
     result = measure_line(capture(machine(0.02 * 1.02), CODES), LineSettings(ITA2, nominal_baud=50))
-    lows = [r.low for r in result.receiver.elements]
-    assert np.diff(lows) == pytest.approx([0.02] * 4, abs=0.001)
+    lows = [r.orientation_low for r in result.receiver.per_element]
+    assert np.diff(lows) == pytest.approx([2.0] * 4, abs=0.1)
     assert "motor speed" in [f.part for f in result.findings]

@@ -25,14 +25,14 @@ def test_the_last_contact_that_opens_early_is_measured_and_named(early_s):
     assert opening.value == pytest.approx(-1e3 * early_s, abs=3 * opening.u + 0.01)
     assert opening.u < 0.05
     assert fifth.opening_seen == (sum(code[4] == "1" for code in CODES),) * 2
-    assert stop.split_median_ms == pytest.approx(1e3 * early_s, abs=0.1)
+    assert stop.splits.median_ms == pytest.approx(1e3 * early_s, abs=0.1)
     assert "contact 5" in [f.part for f in result.findings]
     assert "contact stop" not in [f.part for f in result.findings]
 
 
 def test_a_few_marks_that_happen_to_split_measure_no_opening():
     result = measured(opening={5: 0.06e-3}, scatter_s=0.06e-3)
-    assert 0 < result.contacts[5].splits < 40
+    assert 0 < result.contacts[5].splits.n < 40
     assert result.contacts[4].opening_late_ms.value is None
 
 

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from scipy.stats import fisher_exact
 
 from tapewright.alphabets import ITA2, encode
+from tapewright.furniture.document import to_builtins
 from tapewright.message import ErrorKind, compare
 from tapewright.message.comparison import keyed_message
-from tapewright.message.errors_json import errors
+from tapewright.message.document import errors
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs/reference/schemas/errors.json").read_text("utf-8"))
 CODES = [format(n, "05b") for n in range(32)]
@@ -65,7 +66,7 @@ def test_counts_add_up_whatever_came(sent, received):
     assert sum(found.tally.kinds.values()) == found.tally.wrong == sum(bool(c.fits) for c in found.columns)
     assert found.rate.n == len(found.columns)
     assert 0 <= found.rate.upper_95 <= 1
-    jsonschema.validate(json.loads(json.dumps(errors(found), allow_nan=False)), SCHEMA)
+    jsonschema.validate(json.loads(json.dumps(to_builtins(errors(found)), allow_nan=False)), SCHEMA)
 
 
 def sticky_fourth(codes):
@@ -100,13 +101,13 @@ def test_no_dependence_is_seen_where_there_is_none():
 
 
 def test_json_with_dependence_holds_to_its_schema():
-    part = errors(compare(FOX * 3, sticky_fourth(FOX * 3)))
+    part = to_builtins(errors(compare(FOX * 3, sticky_fourth(FOX * 3))))
     assert part["by_element"][3]["drop_mark_by_previous"]["p_value"] < 1e-3
     jsonschema.validate(part, SCHEMA)
 
 
 def test_json_holds_the_contract_s_keys():
-    part = errors(compare(FOX, FOX[:10] + FOX[11:]))
+    part = to_builtins(errors(compare(FOX, FOX[:10] + FOX[11:])))
     assert {"sent", "wrong", "rate_upper_95", "kinds", "by_element", "alignment"} <= set(part)
     assert part["sent"] == len(FOX)
     assert part["wrong"] == part["kinds"]["loss"] == 1

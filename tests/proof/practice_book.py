@@ -20,8 +20,7 @@ from tapewright.gauges.files.readings_file import read_journal
 from tapewright.gauges.files.sheet_file import read_sheet
 from tapewright.gauges.text import sheet_json
 from tapewright.line.document import LineSettings
-from tapewright.line.json import line_document
-from tapewright.line.read import HowToRead, read_line
+from tapewright.line.read import HowToRead, line_document, read_line
 from tapewright.message.test_texts import pattern
 from tapewright.recordings.files.on_disk import CaptureFilesOnDisk
 from tapewright.terminal.run import run

@@ -156,7 +156,7 @@ def pooled(readings: Sequence[Reading], unit: str) -> Reading:
 
 def _with(reading: Reading, u: float) -> Reading:
     """Add a doubt that all closings share."""
-    return reading if reading.u is None else replace(reading, u=float(np.hypot(reading.u, u)))
+    return reading if reading.u is None else reading.but(u=float(np.hypot(reading.u, u)))
 
 
 def averaged(readings: Sequence[Reading]) -> Reading:
@@ -193,7 +193,7 @@ def _coil_ohm(total: Reading, loop: Loop) -> Reading:
         return total
     if total.value <= loop.beside_ohm:
         return missing("ohm", "the loop has less resistance than what is said to be beside the coil")
-    return replace(total, value=total.value - loop.beside_ohm)
+    return total.but(value=total.value - loop.beside_ohm)
 
 
 def _times(tau_s: Reading, total: Reading) -> Reading:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 from tapewright.gauges.doubt import combined
@@ -49,7 +49,7 @@ def judge_evidence(requirement: Requirement, found: Mapping[str, Evidence], *, t
     worst = min(verdicts, key=lambda v: (WORST_FIRST.index(v.verdict.state), _room(v.verdict)))
     if worst.position == ALONE:
         return worst.verdict
-    return replace(worst.verdict, why=f"{worst.position}: {worst.verdict.why}")
+    return worst.verdict.but(why=f"{worst.position}: {worst.verdict.why}")
 
 
 def limit_of(requirement: Requirement, *, touched: bool, by_eye: bool = False) -> Limit:
@@ -81,7 +81,7 @@ def _judge_one(requirement: Requirement, found: Evidence | None, *, touched: boo
         return refuse(limit, "this asks for yes or no, not for a number")
     verdict = judge_interval(found.low, found.high, limit) if isinstance(found, Interval) else judge(found, limit)
     if requirement.kind is LimitKind.NEAR_NOT_TOUCHING and verdict.state is State.WITHIN and _lowest(found) <= 0:
-        return replace(verdict, state=State.NOT_SHOWN, why="the reading does not rule out that they touch")
+        return verdict.but(state=State.NOT_SHOWN, why="the reading does not rule out that they touch")
     return verdict
 
 
@@ -117,7 +117,7 @@ def _judge_comparison(limit: Limit, difference: Evidence | None, lacking: list[s
         else judge(difference, limit)
     )
     if lacking and judged.state is not State.OUTSIDE:
-        return replace(judged, state=State.NOT_SHOWN, why=f"not measured yet: {', '.join(lacking)}")
+        return judged.but(state=State.NOT_SHOWN, why=f"not measured yet: {', '.join(lacking)}")
     return judged
 
 

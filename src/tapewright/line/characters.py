@@ -41,7 +41,7 @@ def list_characters(
     complete, stopped, starts = frames.complete.tolist(), frames.stopped.tolist(), frames.start_s.tolist()
     units, unit_us = (1e3 * speeds.unit_s).tolist(), (1e3 * speeds.unit_u_s).tolist()
     stops = speeds.stop_units.tolist()
-    for i, (code, (shift, text)) in enumerate(zip(codes, each, strict=True)):
+    for i, (code, (shift, _)) in enumerate(zip(codes, each, strict=True)):
         notes = []
         met = (code, shift is Shift.FIGURES)
         if met not in named:
@@ -62,8 +62,7 @@ def list_characters(
             Character(
                 start_s=starts[i],
                 code=code,
-                shown=named[met],
-                text=text,
+                letter_or_figure=named[met],
                 unit_ms=Reading(units[i], unit_us[i], "ms", 1) if math.isfinite(units[i]) else too_few,
                 stop_units=stops[i] if math.isfinite(stops[i]) else None,
                 notes=tuple(notes),

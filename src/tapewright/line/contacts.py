@@ -3,7 +3,7 @@
 import numpy as np
 
 from tapewright.line.decomposition import Decomposition
-from tapewright.line.document import Contact
+from tapewright.line.document import Bounce, Contact, Splits
 from tapewright.line.frames import Frames
 from tapewright.line.groups import Groups
 from tapewright.line.instants import Instants
@@ -50,12 +50,11 @@ def _contact(
         opening_late_ms=opening,
         closing_seen=closing_seen,
         opening_seen=opening_seen,
-        bounce_median_ms=float(np.median(bounce)) if bounce.size else None,
-        bounce_max_ms=float(bounce.max()) if bounce.size else None,
+        bounce_ms=Bounce(median=float(np.median(bounce)), max=float(bounce.max())) if bounce.size else None,
         dropouts=int(splits.dropouts[k]),
-        splits=int(gaps.size),
-        split_median_ms=float(np.median(gaps)) if gaps.size else None,
-        off=max(closing_off, opening_off),
+        splits=Splits(n=int(gaps.size), median_ms=float(np.median(gaps)) if gaps.size else None),
+        probability_off=max(closing_off, opening_off),
+        notes=tuple(r.how for r in (closing, opening) if r.value is None and r.how),
     )
 
 

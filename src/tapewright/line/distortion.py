@@ -16,11 +16,11 @@ from tapewright.alphabets import Alphabet, decode
 from tapewright.alphabets.alphabet import reversed_order
 from tapewright.alphabets.plausible import DISCOUNT, SURE_NATS, cost, looks_like_text
 from tapewright.line.decomposition import Decomposition
-from tapewright.line.document import Distortion, LineSpeed
+from tapewright.line.document import Distortion, Histogram, LineSpeed
 from tapewright.line.groups import Groups
 from tapewright.line.instants import Instants
 from tapewright.number import Reading, missing
-from tapewright.recordings.capture import Suspicion
+from tapewright.recordings.capture import FloatArray, Suspicion
 
 
 def state_distortion(instants: Instants, groups: Groups, split: Decomposition, speed: LineSpeed) -> Distortion:
@@ -60,7 +60,17 @@ def state_distortion(instants: Instants, groups: Groups, split: Decomposition, s
         scatter_percent=share(*_scatter(instants, groups), n)
         if n > groups.n.size
         else missing("percent", "no instant occurs twice"),
+        histogram=_histogram(100 * instants.deviation_units(T)[use]),
     )  # fmt: skip
+
+
+def _histogram(d: FloatArray) -> Histogram | None:
+    """Count instants by their individual distortion, per cent."""
+    if not d.size:
+        return None
+    low, high = int(np.floor(d.min())), int(np.floor(d.max())) + 1
+    counts, _ = np.histogram(d, bins=np.arange(low, high + 1))
+    return Histogram(from_percent=low, counts=tuple(counts.tolist()))
 
 
 def _degrees(instants: Instants, unit_s: float, relative_u: float, n: int) -> dict[str, Reading]:

@@ -1,18 +1,27 @@
 """Everything one line capture says, stage by stage, ready to be reported."""
 
 from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from msgspec import field
 
 from tapewright.alphabets import Alphabet
+from tapewright.furniture.document import Document, figure, told
 from tapewright.line.decomposition import Decomposition
 from tapewright.line.frames import Frames
 from tapewright.line.groups import Groups
 from tapewright.line.instants import Instants
-from tapewright.line.receiver import Receiver
 from tapewright.line.speed import CharacterSpeeds
 from tapewright.line.transitions import Transitions
 from tapewright.message import Comparison
-from tapewright.number import Limit, Reading, Verdict
+from tapewright.message.document import Errors
+from tapewright.number import Limit, Reading, Verdict, missing
 from tapewright.recordings.capture import RawEdges, Suspicion
+
+
+def _not_told() -> Reading:
+    """Return what stands for a figure that an older document does not have."""
+    return missing("", "an older version did not say")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,128 +51,168 @@ class LineSettings:
     unshift_on_space: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class LineSpeed:
-    """The speed, proven or not.
+class Source(Document, frozen=True, kw_only=True):
+    """The file and the channel that were read."""
 
-    Attributes:
-        unit_ms: length of the unit.
-        baud: modulation rate.
-        nominal_baud: what it should be; None when no usual speed is near.
-        nominal_given: whether the user said so.
-        error_percent: speed above (+) or below (-) nominal.
-        character_ms: period of a full-speed stream.
-        stop_units: length of the stop in a full-speed stream.
-        characters_per_minute: of a full-speed stream.
-        words_per_minute: of six characters.
-        ripple_percent: amplitude of the strongest periodic change.
-        ripple_hz: its frequency.
-        drift_percent: change from begin to end.
-        proven: whether timing may be judged with it.
-        nominal_proven: whether it may be judged against the nominal speed too.
-        why: why it is not proven; empty when it is.
-    """
-
-    unit_ms: Reading
-    baud: Reading
-    nominal_baud: float | None
-    nominal_given: bool
-    error_percent: Reading
-    character_ms: Reading
-    stop_units: Reading
-    characters_per_minute: Reading
-    words_per_minute: Reading
-    ripple_percent: Reading
-    ripple_hz: Reading
-    drift_percent: Reading
-    proven: bool
-    nominal_proven: bool
-    why: str
+    file: str
+    sha256: Annotated[str | None, told("Fingerprint of its bytes; null when nobody asked for it.")]
+    kind: Annotated[str, told("Format of the file, in words.")]
+    channel: str
+    channels: tuple[str, ...]
+    other_channels_with_characters: tuple[str, ...] = ()
+    duration_s: Annotated[float, figure("length", "s")]
+    samples: Annotated[int, figure("samples")]
+    rate_hz: Annotated[float | None, figure("samples a second", "Hz")]
+    clock_ppm: Annotated[float, figure("doubt of the clock", "ppm", "How far the recorder's clock may be out, as the "
+                         "user said; a rectangle of this half-width is in the doubt of every time.")] = 0.0  # fmt: skip
+    threshold_v: Annotated[tuple[float, float] | None, told("Levels crossed, in the file's own units.")] = None
+    idle: Literal["high", "low"] | None
+    edges: Annotated[int, figure("edges")] = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Character:
-    """One character as it came.
+class LineSpeed(Document, frozen=True, kw_only=True):
+    """The speed, proven or not."""
 
-    Attributes:
-        start_s: its start transition.
-        code: element 1 first.
-        shown: the character, or the short name of the function.
-        text: how it stands in the text; empty for a shift.
-        unit_ms: its own unit.
-        stop_units: rest until the next start; None for the last.
-        notes: what is doubtful about it.
-    """
-
-    start_s: float
-    code: str
-    shown: str
-    text: str
-    unit_ms: Reading
-    stop_units: float | None
-    notes: tuple[str, ...]
+    unit_ms: Annotated[Reading, figure("unit", "ms")]
+    baud: Annotated[Reading, figure("modulation rate", "Bd")]
+    nominal_baud: Annotated[float | None, figure("nominal rate", "Bd", "Null when no usual speed is near.")]
+    nominal_given: Annotated[bool, told("False: the nearest usual speed.")] = True
+    error_percent: Annotated[Reading, figure("speed error", "percent", "Above (+) or below (-) nominal.")]
+    character_ms: Annotated[Reading, figure("character", "ms", "Period of a full-speed stream.")]
+    stop_units: Annotated[Reading, figure("stop", "unit", "Length of the stop in a full-speed stream.")]
+    characters_per_minute: Annotated[Reading, figure("characters a minute", "per minute", "Of a full-speed stream.")]
+    words_per_minute: Annotated[Reading, figure("words a minute", "per minute", "Of six characters.")]
+    ripple_percent: Annotated[Reading, figure("ripple", "percent", "Half of peak to peak of the strongest swing; null "
+                              "when none stands clear of the noise.")]  # fmt: skip
+    ripple_hz: Annotated[Reading, figure("frequency of the ripple", "Hz")] = field(default_factory=_not_told)
+    drift_percent: Annotated[Reading, figure("drift", "percent", "From begin to end; positive: faster at the end.")]
+    proven: Annotated[bool, told("Without it every timing verdict is refused.")] = True
+    nominal_proven: Annotated[bool, told("Whether it may be judged against the nominal speed too.")] = True
+    why: Annotated[str, told("Why it is not proven; empty when it is.")] = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Distortion:
+class Character(Document, frozen=True, kw_only=True):
+    """One character as it came."""
+
+    start_s: Annotated[float, figure("start", "s")]
+    code: Annotated[str, told("Element 1 first; 1 = mark.")]
+    letter_or_figure: Annotated[str, told("The character, or the short name of the function.")]
+    unit_ms: Annotated[Reading, figure("its own unit", "ms")]
+    stop_units: Annotated[float | None, figure("rest until the next start", "unit")]
+    notes: Annotated[tuple[str, ...], told("What is doubtful about it.")]
+
+
+class Histogram(Document, frozen=True, kw_only=True):
+    """Instants by their individual distortion, in steps of one per cent of the measured unit."""
+
+    from_percent: int
+    step_percent: Literal[1] = 1
+    counts: tuple[int, ...]
+
+
+class Distortion(Document, frozen=True, kw_only=True):
     """Degrees and parts of the distortion, in per cent of a unit; late positive, early negative."""
 
-    gross_percent: Reading
-    synchronous_percent: Reading
-    early_percent: Reading
-    late_percent: Reading
-    n: int
-    odd: int
-    marking_bias_percent: Reading
-    end_percent: Reading
-    start_reference_percent: Reading
-    scatter_percent: Reading
+    gross_percent: Annotated[Reading, figure("gross", "percent", "Largest, with the nominal unit.")]
+    synchronous_percent: Annotated[Reading, figure("synchronous", "percent", "Largest, with the measured unit.")]
+    early_percent: Annotated[Reading, figure("earliest", "percent", "Not positive; measured unit.")]
+    late_percent: Annotated[Reading, figure("latest", "percent", "Not negative; measured unit.")]
+    n: Annotated[int, figure("instants")]
+    odd: Annotated[int, figure("instants far from the rest of their kind")] = 0
+    marking_bias_percent: Annotated[Reading, figure("marking bias", "percent", "Negative: spacing bias.")]
+    end_percent: Annotated[Reading, figure("end", "percent", "Positive: marking end distortion.")]
+    start_reference_percent: Annotated[Reading, figure("start reference", "percent")]
+    scatter_percent: Annotated[Reading, figure("scatter", "percent", "Standard deviation of one instant.")]
+    histogram: Histogram | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Contact:
-    """One contact's own lateness, when everything common to all contacts is taken out.
+class Bounce(Document, frozen=True, kw_only=True):
+    """How long a contact bounces when it closes."""
 
-    Attributes:
-        contact: "1" to "5", or "stop".
-        closing_late_ms: late positive; without value where it is never seen.
-        opening_late_ms: the same for opening.
-        closing_seen: (instants that show the lateness, all instants) of the closing.
-        opening_seen: the same of the opening.
-        bounce_median_ms: None where it never closes.
-        bounce_max_ms: the longest.
-        dropouts: gaps inside its marks.
-        splits: gaps between its mark and the mark before it.
-        split_median_ms: their median length.
-        off: probability that it is off rather than good, the larger of closing and opening.
-    """
-
-    contact: str
-    closing_late_ms: Reading
-    opening_late_ms: Reading
-    closing_seen: tuple[int, int]
-    opening_seen: tuple[int, int]
-    bounce_median_ms: float | None
-    bounce_max_ms: float | None
-    dropouts: int
-    splits: int
-    split_median_ms: float | None
-    off: float
+    median: Annotated[float, figure("bounce as a rule", "ms")]
+    max: Annotated[float, figure("longest bounce", "ms")]
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing to do, in the order of work.
+class Splits(Document, frozen=True, kw_only=True):
+    """Gaps between a contact's mark and the mark before it."""
 
-    Attributes:
-        part: what a screwdriver can be put to, for example "contact 3".
-        what: what was found, with its figure and doubt.
-        do: what to do about it.
-    """
+    n: Annotated[int, figure("split marks")]
+    median_ms: Annotated[float | None, figure("their median length", "ms")]
 
-    part: str
-    what: str
+
+class Contact(Document, frozen=True, kw_only=True):
+    """One contact's own lateness, when everything common to all contacts is taken out."""
+
+    contact: Annotated[str, told("1 to 5 (8), or stop.")]
+    closing_late_ms: Annotated[Reading, figure("closes late", "ms", "Its own lateness, with speed, bias and end "
+                               "distortion taken out.")]  # fmt: skip
+    opening_late_ms: Annotated[Reading, figure("opens late", "ms")]
+    closing_seen: Annotated[tuple[int, int], told("Instants that show it, of how many.")] = (0, 0)
+    opening_seen: tuple[int, int] = (0, 0)
+    bounce_ms: Annotated[Bounce | None, told("Null where it never closes.")]
+    dropouts: Annotated[int, figure("gaps inside its marks")]
+    splits: Splits = field(default_factory=lambda: Splits(n=0, median_ms=None))
+    probability_off: Annotated[float, told("That it is off rather than good; the larger of both.")] = 0.0
+    notes: tuple[str, ...] = ()
+
+
+class Range(Document, frozen=True, kw_only=True):
+    """Orientations that read every character right, in per cent of a unit after the middle of the element."""
+
+    orientation_low: Annotated[float, figure("earliest", "percent")]
+    orientation_high: Annotated[float, figure("latest", "percent", "Below the earliest when none reads everything.")]
+    margin_percent: Annotated[float, figure("margin", "percent", "Half the range, not below 0.")]
+
+
+class ElementRange(Range, frozen=True, kw_only=True):
+    """The range of one element."""
+
+    element: int
+
+
+class AddedRange(Range, frozen=True, kw_only=True):
+    """The range left when more distortion is put on top."""
+
+    kind: str
+    percent: float
+
+
+class Receiver(Range, frozen=True, kw_only=True):
+    """What a receiver of a given window makes of the signal."""
+
+    window: Annotated[float, told("Width of its look, as a share of the unit.")]
+    unit: str = "percent of a unit after the middle of the element"
+    per_element: tuple[ElementRange, ...]
+    with_added: tuple[AddedRange, ...] = ()
+
+
+class Finding(Document, frozen=True):
+    """One thing to do, in the order of work."""
+
+    part: Annotated[str, told("What a screwdriver can be put to, for example contact 3.")]
+    what: Annotated[str, told("What was found, with its figure and doubt.")]
     do: str
+
+
+class Line(Document, frozen=True, kw_only=True):
+    """What one recorded line signal says: `tapewright line read FILE --json`."""
+
+    format: Literal["tapewright/line/1"] = "tapewright/line/1"
+    source: Source
+    speed: LineSpeed
+    text: str
+    codes: tuple[str, ...]
+    characters: tuple[Character, ...]
+    distortion: Distortion
+    contacts: tuple[Contact, ...]
+    receiver: Receiver | None
+    errors: Annotated[Errors | None, told("Null without --expect.")]
+    cautions: Annotated[tuple[str, ...], told("What to mind before a wire is touched; empty when nothing is wrong with "
+                        "the recorder.")] = ()  # fmt: skip
+    instrument: tuple[Suspicion, ...]
+    findings: Annotated[tuple[Finding, ...], told("What to do, first things first.")] = ()
+    verdicts: tuple[Verdict, ...]
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -190,7 +239,7 @@ class LineResult:
     """
 
     settings: LineSettings
-    idle: str | None
+    idle: Literal["high", "low"] | None
     speed: LineSpeed
     text: str
     codes: tuple[str, ...]

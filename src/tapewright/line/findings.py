@@ -147,16 +147,17 @@ def _remedy(contact: Contact, unit_ms: float) -> str:
 def _contact_quality(contact: Contact, before: Contact | None, unit_ms: float) -> list[Finding]:
     out = []
     name = f"contact {contact.contact}"
-    if contact.bounce_median_ms is not None and contact.bounce_median_ms >= WORTH_BOUNCE_MS:
-        what = f"bounces for {contact.bounce_median_ms:.2f} ms as a rule, {contact.bounce_max_ms:.2f} ms at most"
+    if contact.bounce_ms is not None and contact.bounce_ms.median >= WORTH_BOUNCE_MS:
+        what = f"bounces for {contact.bounce_ms.median:.2f} ms as a rule, {contact.bounce_ms.max:.2f} ms at most"
         out.append(Finding(name, what, "Look at its pressure and its backstop."))
     if contact.dropouts:
         times = f"{contact.dropouts} time" + ("s" if contact.dropouts != 1 else "")
         out.append(Finding(name, f"drops out {times} inside its mark", "Clean it; then look at its pressure."))
     said = _splits(before, unit_ms) or _late_to_close(contact, unit_ms)
-    if not said and contact.split_median_ms is not None and contact.split_median_ms >= WORTH_SPLIT_UNITS * unit_ms:
+    if not said and contact.splits.median_ms is not None and contact.splits.median_ms >= WORTH_SPLIT_UNITS * unit_ms:
         what = "the mark before it breaks off or bounces before its own is there: "
-        what += f"{contact.splits} split mark{'s' if contact.splits != 1 else ''}, {contact.split_median_ms:.2f} ms"
+        marks = "1 split mark" if contact.splits.n == 1 else f"{contact.splits.n} split marks"
+        what += f"{marks}, {contact.splits.median_ms:.2f} ms"
         out.append(Finding(name, what, "Of two marks in a row one closes too late or the other opens too early."))
     return out
 

@@ -11,8 +11,7 @@ from tapewright.furniture.limits_file import read_limits
 from tapewright.furniture.record import Progress
 from tapewright.furniture.steps import no_progress
 from tapewright.line.document import LineSettings
-from tapewright.line.json import line_document
-from tapewright.line.read import HowToRead, LineReport, read_line
+from tapewright.line.read import HowToRead, LineReport, line_document, read_line
 from tapewright.line.verdict import CHECKS
 from tapewright.message.expected import expected_codes
 from tapewright.recordings.files.on_disk import CaptureFilesOnDisk

@@ -3,7 +3,9 @@
 from dataclasses import replace
 
 import numpy as np
+from msgspec import structs
 
+from tapewright.alphabets import decode
 from tapewright.line.characters import list_characters, open_end_of
 from tapewright.line.contacts import list_contacts
 from tapewright.line.decomposition import decompose
@@ -83,7 +85,7 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
     contacts = list_contacts(line, frames, instants, groups, split)
     keyed = any(s.suspicion == KEYED for s in edges.suspicions)
     if keyed:
-        contacts = tuple(replace(c, bounce_median_ms=None, bounce_max_ms=None) for c in contacts)
+        contacts = tuple(structs.replace(c, bounce_ms=None) for c in contacts)
     receiver = (
         receive(instants, 1 / speed.nominal_baud, window=settings.window, elements=settings.elements)
         if speed.nominal_baud
@@ -101,7 +103,7 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         settings=settings,
         idle="high" if guess.mark_is_high else "low",
         speed=speed,
-        text="".join(c.text for c, whole in zip(characters, frames.complete, strict=True) if whole),
+        text=decode(codes, settings.alphabet, unshift_on_space=settings.unshift_on_space),
         codes=codes,
         characters=characters,
         distortion=distortion,
@@ -239,7 +241,10 @@ def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicio
         words_per_minute=missing("per minute", why), ripple_percent=percent, ripple_hz=missing("Hz", why),
         drift_percent=percent, proven=False, nominal_proven=False, why=why,
     )  # fmt: skip
-    distortion = Distortion(percent, percent, percent, percent, 0, 0, percent, percent, percent, percent)
+    distortion = Distortion(
+        gross_percent=percent, synchronous_percent=percent, early_percent=percent, late_percent=percent, n=0,
+        marking_bias_percent=percent, end_percent=percent, start_reference_percent=percent, scatter_percent=percent,
+    )  # fmt: skip
     return LineResult(
         settings=settings,
         idle=None if edges.starts_high is None or n else ("high" if edges.starts_high else "low"),

@@ -12,7 +12,6 @@ import numpy as np
 
 from tapewright.furniture.plot import BRASS, CARD, INK, OUTSIDE, QUIET, Axes, Drawing
 from tapewright.line.document import LineResult, LineTrace
-from tapewright.line.json import histogram
 from tapewright.line.read import LineReport
 from tapewright.line.trace import Room, draw_trace, telling_character
 
@@ -61,7 +60,7 @@ def _contacts(drawing: Drawing, result: LineResult, top: float) -> None:
         for shift, reading, ring in ((0.36, contact.closing_late_ms, False), (0.64, contact.opening_late_ms, True)):
             if reading.value is None:
                 continue
-            colour = OUTSIDE if contact.off > 0.5 and abs(reading.value) > 3 * (reading.u or 0.0) else INK
+            colour = OUTSIDE if contact.probability_off > 0.5 and abs(reading.value) > 3 * (reading.u or 0.0) else INK
             axes.interval(i + shift, reading.value, reading.expanded or 0.0, colour)
             if colour == OUTSIDE:
                 label = f"{reading.value:+z.2f}"
@@ -79,12 +78,12 @@ def _receiver(drawing: Drawing, result: LineResult, left: float, top: float) -> 
     receiver = result.receiver
     if receiver is None:
         return
-    n = len(receiver.elements)
+    n = len(receiver.per_element)
     axes = Axes(drawing, left, top, WIDTH_MM - left - RIGHT_MM, 38, (-50, 50), (n + 0.5, 0.5))
     drawing.text(left - 2, top - 2.2, "where a receiver may look", size_mm=2.8, fill=QUIET)
-    for number, range_ in enumerate(receiver.elements, start=1):
+    for number, range_ in enumerate(receiver.per_element, start=1):
         y = axes.y(number)
-        low, high = axes.x(100 * range_.low), axes.x(100 * range_.high)
+        low, high = axes.x(range_.orientation_low), axes.x(range_.orientation_high)
         drawing.text(left - 2, y + 1, str(number), size_mm=3.0, text_anchor="end")
         if high > low:
             drawing.rect(low, y - 1.6, high - low, 3.2, fill=BRASS, fill_opacity=0.55)
@@ -113,10 +112,10 @@ def _speed(drawing: Drawing, result: LineResult, top: float) -> None:
 
 
 def _instants(drawing: Drawing, result: LineResult, top: float) -> None:
-    counts = histogram(result)
+    counts = result.distortion.histogram
     if counts is None:
         return
-    low, heights = counts["from_percent"], counts["counts"]
+    low, heights = counts.from_percent, counts.counts
     reach = (low - 1, low + len(heights) + 1)
     axes = Axes(drawing, LEFT_MM, top + 6, WIDTH_MM - LEFT_MM - RIGHT_MM, 20, reach, (0, max(heights)))
     title = f"instants by their distortion, n = {sum(heights)}"

@@ -3,12 +3,14 @@
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
+from tapewright.furniture.document import to_builtins
 from tapewright.furniture.record import Progress
-from tapewright.line.document import LineResult, LineSettings
+from tapewright.line.document import Line, LineResult, LineSettings, Source
 from tapewright.line.measure import measure_line
-from tapewright.recordings.capture import Recording
+from tapewright.message.document import errors
+from tapewright.recordings.capture import BEFORE_A_WIRE, Recording
 from tapewright.recordings.files.on_disk import CaptureFiles
 
 
@@ -44,6 +46,47 @@ class LineReport:
     recording: Recording
     result: LineResult
     other_channels: tuple[str, ...]
+
+
+    def document(self) -> Line:
+        """Return what the capture says as the contract's document."""
+        result, recording = self.result, self.recording
+        return Line(
+            source=Source(
+                file=self.file,
+                sha256=self.sha256,
+                kind=recording.kind,
+                channel=recording.channel,
+                channels=recording.channels,
+                other_channels_with_characters=self.other_channels,
+                duration_s=recording.edges.end_s - recording.edges.begin_s,
+                samples=recording.samples,
+                rate_hz=recording.rate_hz,
+                clock_ppm=result.settings.clock_ppm,
+                threshold_v=recording.threshold_v,
+                idle=result.idle,
+                edges=int(recording.edges.times_s.size),
+            ),
+            speed=result.speed,
+            text=result.text,
+            codes=result.codes,
+            characters=result.characters,
+            distortion=result.distortion,
+            contacts=result.contacts,
+            receiver=result.receiver,
+            errors=errors(result.errors) if result.errors is not None else None,
+            cautions=(BEFORE_A_WIRE,) if result.suspicions else (),
+            instrument=result.suspicions,
+            findings=result.findings,
+            verdicts=result.verdicts,
+            notes=result.notes,
+        )
+
+
+def line_document(report: LineReport) -> dict[str, Any]:
+    """Return the document of a report as dictionaries and lists."""
+    document: dict[str, Any] = to_builtins(report.document())
+    return document
 
 
 def read_line(

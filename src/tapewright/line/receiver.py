@@ -16,10 +16,11 @@ and the margin is half of the range: (1 - w)/2 on an undistorted signal (derived
 figure beyond which an army course says misprints are sure, SS0031 p. 20).
 """
 
-from dataclasses import dataclass
+from typing import TypedDict
 
 import numpy as np
 
+from tapewright.line.document import AddedRange, ElementRange, Receiver
 from tapewright.line.frames import IntArray
 from tapewright.line.instants import Instants
 from tapewright.recordings.capture import FloatArray
@@ -27,39 +28,10 @@ from tapewright.recordings.capture import FloatArray
 DEFAULT_WINDOW = 0.2
 
 
-@dataclass(frozen=True, slots=True)
-class Range:
-    """Orientations that read every character right, in units after the middle of the element.
-
-    Attributes:
-        low: earliest.
-        high: latest; below `low` when no orientation reads everything.
-    """
-
-    low: float
-    high: float
-
-    @property
-    def margin(self) -> float:
-        """Half the range: distortion left to spare at the best orientation, in units; not below nothing."""
-        return max(0.0, (self.high - self.low) / 2)
-
-
-@dataclass(frozen=True, slots=True)
-class Receiver:
-    """What a receiver of a given window makes of the signal.
-
-    Attributes:
-        window: w, as a share of the unit.
-        overall: range over all elements.
-        elements: range of each element, in order.
-        with_added: (kind of distortion added, its size in units, range) each.
-    """
-
-    window: float
-    overall: Range
-    elements: tuple[Range, ...]
-    with_added: tuple[tuple[str, float, Range], ...]
+class _Ends(TypedDict):
+    orientation_low: float
+    orientation_high: float
+    margin_percent: float
 
 
 #: name -> displacement of (closings, openings) for one unit of it (FED-STD-1037C signs).
@@ -93,11 +65,18 @@ def receive(instants: Instants, nominal_s: float, *, window: float, elements: in
     for name, (closings, openings) in ADDED.items():
         for size in ADDED_UNITS:
             moved = d + size * np.where(to_mark, closings, openings)
-            added.append((name, size, _overall(_ranges(moved, k, window, elements))))
-    return Receiver(window, _overall(ranges), tuple(ranges), tuple(added))
+            left = _in_percent(*_overall(_ranges(moved, k, window, elements)))
+            added.append(AddedRange(kind=name, percent=100 * size, **left))
+    return Receiver(
+        window=window,
+        **_in_percent(*_overall(ranges)),
+        per_element=tuple(ElementRange(element=n, **_in_percent(*r)) for n, r in enumerate(ranges, start=1)),
+        with_added=tuple(added),
+    )
 
 
-def _ranges(d: FloatArray, k: IntArray, window: float, elements: int) -> list[Range]:
+def _ranges(d: FloatArray, k: IntArray, window: float, elements: int) -> list[tuple[float, float]]:
+    """Return the earliest and the latest orientation of each element, in units."""
     half = 0.5 - window / 2
     out = []
     for element in range(1, elements + 1):
@@ -105,9 +84,15 @@ def _ranges(d: FloatArray, k: IntArray, window: float, elements: int) -> list[Ra
         before, after = d[k == element], d[k == element + 1]
         low = float(before.max()) if before.size else 0.0
         high = float(after.min()) if after.size else 0.0
-        out.append(Range(low - half, high + half))
+        out.append((low - half, high + half))
     return out
 
 
-def _overall(ranges: list[Range]) -> Range:
-    return Range(max(r.low for r in ranges), min(r.high for r in ranges))
+def _overall(ranges: list[tuple[float, float]]) -> tuple[float, float]:
+    return max(low for low, _ in ranges), min(high for _, high in ranges)
+
+
+def _in_percent(low: float, high: float) -> _Ends:
+    """Return a range with its margin: half of it, the distortion left to spare at the best orientation."""
+    margin = max(0.0, (high - low) / 2)
+    return _Ends(orientation_low=100 * low, orientation_high=100 * high, margin_percent=100 * margin)

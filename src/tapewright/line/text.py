@@ -109,7 +109,7 @@ def _distortion(result: LineResult) -> list[str]:
 def _contacts(contacts: tuple[Contact, ...]) -> list[str]:
     out = [f"  {'contact':<9}{'closes':<18}{'opens':<18}{'bounce, usual / most':<22}dropouts"]
     for c in contacts:
-        bounce = f"{c.bounce_median_ms:.2f} / {c.bounce_max_ms:.2f}" if c.bounce_median_ms is not None else "-"
+        bounce = f"{c.bounce_ms.median:.2f} / {c.bounce_ms.max:.2f}" if c.bounce_ms is not None else "-"
         closes, opens = _late(c.closing_late_ms), _late(c.opening_late_ms)
         out.append(f"  {c.contact:<9}{closes:<18}{opens:<18}{bounce:<22}{c.dropouts}")
     return out
@@ -126,18 +126,17 @@ def _receiver(result: LineResult) -> list[str]:
     receiver = result.receiver
     if receiver is None:
         return []
-    overall = receiver.overall
     out = ["", f"A receiver with a window of {100 * receiver.window:.0f} % of a unit"]
-    low, high = 100 * overall.low, 100 * overall.high
+    low, high = receiver.orientation_low, receiver.orientation_high
     if high < low:
         out.append("  reads this signal at no orientation without a wrong character")
     else:
         window = f"{low:+z.1f} to {high:+z.1f} % about the middle"
-        out.append(f"  reads it from {window}: margin {100 * overall.margin:.1f} %")
-    early = max(range(len(receiver.elements)), key=lambda n: receiver.elements[n].low) + 1
-    late = min(range(len(receiver.elements)), key=lambda n: receiver.elements[n].high) + 1
+        out.append(f"  reads it from {window}: margin {receiver.margin_percent:.1f} %")
+    early = max(receiver.per_element, key=lambda r: r.orientation_low).element
+    late = min(receiver.per_element, key=lambda r: r.orientation_high).element
     out.append(f"  element {early} sets the early end, element {late} the late end")
-    added = [f"{100 * s:.0f} % {kind} {100 * r.margin:.1f} %" for kind, s, r in receiver.with_added if s == 0.2]
+    added = [f"{r.percent:.0f} % {r.kind} {r.margin_percent:.1f} %" for r in receiver.with_added if r.percent == 20]
     out.append("  margin left with more on top: " + ", ".join(added))
     return out
 

@@ -42,7 +42,7 @@ def draw_trace(
     end = float(frames.start_s[last]) + 8.0 * unit
     axes = Axes(drawing, room.left, room.top, room.width, room.height, (begin * 1e3, end * 1e3), (-0.25, 1.25))
     for i in range(first, last + 1):
-        _bands(drawing, axes, frames, i, unit, printable(result.characters[i].shown, may_break=False))
+        _bands(drawing, axes, frames, i, unit, printable(result.characters[i].letter_or_figure, may_break=False))
     edges = trace.edges
     inside = (edges.times_s >= begin) & (edges.times_s <= end)
     before = np.flatnonzero(edges.times_s < begin)
@@ -63,7 +63,7 @@ def telling_character(result: LineResult, trace: LineTrace, shown: int) -> int:
         trace: the stages behind it.
         shown: how many characters there is room for.
     """
-    late = [c for c in result.contacts if c.off > 0.5 and c.contact.isdigit()]
+    late = [c for c in result.contacts if c.probability_off > 0.5 and c.contact.isdigit()]
     if not late:
         return 0
     k = int(max(late, key=lambda c: abs(c.closing_late_ms.value or 0.0)).contact)

@@ -2,8 +2,7 @@
 
 from collections.abc import Callable, Iterable
 
-from tapewright.line.document import Contact, Distortion, LineSpeed
-from tapewright.line.receiver import Receiver
+from tapewright.line.document import Bounce, Contact, Distortion, LineSpeed, Receiver
 from tapewright.message import Comparison
 from tapewright.number import Limit, Reading, Verdict, judge, missing
 from tapewright.number.verdict import refuse
@@ -97,7 +96,7 @@ def _readings(
         "scatter": lambda: distortion.scatter_percent,
         "receiver margin": lambda: _margin(receiver, distortion),
         "error rate": lambda: _rate(errors),
-        "longest bounce": lambda: _bounce([c.bounce_max_ms for c in contacts]),
+        "longest bounce": lambda: _bounce([c.bounce_ms for c in contacts]),
         "contact lateness": lambda: _worst(contacts),
     }
     by_name = {c.contact: c for c in contacts}
@@ -106,18 +105,18 @@ def _readings(
         none = missing("ms", "there is no such contact in this recording")
         table[f"contact {name} closing"] = lambda c=contact, n=none: c.closing_late_ms if c else n  # type: ignore[misc]
         table[f"contact {name} opening"] = lambda c=contact, n=none: c.opening_late_ms if c else n  # type: ignore[misc]
-        table[f"contact {name} bounce"] = lambda c=contact: _bounce([c.bounce_max_ms] if c else [])  # type: ignore[misc]
+        table[f"contact {name} bounce"] = lambda c=contact: _bounce([c.bounce_ms] if c else [])  # type: ignore[misc]
     return table
 
 
 def _margin(receiver: Receiver | None, distortion: Distortion) -> Reading:
     if receiver is None:
         return missing("percent", "the nominal speed is not known")
-    return Reading(100 * receiver.overall.margin, distortion.gross_percent.u, "percent", distortion.n)
+    return Reading(receiver.margin_percent, distortion.gross_percent.u, "percent", distortion.n)
 
 
-def _bounce(longest: list[float | None]) -> Reading:
-    seen = [b for b in longest if b is not None]
+def _bounce(bounces: list[Bounce | None]) -> Reading:
+    seen = [b.max for b in bounces if b is not None]
     return Reading(max(seen), 0.0, "ms", len(seen)) if seen else missing("ms", NO_BOUNCE_SEEN)
 
 

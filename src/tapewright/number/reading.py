@@ -1,7 +1,8 @@
 """A reading: a value that never travels without its unit and its doubt."""
 
 import math
-from dataclasses import dataclass, replace
+
+from tapewright.number.fixed import Fixed
 
 #: Coverage factor of the expanded uncertainty U = k u, about 95 % (JCGM 100:2008, 6.2; ISO 14253-1).
 COVERAGE_FACTOR = 2.0
@@ -9,8 +10,7 @@ COVERAGE_FACTOR = 2.0
 SMALLEST_SHOWN = 5e-5
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Fixed):
     """A measured value with its standard uncertainty.
 
     Attributes:
@@ -24,17 +24,20 @@ class Reading:
         ValueError: on a value or an uncertainty that is not finite, or a negative uncertainty.
     """
 
+    __slots__ = ("how", "n", "u", "unit", "value")
+
     value: float | None
     u: float | None
     unit: str
-    n: int | None = None
-    how: str = ""
+    n: int | None
+    how: str
 
-    def __post_init__(self) -> None:
-        if self.value is not None and not math.isfinite(self.value):
-            raise ValueError(f"a reading must be finite, not {self.value} {self.unit}")
-        if self.u is not None and not (math.isfinite(self.u) and self.u >= 0):
-            raise ValueError(f"a standard uncertainty must be finite and not negative, not {self.u} {self.unit}")
+    def __init__(self, value: float | None, u: float | None, unit: str, n: int | None = None, how: str = "") -> None:
+        if value is not None and not math.isfinite(value):
+            raise ValueError(f"a reading must be finite, not {value} {unit}")
+        if u is not None and not (math.isfinite(u) and u >= 0):
+            raise ValueError(f"a standard uncertainty must be finite and not negative, not {u} {unit}")
+        self._fix(value=value, u=u, unit=unit, n=n, how=how)
 
     @property
     def expanded(self) -> float | None:
@@ -43,8 +46,7 @@ class Reading:
 
     def scaled(self, factor: float, unit: str) -> "Reading":
         """Return the same reading in another unit: value and u times `factor`."""
-        return replace(
-            self,
+        return self.but(
             value=None if self.value is None else self.value * factor,
             u=None if self.u is None else self.u * abs(factor),
             unit=unit,

@@ -13,9 +13,9 @@ A go/no-go reading is an interval, not a number: the same rule with the interval
 """
 
 import math
-from dataclasses import dataclass
 from enum import Enum
 
+from tapewright.number.fixed import Fixed
 from tapewright.number.limit import Limit
 from tapewright.number.reading import Reading
 
@@ -31,8 +31,7 @@ class State(Enum):
     NOT_SHOWN = "not shown"
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Fixed):
     """An answer with all that made it.
 
     Attributes:
@@ -43,11 +42,16 @@ class Verdict:
         why: the reason in a short sentence.
     """
 
+    __slots__ = ("limit", "state", "u", "value", "why")
+
     state: State
     limit: Limit
     value: float | None
     u: float | None
     why: str
+
+    def __init__(self, state: State, limit: Limit, value: float | None, u: float | None, why: str) -> None:
+        self._fix(state=state, limit=limit, value=value, u=u, why=why)
 
 
 def judge(reading: Reading, limit: Limit) -> Verdict:

@@ -130,7 +130,7 @@ def _rows(trace: LineTrace, unit_s: float, first: int, most: int) -> list[tuple[
 def _shown(report: LineReport, phase: str, rows: list[tuple[int, int]]) -> str:
     said = report.result.characters[rows[0][0] : rows[-1][1] + 1]
     where = "from the beginning" if rows[0][0] == 0 else f"from character {rows[0][0] + 1}"
-    text = " ".join(c.shown for c in said)
+    text = " ".join(c.letter_or_figure for c in said)
     return (
         f"The line {phase}, {len(said)} characters {where}: {text}. Bands are the elements 1 to 5; a flag is as long "
         "as an instant is late or early, with the milliseconds."

@@ -15,27 +15,23 @@ Common practice, no source.
 """
 
 from dataclasses import dataclass, field
+from typing import Annotated
 
 import numpy as np
 import numpy.typing as npt
+
+from tapewright.furniture.document import Document, told
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True)
-class Suspicion:
-    """Something about the instrument that could make a false reading.
+class Suspicion(Document, frozen=True):
+    """Something about the instrument that could make a false reading."""
 
-    Attributes:
-        suspicion: what may be wrong, for example "AC coupling".
-        evidence: what in the recording says so, with its figure.
-        do: how to settle it or get rid of it.
-    """
-
-    suspicion: str
-    evidence: str
-    do: str
+    suspicion: Annotated[str, told('What may be wrong, for example "AC coupling".')]
+    evidence: Annotated[str, told("What in the recording says so, with its figure.")]
+    do: Annotated[str, told("How to settle it or get rid of it.")]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from typing import Any
 
+from tapewright.furniture.document import to_builtins
 from tapewright.furniture.json_values import judged, measured
-from tapewright.message.errors_json import errors
+from tapewright.message.document import errors
 from tapewright.number import Reading
 from tapewright.tape.document import Feed, Guide, Hole, Row, StripReading, Track
 from tapewright.tape.read import TapeReport
@@ -45,7 +46,7 @@ def _strip(strip: StripReading) -> dict[str, Any]:
         "tracks": [_track(track) for track in strip.tracks],
         "findings": [{"station": f.station, "text": f.text} for f in strip.findings],
         "notes": list(strip.notes),
-        "errors": None if strip.comparison is None else errors(strip.comparison),
+        "errors": None if strip.comparison is None else to_builtins(errors(strip.comparison)),
     }  # fmt: skip
 
 

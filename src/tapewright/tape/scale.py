@@ -52,7 +52,7 @@ class Scale:
     def less_sure(self, relative_u: float) -> "Scale":
         """Return the same scale with this relative standard uncertainty on top."""
         u = self.value * float(np.hypot(self.relative_u, relative_u))
-        return replace(self, px_per_mm=replace(self.px_per_mm, u=u))
+        return replace(self, px_per_mm=self.px_per_mm.but(u=u))
 
 
 def find_scale(

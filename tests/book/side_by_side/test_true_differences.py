@@ -15,9 +15,8 @@ from tapewright.alphabets import ITA2
 from tapewright.book.side_by_side.difference import State
 from tapewright.book.side_by_side.side_by_side import Pair, lay_side_by_side
 from tapewright.line.document import LineSettings
-from tapewright.line.json import line_document
 from tapewright.line.measure import measure_line
-from tapewright.line.read import LineReport
+from tapewright.line.read import LineReport, line_document
 from tapewright.recordings.capture import RawEdges, Recording
 
 CLOCK_PPM = 1000.0

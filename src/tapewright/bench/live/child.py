@@ -21,12 +21,11 @@ from tapewright.bench.live.marked import TrialsOnDisk
 from tapewright.errors import TapewrightError
 from tapewright.line.document import LineSettings
 from tapewright.line.from_settings import DEFAULTS, line_settings
-from tapewright.line.json import line_document
 from tapewright.line.live.events import Event
 from tapewright.line.live.live_line import LiveLine
 from tapewright.line.live.watch import Moment, Until, Watch, raw_signal, report_of
 from tapewright.line.live.watch_json import end_line, event_line, source_line
-from tapewright.line.read import HowToRead
+from tapewright.line.read import HowToRead, line_document
 from tapewright.recordings.files.on_disk import CaptureFilesOnDisk
 from tapewright.recordings.live.asked import Asked
 from tapewright.recordings.live.recorder import Recorder, write_through

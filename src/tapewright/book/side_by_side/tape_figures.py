@@ -84,7 +84,7 @@ def _track(track: Mapping[str, Any], scale: float, middle: float) -> Iterator[Fi
         far = abs(TRACK_STEPS[number_ - 1]) * GRID_MM * scale if name == "across_mm" else 0.0
         figure = _length(track, (name,), f"track {number_}, {what}", scale, far)
         if name == "along_mm" and figure.reading.value is not None:
-            figure = replace(figure, reading=replace(figure.reading, value=figure.reading.value - middle))
+            figure = replace(figure, reading=figure.reading.but(value=figure.reading.value - middle))
         yield figure
     punched, partial = count(track, "punched"), count(track, "partial")
     if punched and partial is not None and partial <= punched:

@@ -6,7 +6,7 @@ a move that probably lands, or gets nearer?    -> move
 well known, and still nothing lands?           -> cannot: which limits conflict, or which knob does nothing
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -297,7 +297,7 @@ def verdict_now(model: Model, j: int) -> Verdict:
     alone = judge(Reading(seen.value, u, target.unit), limit)
     if alone.state is State.NOT_SHOWN and shown_within(model, j):
         pooled = Reading(*_pooled(model, j, np.zeros(len(model.problem.knobs))), target.unit)
-        return replace(judge(pooled, limit), why="all trials together show it")
+        return judge(pooled, limit).but(why="all trials together show it")
     return alone
 
 

@@ -175,11 +175,10 @@ def _report(
 ) -> int:
     """Print the figures of the whole watch, and give the exit code."""
     from tapewright.line.from_settings import threshold_of
-    from tapewright.line.json import line_document
     from tapewright.line.live.watch import raw_signal, report_of
     from tapewright.line.live.watch_display import json_text
     from tapewright.line.live.watch_json import end_line
-    from tapewright.line.read import HowToRead
+    from tapewright.line.read import HowToRead, line_document
     from tapewright.line.text import line_text
     from tapewright.recordings.files.on_disk import CaptureFilesOnDisk
 
@@ -203,7 +202,7 @@ def _report(
 
 def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: bool, trials: list[Any]) -> None:
     """Write the evidence with its raw signal into the book, and each trial with what it did."""
-    from tapewright.line.json import line_document
+    from tapewright.line.read import line_document
     names = ("nominal", "alphabet", "idle", "threshold", "clock_ppm", "expect", "window", "unshift_on_space")
     settings = {name: said[name] for name in names}
     if one.keeper.path.suffix.lower() == ".npy":
