@@ -17,7 +17,7 @@ PAGE = ROOT / "docs" / "reference" / "bench-pages.md"
 HEAD = """# Pages of the bench, and their twins
 
 Made by `python scripts/generate_bench_pages.py` from the registry of pages and the schemas in
-`src/tapewright/web/twins/`; do not edit.
+`src/tapewright/bench/twins/`; do not edit.
 
 Every page has a JSON twin at the same path with `.json`: the very document that the page is drawn from. The bench gives
 all of this as an OpenAPI document, with JSON Schemas, at `/openapi.json`. A key with a question mark may be missing.

@@ -14,7 +14,7 @@ from tapewright.furniture.phases import PHASES
 PAGE = ROOT / "docs" / "reference" / "book.md"
 HEAD = """# What the book holds
 
-Made by `python scripts/generate_book_kinds.py` from the tables in `core/book/`; do not edit.
+Made by `python scripts/generate_book_kinds.py` from the tables in `book/`; do not edit.
 
 Everything in the book is a line of one of these kinds, written with `tapewright machine log NAME KIND FIELD=VALUE ...`
 or kept by a measuring command with `--machine NAME`. Around the fields each line carries: who says so, when (UTC), the

@@ -189,4 +189,4 @@ def _closed(schema: dict[str, Any]) -> dict[str, Any]:
 def _schema_of(kind: type) -> dict[str, Any]:
     if kind in (Reading, Verdict):
         return {"$ref": f"#/$defs/{'Measured' if kind is Reading else 'Verdict'}"}
-    raise NotImplementedError
+    raise TypeError(f"a document cannot hold {kind.__name__}")
