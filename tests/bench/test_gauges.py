@@ -125,3 +125,45 @@ def test_what_is_left_is_counted_and_what_is_done_is_folded(gauges):
     text = gauges.caller.get(gauges.path, params={"id": "end-play"}).text
     assert "Next: Contact gap" in text
     assert text.index("Done: 1") > text.index("Left:")
+
+
+BY_EYE = """
+machine = "Petrel"
+source = { document = "made up for this test", standing = "owner's choice" }
+
+[[requirement]]
+id = "squarely"
+station = "contacts"
+what = "Contact points meet squarely"
+stage = "static position"
+limit = "flush"
+unit = "mm"
+test = { high = 0.25 }
+quantity = "sideways offset"
+gauge = "eye"
+"""
+
+
+def test_a_number_where_the_eye_would_do_is_a_number(gauges, bench, petrel):
+    assert gauges("sheet", text=BY_EYE).status_code == 200
+    assert gauges("take", id="squarely", reading="9.99").status_code == 200
+    # with what it was read nobody said: 9.99 mm without a doubt is shown to be nothing, least of all within
+    page = gauges.page(id="squarely")
+    assert page["now"]["verdict"]["value"] == pytest.approx(9.99)
+    assert state(page, "squarely") != "within"
+    before = bench.book.machine(petrel).entries
+    for typed in ({"reading": "abc"}, {"reading": "9.99", "eye": "y"}, {"reading": ""}):
+        assert gauges("take", id="squarely", **typed).status_code == 422
+    assert bench.book.machine(petrel).entries == before
+    assert gauges("take", id="squarely", eye="y").status_code == 200
+    assert state(gauges.page(), "squarely") == "within"
+
+
+def test_enter_in_the_box_presses_no_yes(gauges):
+    """Each form has either the box or the buttons of yes and no: Enter presses the first button of its form."""
+    gauges("sheet", text=BY_EYE)
+    page = gauges.caller.get(gauges.path).text
+    forms = [form.split("</form>")[0] for form in page.split("<form")[1:]]
+    assert sum('name="reading"' in form for form in forms) == 1
+    assert sum('name="eye"' in form for form in forms) == 1
+    assert not any('name="reading"' in form and 'name="eye"' in form for form in forms)

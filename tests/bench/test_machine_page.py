@@ -70,7 +70,7 @@ def test_a_remedy_in_vain_is_not_proposed_again_and_one_that_helped_closes_the_c
 
 @pytest.mark.parametrize("fields", [
     {}, {"answer:no-such-finding": "yes"}, {"answer:contact-gap-wide": "perhaps"},
-    {"remedy": "magic", "outcome": "helped"},
+    {"remedy": "magic", "outcome": "helped"}, {"answer:contact-gap-wide": "yes", "nothing": "pressed"},
 ])  # fmt: skip
 def test_what_makes_no_sense_is_refused_and_nothing_written(caller, bench, petrel, fields):
     before = bench.book.machine(petrel).entries

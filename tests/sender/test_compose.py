@@ -224,7 +224,7 @@ def test_a_repeated_text_begins_again_in_letters(tmp_path, capsys):
 def test_text_from_a_file(tmp_path, capsys):
     (tmp_path / "t.txt").write_bytes(b"AB\nCD\n")
     document = compose(capsys, f"@{tmp_path / 't.txt'}", "-o", tmp_path / "a.csv")
-    assert document["codes"] == encode("AB\r\nCD", ITA2)
+    assert document["codes"] == encode("AB\r\nCD\r\n", ITA2), "the file as it stands, its last line end too"
 
 
 def test_begin_cut_off(tmp_path, capsys):

@@ -29,6 +29,7 @@ def write_answers(bench: Bench, machine: str, model: "Model", fields: Mapping[st
     Raises:
         InputError: for a finding or an answer nobody knows, without any answer, or before a caution was read.
     """
+    _pressed(fields)
     test = model.tests.get(fields.get("test", ""))
     answers = {name.removeprefix(PREFIX): said for name, said in fields.items() if name.startswith(PREFIX) and said}
     for finding, said in answers.items():
@@ -55,6 +56,7 @@ def write_remedy(bench: Bench, machine: str, model: "Model", fields: Mapping[str
     Raises:
         InputError: for a remedy nobody knows, an outcome that is none, or before a caution was read.
     """
+    _pressed(fields)
     cause, outcome = model.causes.get(fields.get("remedy", "")), fields.get("outcome", "")
     if cause is None or outcome not in (HELPED, "no"):
         raise InputError("the remedy", expected=f"a remedy of this machine, and {HELPED} or no",
@@ -70,6 +72,17 @@ def write_remedy(bench: Bench, machine: str, model: "Model", fields: Mapping[str
         body = {"sort": "observation", "phase": PHASE, "says": says, "result": result}
         lines.append(NewEntry(machine, "evidence", body_of("evidence", body), fields.get("by", "")))
     return bench.book.write(lines, {})[-1]
+
+
+def _pressed(fields: Mapping[str, str]) -> None:
+    """Refuse what Enter sent where no button was pressed: an answer is given by its own button only.
+
+    Raises:
+        InputError: then.
+    """
+    if fields.get("nothing"):
+        raise InputError("the answer", expected="one of the buttons to be pressed", found="Enter alone",
+                         do="Nothing was written. Press the button of your answer.")  # fmt: skip
 
 
 def take_back(bench: Bench, machine: str, key: str) -> Entry:

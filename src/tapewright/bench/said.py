@@ -85,7 +85,7 @@ def sent(said: Mapping[str, str]) -> str | None:
     Raises:
         InputError: when the alphabet cannot send it.
     """
-    text = "\r\n".join(said.get("expect", "").splitlines())
+    text = "\r\n".join(said.get("expect", "").replace("\r\n", "\n").replace("\r", "\n").split("\n"))
     if not text:
         return None
     letters = ALPHABETS[alphabet_name(said)]

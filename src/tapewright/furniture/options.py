@@ -83,7 +83,9 @@ def files_given(**files: Path | None) -> dict[str, Path]:
 
 
 def text_argument(value: str) -> str:
-    """Return the text itself, or that of a file for `@FILE`; ends of line in a file become CR LF.
+    """Return the text itself, or that of a file for `@FILE`, whole: every end of line becomes CR LF, the last one too.
+
+    How much was taken from a file is said on standard error, because an editor's last line end is easily forgotten.
 
     Raises:
         InputError: when the file is too long or is not text.
@@ -98,4 +100,7 @@ def text_argument(value: str) -> str:
     except UnicodeDecodeError as reason:
         place, found = f"byte {reason.start}", f"the byte {reason.object[reason.start]}"
         raise InputError(path.name, place=place, expected="text in UTF-8", found=found) from reason
-    return "\r\n".join(text.removesuffix("\n").removesuffix("\r").splitlines())
+    text = "\r\n".join(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"))
+    end = "the last of them a line end (CR LF)" if text.endswith("\n") else "without a line end after the last"
+    click.echo(f"{path.name}: {len(text)} characters, {end}.", err=True)
+    return text

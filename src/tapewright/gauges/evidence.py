@@ -8,7 +8,7 @@ from tapewright.gauges.doubt import mean_of_repeats
 from tapewright.gauges.gauge import GAUGES, leaf_stack_u
 from tapewright.gauges.journal import Entry
 from tapewright.gauges.requirement import Requirement
-from tapewright.gauges.units import factor_between
+from tapewright.gauges.units import factor_between, same_family
 from tapewright.number import Reading, missing
 
 
@@ -84,7 +84,9 @@ def _number(requirement: Requirement, entry: Entry) -> tuple[float, float | None
     if requirement.gauge_u is not None and not entry.instrument:
         return value, requirement.gauge_u
     gauge = GAUGES.get(entry.instrument or requirement.gauge)
-    return value, None if gauge is None else gauge.u(value, requirement.unit)
+    # a number where the sheet thinks of the eye was read with some gauge that nobody named: its doubt is not known
+    known = gauge is not None and same_family(gauge.unit, requirement.unit)
+    return value, gauge.u(value, requirement.unit) if gauge is not None and known else None
 
 
 def _in_unit(requirement: Requirement, entry: Entry, end: float | None) -> float:

@@ -60,6 +60,11 @@ def factor_between(unit: str, wanted: str) -> float:
     return 1.0 if unit == wanted else have.factor / want.factor
 
 
+def same_family(one: str, other: str) -> bool:
+    """Return whether two units of the table measure the same."""
+    return one in UNITS and other in UNITS and UNITS[one].family == UNITS[other].family
+
+
 def is_length(unit: str) -> bool:
     """Return whether a unit measures a length: only there can leaves be stacked."""
     return unit in UNITS and UNITS[unit].family == "length"

@@ -39,7 +39,7 @@ def tapewright() -> None:
     """Measure a start-stop teleprinter, keyboard transmitter or tape punch, and find the part at fault.
 
     Exit codes: 0 done and nothing outside its limits, 1 something is outside, 3 something is not
-    shown, 2 wrong use, 4 input could not be read.
+    shown, 2 wrong use, 4 input could not be read, 70 a fault of the program itself.
     """
 
 
@@ -67,8 +67,32 @@ def run(arguments: list[str]) -> int:
     except (OSError, MemoryError) as error:
         click.echo(f"tapewright: {what_the_system_says(error)}", err=True)
         return 4
+    except Exception as fault:
+        click.echo(f"tapewright: {what_went_wrong(fault, arguments)}", err=True)
+        return FAULT
 
 
+def what_went_wrong(fault: Exception, arguments: list[str]) -> str:
+    """Write the details of a fault of the program to a file of their own; return the paragraph that says so."""
+    import platform
+    import tempfile
+    import traceback
+
+    lines = [f"tapewright {__version__}, Python {platform.python_version()}, {platform.platform()}",
+             f"arguments: {arguments!r}", "", *traceback.format_exception(fault)]  # fmt: skip
+    try:
+        with tempfile.NamedTemporaryFile("w", prefix="tapewright-fault-", suffix=".txt", delete=False,
+                                         encoding="utf-8") as file:  # fmt: skip
+            file.write("\n".join(lines))
+        where = f"The details are in {file.name}; please send that file, and the input if you may, to the makers."
+    except OSError:
+        where = "The details could not be written: " + " ".join(traceback.format_exception_only(fault)).strip()
+    return (f"this is a fault of the program ({type(fault).__name__}), not a finding about your machine. Nothing "
+            f"was written into the book by what failed. {where}")  # fmt: skip
+
+
+#: exit code of a fault of the program (EX_SOFTWARE of sysexits.h, from memory): never mistaken for a verdict
+FAULT = 70
 #: what the operating system refused -> what was expected and found, what to do
 REFUSALS: dict[type[OSError], str] = {
     FileNotFoundError: "expected a file or folder of that name; found none. Check the name and the folder it is in.",

@@ -8,3 +8,7 @@ followJobs();
 const said = document.querySelector("#says");
 if (said && said.textContent.trim()) setTimeout(() => said.append("\u00a0"), 300);
 takeFiles();
+// Enter on a tick or a choice says nothing: only a button that somebody presses gives an answer.
+document.addEventListener("keydown", (event) => {
+  if (event.key === "Enter" && event.target.matches('input[type="checkbox"], input[type="radio"]')) event.preventDefault();
+});

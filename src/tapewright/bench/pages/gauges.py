@@ -10,6 +10,7 @@ from tapewright.bench.gauging import add, bound, bring_sheet, question_of, read_
 from tapewright.bench.machines import heading
 from tapewright.bench.page import Asking, Done, Page, Said
 from tapewright.bench.trialling import trialled
+from tapewright.errors import InputError
 
 if TYPE_CHECKING:
     from tapewright.gauges.document import Checked, SheetCheck
@@ -147,6 +148,9 @@ def take(said: Said) -> Done:
     box = (fields.get("id", ""), fields.get("position", ""))
     if kept is None or box not in _boxes(kept.check):
         return Done(f"/machines/{machine.key}/gauges", (), "There is no such box in this sheet. Nothing was written.")
+    if fields.get("eye") and fields.get("reading", "").strip():
+        raise InputError("the reading", expected="a number, or yes or no", found="both at once",
+                         do="Press Yes or No with the box empty, or Enter with the number in it.")  # fmt: skip
     entry = read_typed(by_id[box[0]], box[1], fields.get("eye") or fields.get("reading", ""))
     if fields.get("unit") == "in" and by_id[box[0]].unit == "mm" and entry.eye is None:
         entry = replace(entry, unit="in")
