@@ -141,14 +141,64 @@ def test_a_soak_is_parted_so_often_and_no_more():
     assert len(soak.state.earlier) == MOST_SIDES - 1
 
 
-def test_a_stretch_out_of_step_is_not_counted_but_said():
-    rng, soak = np.random.default_rng(5), Soak(TEXT)
-    junk = ["".join(rng.choice(["0", "1"], 5)) for _ in range(PIECE)]
-    for code in [*TEXT * 5, *junk, *TEXT * 5]:
+def run_through(codes):
+    soak = Soak(TEXT)
+    for code in codes:
         soak.character(code, None, 0.0)
     soak.settle_all()
-    assert soak.state.out_of_step >= 1
-    assert soak.state.wrong < 60
+    return soak.state
+
+
+def junk(n, rng):
+    return ["".join(code) for code in rng.choice(["0", "1"], (n, 5))]
+
+
+@pytest.mark.parametrize("length", [60, 96, 150, 400])
+@pytest.mark.parametrize("after", [0, 30, 47])
+def test_a_stretch_out_of_step_counts_whole(length, after):
+    rng = np.random.default_rng(length + after)
+    state = run_through([*TEXT * 60, *TEXT[:after], *junk(length, rng), *TEXT[5:], *TEXT * 60])
+    assert state.out_of_step == 1
+    # by chance one in 32 of the junk is what was expected there, and an end of it may look right
+    assert 0.85 * length <= state.wrong <= 1.2 * length + 12
+    assert state.longest_stray >= 0.5 * length
+    assert state.side().in_bursts
+    assert abs(state.characters - (120 * len(TEXT) + after + length)) <= 2 * PIECE
+
+
+def test_a_machine_that_garbles_most_of_it_is_told_so():
+    rng = np.random.default_rng(3)
+    state = run_through([code if rng.random() < 0.3 else junk(1, rng)[0] for code in TEXT * 40])
+    assert state.wrong / state.characters > 0.6
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(0, 6), st.integers(1, 300))
+@budget(max_examples=60, deadline=None)
+def test_no_history_of_bursts_is_flattered(seed, bursts, length):
+    """The truth is what was put in: the bounds never fall below it, and nothing is thrown out of the count."""
+    rng = np.random.default_rng(seed)
+    codes, put = [], 0
+    for _ in range(bursts):
+        codes += [*TEXT * int(rng.integers(4, 30)), *junk(length, rng), *TEXT[int(rng.integers(len(TEXT))) :]]
+        put += length
+    codes += TEXT * 20
+    state = run_through(codes)
+    counted = state.characters + len(state.waiting)
+    assert counted >= 0.97 * len(codes) - 4
+    # one in 32 is right by chance, and the text is looked for at the place where most of it is right
+    assert state.wrong >= 0.8 * put * (1 - 1 / 32) - 3 * bursts
+    if put / len(codes) > 0.02:
+        assert state.rate.upper_95 > 0.8 * put / len(codes)
+
+
+def test_blocks_are_counted_as_g821_counts_errored_seconds():
+    """ITU-T G.821 (words from memory): a second with one or more errors is one errored second, however many."""
+    state = SoakState(characters=1000, changed=30, blocks=10, errored_blocks=1)
+    assert state.side().in_bursts
+    from scipy.stats import beta  # Clopper and Pearson by the beta distribution, an implementation of others
+
+    assert state.side().block_rate.upper_95 == pytest.approx(beta.ppf(0.95, 2, 9))
+    assert not SoakState(characters=1000, changed=9, blocks=10, errored_blocks=7).side().in_bursts
 
 
 def test_a_state_comes_back(tmp_path):

@@ -6,13 +6,17 @@ Picture (the text goes round and round; what came is laid beside it, and settled
     received     QUICK BRXWN FOX TH- QUIC|K BRO
                                          ^ settled up to here; the rest waits for the next piece
 
-Errors are columns of the alignment that are not right: changed, lost, extra. The bound is Clopper and Pearson's.
+Errors are columns of the alignment that are not right: changed, lost, extra. Everything counts: where a piece is more
+than half wrong the line is out of step, and all of it is wrong from its first wrong character until a run of right ones
+shows that the line is in step again. One bound (Clopper and Pearson) takes errors as coming one by one; errors that
+come in bursts are bounded by blocks, as ITU-T G.821 counts errored seconds (words and idea from memory): a block
+with any number of errors is one errored block.
 An adjustment parts the soak: what is counted, timed and logged begins anew after it (soak_sides).
 """
 
 from dataclasses import dataclass, field
 
-from tapewright.line.live.soak_sides import MOST_SIDES, Bin, Side, drift, mean_unit
+from tapewright.line.live.soak_sides import COUNTS, MOST_SIDES, Bin, Side, drift, mean_unit
 from tapewright.message.alignment import Pair, align
 from tapewright.message.rate import ErrorRate
 
@@ -22,6 +26,10 @@ PIECE, AT_END = 96, 6
 RIGHT_AT_END = 4
 #: a piece with more errors than this share is no longer in step: the place in the text is looked for again
 OUT_OF_STEP = 0.5
+#: so many right ones in a row show that the line is in step again: 1 in 32^8 by chance
+IN_STEP_AGAIN = 8
+#: characters of a block
+BLOCK = 100
 #: characters the place in the text is found from
 PLACED_BY = 48
 #: bins of the speed log; when they are full each two become one
@@ -36,7 +44,13 @@ class SoakState:
         seconds: of line taken in, of all sides.
         characters: columns of the alignments settled: what was sent or came unasked.
         changed, lost, extra: the errors.
-        out_of_step: how often the place in the text had to be looked for again.
+        stray: characters wrong because the line was out of step.
+        out_of_step: how often it fell out of step.
+        longest_stray: characters of the longest such stretch.
+        astray: characters of the one that goes on; 0 when the line is in step.
+        blocks: blocks of `BLOCK` characters that are full.
+        errored_blocks: those with anything wrong in them.
+        block_characters, block_wrong: of the block that is filling.
         restarts: how often the soak was begun again.
         broken: characters that came without a stop.
         gaps: times the line was not seen.
@@ -60,7 +74,14 @@ class SoakState:
     changed: int = 0
     lost: int = 0
     extra: int = 0
+    stray: int = 0
     out_of_step: int = 0
+    longest_stray: int = 0
+    astray: int = 0
+    blocks: int = 0
+    errored_blocks: int = 0
+    block_characters: int = 0
+    block_wrong: int = 0
     restarts: int = 0
     broken: int = 0
     gaps: int = 0
@@ -81,7 +102,7 @@ class SoakState:
     @property
     def wrong(self) -> int:
         """All errors since the last adjustment."""
-        return self.changed + self.lost + self.extra
+        return self.changed + self.lost + self.extra + self.stray
 
     @property
     def rate(self) -> ErrorRate:
@@ -91,9 +112,16 @@ class SoakState:
     def side(self) -> Side:
         """Return the side since the last adjustment as it stands."""
         shown, (unit, u) = self.drift_percent(), mean_unit(self.bins)
-        return Side(self.label, self.seconds - self.begun_s, self.characters, self.changed, self.lost, self.extra,
-                    self.out_of_step, self.broken, self.gaps, unit, u, shown and shown[0], shown and shown[1],
-                    self.ripple_percent)  # fmt: skip
+        return Side(
+            label=self.label,
+            seconds=self.seconds - self.begun_s,
+            **{name: getattr(self, name) for name in COUNTS},
+            unit_ms=unit,
+            unit_u_ms=u,
+            drift_percent=shown and shown[0],
+            drift_u_percent=shown and shown[1],
+            ripple_percent=self.ripple_percent,
+        )
 
     def drift_percent(self) -> tuple[float, float] | None:
         """Return the change of speed from the first bin to the last, per cent (faster positive), and its u."""
@@ -102,7 +130,8 @@ class SoakState:
 
 #: what begins anew with a side
 OF_A_SIDE = (
-    "characters", "changed", "lost", "extra", "out_of_step", "broken", "gaps",
+    "characters", "changed", "lost", "extra", "stray", "out_of_step", "longest_stray", "astray", "blocks",
+    "errored_blocks", "block_characters", "block_wrong", "broken", "gaps",
     "place", "waiting", "bin_s", "bins", "ripple_percent",
 )  # fmt: skip
 
@@ -197,14 +226,62 @@ class Soak:
         tried = [self._laid_beside(state.place, n) for n in lengths or (len(state.waiting),)]
         pairs = min(tried, key=_wrong)
         if _wrong(pairs) > OUT_OF_STEP * len(pairs):
-            state.out_of_step += 1
-            state.place, state.waiting = None, []
+            self._out_of_step(pairs)
             return
+        state.astray = 0
         settled = pairs if lengths else pairs[: _last_right_stretch(pairs)]
         self._count(settled)
         taken = sum(p.received is not None for p in settled)
         state.place = (state.place + sum(p.sent is not None for p in settled)) % len(self.text)
         state.waiting = state.waiting[taken:]
+
+    def _out_of_step(self, pairs: list[Pair]) -> None:
+        """Count a piece that is more than half wrong: wrong from its first wrong one to a long run."""
+        state = self.state
+        first = 0 if state.astray else next(i for i, p in enumerate(pairs) if not p.right)
+        came_before = sum(p.received is not None for p in pairs[:first])
+        tail = next((n for n, p in enumerate(reversed(pairs)) if not p.right), len(pairs))
+        place, run = self._run_at_the_end(state.waiting)
+        wrong = len(state.waiting) - came_before - (run if run >= IN_STEP_AGAIN else 0)
+        if tail >= IN_STEP_AGAIN:
+            # junk is as long as what came of it or what should have come
+            junk = pairs[first : len(pairs) - tail]
+            wrong = max(sum(p.sent is not None for p in junk), sum(p.received is not None for p in junk))
+            run, place = tail, ((state.place or 0) + sum(p.sent is not None for p in pairs)) % len(self.text)
+        state.out_of_step += not state.astray
+        state.astray += wrong
+        state.longest_stray = max(state.longest_stray, state.astray)
+        self._count(pairs[:first])
+        self._count_columns(wrong, right=False)
+        state.place, state.waiting = None, []
+        if run >= IN_STEP_AGAIN:
+            self._count_columns(run, right=True)
+            state.place, state.astray = place, 0
+
+    def _run_at_the_end(self, codes: list[str]) -> tuple[int, int]:
+        """Return the place in the text that comes next, and how many of the last codes are right for it, at best."""
+        n = len(self.text)
+
+        def run(end: int) -> int:
+            wrong = (i for i in range(len(codes)) if self.text[(end - 1 - i) % n] != codes[-1 - i])
+            return next(wrong, len(codes))
+
+        return max(((end, run(end)) for end in range(n)), key=lambda each: each[1])
+
+    def _count_columns(self, columns: int, *, right: bool) -> None:
+        self.state.characters += columns
+        self.state.stray += 0 if right else columns
+        for _ in range(columns):
+            self._into_block(right=right)
+
+    def _into_block(self, *, right: bool) -> None:
+        state = self.state
+        state.block_characters += 1
+        state.block_wrong += not right
+        if state.block_characters == BLOCK:
+            state.blocks += 1
+            state.errored_blocks += state.block_wrong > 0
+            state.block_characters = state.block_wrong = 0
 
     def _laid_beside(self, place: int, codes: int) -> list[Pair]:
         """Lay what waits beside so many codes of the text; those at the end are not lost, but not yet sent."""
@@ -218,6 +295,7 @@ class Soak:
         state = self.state
         state.characters += len(pairs)
         for p in pairs:
+            self._into_block(right=p.right)
             if p.sent is None:
                 state.extra += 1
             elif p.received is None:

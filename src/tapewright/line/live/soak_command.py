@@ -84,8 +84,7 @@ def soak(
     write_json(soak_document(found)) if as_json else click.echo(soak_text(found))
     if keep is not None:
         _keep(keep, found, expect or "", state, quiet=as_json)
-    # what was out of step was not counted, so that nothing wrong is not shown by it
-    return OUTSIDE if found.wrong else NOT_SHOWN if found.out_of_step or not found.characters else DONE
+    return OUTSIDE if found.wrong else DONE if found.characters else NOT_SHOWN
 
 
 def _run(spec: str, text: str, path: Path, keep: Keeping | None, said: dict[str, Any], *, quiet: bool) -> Any:

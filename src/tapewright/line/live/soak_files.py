@@ -8,16 +8,17 @@ from typing import Any
 
 from tapewright.errors import InputError
 from tapewright.line.live.soak import SoakState
-from tapewright.line.live.soak_sides import MOST_SIDES, Bin, Side
+from tapewright.line.live.soak_sides import COUNTS, MOST_SIDES, Bin, Side
 
 FORMAT = "tapewright/soak-state/1"
 #: fields that a state of an earlier version may lack; the least of those that may be below zero
-NEWER = ("source", "source_seconds", "source_last_s", "label", "begun_s", "marks", "book_line", "earlier")
+NEWER = ("source", "source_seconds", "source_last_s", "label", "begun_s", "marks", "book_line", "earlier", "stray",
+         "longest_stray", "astray", "blocks", "errored_blocks", "block_characters", "block_wrong")  # fmt: skip
 LEAST = {"source_last_s": -1, "book_line": -1}
 
 
-#: what a side counts
-COUNTS = ("characters", "changed", "lost", "extra", "out_of_step", "broken", "gaps")
+#: those that a side of an earlier version may lack
+NEWER_COUNTS = dict.fromkeys(("stray", "longest_stray", "blocks", "errored_blocks"), 0)
 
 
 def write_state(path: Path, state: SoakState, text: list[str]) -> None:
@@ -116,6 +117,7 @@ def _sides(found: Any) -> list[Side]:
 
 
 def _side(found: dict[str, Any]) -> Side:
+    found = NEWER_COUNTS | found
     counts = [found[name] for name in COUNTS]
     numbers = [found[name] for name in ("seconds", "unit_ms", "unit_u_ms", "ripple_percent")]
     drifts = [found[name] for name in ("drift_percent", "drift_u_percent") if found[name] is not None]

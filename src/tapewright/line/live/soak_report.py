@@ -3,7 +3,7 @@
 from itertools import pairwise
 from typing import Any
 
-from tapewright.line.live.soak import SoakState
+from tapewright.line.live.soak import BLOCK, SoakState
 from tapewright.line.live.soak_sides import FEWEST_IN_BIN, Between, Side, between
 from tapewright.message.rate import characters_to_show
 
@@ -27,6 +27,7 @@ def soak_document(state: SoakState) -> dict[str, Any]:
         "rate_upper_95": rate.upper_95,
         "waiting": len(state.waiting),
         "out_of_step": state.out_of_step,
+        **_steps_and_blocks(state.side()),
         "broken": state.broken,
         "gaps": state.gaps,
         "restarts": state.restarts,
@@ -62,6 +63,7 @@ def _side(side: Side) -> dict[str, Any]:
         "extra": side.extra,
         "rate_upper_95": side.rate.upper_95,
         "out_of_step": side.out_of_step,
+        **_steps_and_blocks(side),
         "unit_ms": None
         if side.unit_ms <= 0
         else {"value": side.unit_ms, "u": side.unit_u_ms, "unit": "ms", "n": side.characters},
@@ -69,6 +71,18 @@ def _side(side: Side) -> dict[str, Any]:
         if side.drift_percent is None
         else {"value": side.drift_percent, "u": side.drift_u_percent, "unit": "percent", "n": side.characters},
         "ripple_percent": side.ripple_percent or None,
+    }
+
+
+def _steps_and_blocks(side: Side) -> dict[str, Any]:
+    return {
+        "stray": side.stray,
+        "longest_stray": side.longest_stray,
+        "in_bursts": side.in_bursts,
+        "block_characters": BLOCK,
+        "blocks": side.blocks,
+        "errored_blocks": side.errored_blocks,
+        "block_rate_upper_95": side.block_rate.upper_95,
     }
 
 
@@ -121,10 +135,31 @@ def soak_text(state: SoakState) -> str:
     rate = state.rate
     since = f"Since the last adjustment ({state.label}): " if state.label else ""
     minutes = (state.seconds - state.begun_s) / 60
-    out = [f"{since}{minutes:.1f} minutes, {state.characters} characters, {state.wrong} wrong:"
-           f" {state.changed} changed, {state.lost} lost, {state.extra} extra."]  # fmt: skip
-    if state.characters:
-        out.append(f"The rate of errors is below {100 * rate.upper_95:.3g} % at 95 % confidence (Clopper and Pearson).")
+    out, side = [], state.side()
+    if state.out_of_step:
+        times = "once" if state.out_of_step == 1 else f"{state.out_of_step} times"
+        out.append(
+            f"OUT OF STEP {times}: {state.stray} characters wrong by that, {state.longest_stray} in the longest "
+            "stretch. All of them count."
+        )
+    out.append(
+        f"{since}{minutes:.1f} minutes, {state.characters} characters, {state.wrong} wrong: {state.changed} changed, "
+        f"{state.lost} lost, {state.extra} extra, {state.stray} out of step."
+    )
+    if state.characters and not side.in_bursts:
+        bound = f"The rate of errors is below {100 * rate.upper_95:.3g} % at 95 % confidence"
+        out.append(f"{bound}, if they come one by one (Clopper and Pearson).")
+    elif state.characters:
+        out.append(
+            f"The errors come in bursts: the bound for errors one by one ({100 * rate.upper_95:.3g} %) may not be "
+            f"claimed. Here {100 * state.wrong / state.characters:.3g} % were wrong; "
+            "how often a burst comes, the blocks tell."
+        )
+    if side.blocks:
+        out.append(
+            f"{side.errored_blocks} of {side.blocks} blocks of {BLOCK} characters held an error; the share of such "
+            f"blocks is below {100 * side.block_rate.upper_95:.3g} % at 95 % confidence, bursts or not."
+        )
     if not state.wrong:
         left = characters_to_show(WORTH_SHOWING) - state.characters
         if left > 0:
@@ -138,7 +173,6 @@ def soak_text(state: SoakState) -> str:
         out.append(f"Largest ripple seen: {state.ripple_percent:.2f} %.")
     for count, what in (
         (state.broken, "characters came without a stop"),
-        (state.out_of_step, "times the place in the text was lost; those stretches are not counted"),
         (state.gaps, "times the line was not seen"),
         (state.restarts, "restarts; what passed in between is not counted"),
     ):

@@ -14,6 +14,11 @@ from tapewright.message.rate import ErrorRate, error_rate
 
 #: a soak that was adjusted more often than this wants a new beginning
 MOST_SIDES = 50
+#: what a side counts
+COUNTS = ("characters", "changed", "lost", "extra", "stray", "out_of_step", "longest_stray", "blocks", "errored_blocks",
+          "broken", "gaps")  # fmt: skip
+#: fewer blocks, or errors, than this do not show whether errors come in bursts
+FEWEST_BLOCKS = 5
 #: fewer characters than this make no mean of a bin worth comparing
 FEWEST_IN_BIN = 20
 
@@ -54,8 +59,8 @@ class Side:
         label: what was done before it; empty for the first.
         seconds: of line.
         characters: columns of the alignments settled.
-        changed, lost, extra: the errors.
-        out_of_step, broken, gaps: as in the whole soak.
+        changed, lost, extra, stray: the errors.
+        out_of_step, longest_stray, blocks, errored_blocks, broken, gaps: as in the whole soak.
         unit_ms: mean unit; below 0 when there is none.
         unit_u_ms: its standard uncertainty, drift and all.
         drift_percent: first part to last, faster positive; None when that is not shown.
@@ -69,7 +74,11 @@ class Side:
     changed: int
     lost: int
     extra: int
+    stray: int
     out_of_step: int
+    longest_stray: int
+    blocks: int
+    errored_blocks: int
     broken: int
     gaps: int
     unit_ms: float
@@ -81,12 +90,29 @@ class Side:
     @property
     def wrong(self) -> int:
         """All errors."""
-        return self.changed + self.lost + self.extra
+        return self.changed + self.lost + self.extra + self.stray
 
     @property
     def rate(self) -> ErrorRate:
         """Share of errors with its upper bound."""
         return error_rate(self.wrong, self.characters)
+
+    @property
+    def block_rate(self) -> ErrorRate:
+        """Share of errored blocks with its upper bound: it holds for errors in bursts too, blocks being independent."""
+        return error_rate(self.errored_blocks, self.blocks)
+
+    @property
+    def in_bursts(self) -> bool:
+        """Whether the errors come in bursts: in fewer blocks than so many alone would, all but once in a hundred.
+
+        Alone, w errors fall into b blocks at random; the expected number of errored ones is b (1 - (1 - 1/b)^w), its
+        variance at most that (occupancy: W. Feller, An Introduction to Probability Theory I, from memory).
+        """
+        if self.blocks < FEWEST_BLOCKS or self.wrong < FEWEST_BLOCKS:
+            return self.out_of_step > 0
+        alone = self.blocks * (1 - (1 - 1 / self.blocks) ** self.wrong)
+        return self.errored_blocks < alone - 2.33 * math.sqrt(alone)
 
 
 def mean_unit(bins: Sequence[Bin]) -> tuple[float, float]:
