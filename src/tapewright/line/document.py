@@ -236,6 +236,7 @@ class LineResult:
     Attributes:
         idle: "high" or "low"; None when it cannot be told.
         notes: what could not be had, and why.
+        other: what the signal is, when it is no start-stop signal of five elements.
     """
 
     settings: LineSettings
@@ -253,3 +254,4 @@ class LineResult:
     findings: tuple[Finding, ...]
     notes: tuple[str, ...]
     trace: LineTrace | None
+    other: str = ""

@@ -15,6 +15,7 @@ from tapewright.line.findings import list_findings, tone_hz
 from tapewright.line.frames import ELEMENTS
 from tapewright.line.groups import gather
 from tapewright.line.lost_time import doubt_time, find_lost_time
+from tapewright.line.own_kind import other_kind
 from tapewright.line.receiver import receive
 from tapewright.line.ripple import Ripple, find_ripple
 from tapewright.line.speed import character_speeds, drift, find_stream
@@ -60,6 +61,12 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
     unit_s, _, frames, instants = fit_unit(line, guess.unit_s, settings.elements)
     if not frames.start.size:
         return _nothing(edges, settings, (*edges.suspicions, *suspicions))
+    upside_down, settling = not guess.mark_is_high, settling_s(guess.unit_s)
+    other = "" if settings.elements != ELEMENTS else other_kind(
+        frames, unit_s, lambda: (line, find_transitions(edges, mark_is_high=upside_down, settling_s=settling))
+    )  # fmt: skip
+    if other:
+        return _nothing(edges, settings, (*edges.suspicions, *suspicions), other)
     groups = gather(instants, unit_s)
     ripple = find_ripple(frames, instants, groups)
     swing_s = np.zeros_like(instants.elapsed_s)
@@ -224,14 +231,18 @@ def _mirrors(ripple: Ripple | None) -> tuple[str, ...]:
             f"at {others}: key with pauses to tell them apart",)  # fmt: skip
 
 
-def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicion, ...]) -> LineResult:
-    """Say that there are no characters, and what was there instead."""
+def _nothing(
+    edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicion, ...], other: str = ""
+) -> LineResult:
+    """Return that there are no characters, and what was there instead."""
     n = edges.times_s.size
     tone = tone_hz(edges)
     still = "the line never moves" if edges.starts_high is not None else "the recording shows no two levels"
     why = still if not n else f"the {n} edges make no start-stop characters at any usual speed"
     if tone is not None:
         why = f"{KEYED_TONE.format(tone)}: record what comes out of the keyer, or send without a tone"
+    if other:
+        why = f"this is {other}"
     gone = missing("ms", why)
     percent = missing("percent", why)
     speed = LineSpeed(
@@ -254,6 +265,7 @@ def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicio
         verdicts=judge_line(speed, distortion, (), None, None, settings.limits),
         findings=(),
         notes=(f"no characters: {why}",),
+        other=other,
         trace=None,
     )  # fmt: skip
 

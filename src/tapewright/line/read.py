@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
+from tapewright.errors import InputError
 from tapewright.furniture.document import to_builtins
 from tapewright.furniture.record import Progress
 from tapewright.line.document import Line, LineResult, LineSettings, Source
@@ -119,4 +120,7 @@ def read_line(
         measured = [(recording, measure_line(recording.edges, settings)) for recording in recordings]
         recording, result = max(measured, key=lambda pair: (pair[1].speed.proven, len(pair[1].codes)))
         others = tuple(r.channel for r, said in measured if r is not recording and said.codes)
+        if result.other:
+            raise InputError(path.name, expected="a start-stop signal of five elements", found=result.other,
+                             do="Look whether this is the wire that was meant.")  # fmt: skip
         return LineReport(path.name, sha256.result() if sha256 else None, recording, result, others)

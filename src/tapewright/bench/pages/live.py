@@ -46,12 +46,12 @@ def offers(asking: Asking) -> Response:
 def start(said: Said) -> Done:
     """Begin to watch."""
     from tapewright.bench.live.growing import PATIENCE_S, place_of, raw_kind
-    from tapewright.recordings.live.sources import SOURCES
+    from tapewright.recordings.live.sources import source_kinds
 
     machine = said.asking.bench.book.machine(said.asking.where["machine"])
     kind, where = said.fields.get("source", ""), said.fields.get("where", "").strip()
-    if kind not in SOURCES:
-        raise InputError("the watch", place="source", expected=f"one of {', '.join(SOURCES)}", found=repr(kind[:40]))
+    if kind not in (kinds := source_kinds()):
+        raise InputError("the watch", place="source", expected=f"one of {', '.join(kinds)}", found=repr(kind[:40]))
     baud = fields_of.nominal_baud(said.fields)
     phase = said.fields.get("phase", PHASES[0])
     if phase not in PHASES:
