@@ -19,8 +19,8 @@ HEAD = """# Commands
 Generated from the program's own help by `python scripts/generate_reference.py`; do not edit by hand.
 
 Exit codes everywhere: 0 done and nothing outside its limits, 1 something is outside, 3 something is not shown,
-2 wrong use, 4 input could not be read, 70 a fault of the program itself. `--json` writes one JSON document to standard output; its schema is in
-[schemas](schemas/).
+2 wrong use, 4 input could not be read, 70 a fault of the program itself. `--json` writes one JSON document to
+standard output; its schema is in [schemas](schemas/).
 """
 
 
