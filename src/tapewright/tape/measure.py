@@ -26,6 +26,7 @@ from tapewright.tape.geometry import (
 )
 from tapewright.tape.guide import measure_guide
 from tapewright.tape.holes import HoleState
+from tapewright.tape.own_kind import other_tape
 from tapewright.tape.posed import Posed, pose
 from tapewright.tape.rows import Rows, codes_of, read_rows, stretches, three_hole_side
 from tapewright.tape.scale import Scale, find_scale
@@ -43,6 +44,10 @@ TWICE = (
     "codes stand there on one another; or a tooth tore it, or dirt touches it."
 )
 HIDDEN = "Writing or dirt may hide a hole, or stand for one, in {rows}: look at the tape there."
+
+
+class OtherTapeError(Exception):
+    """The picture shows punched tape that is not five-unit tape; the message says what it shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +85,17 @@ class _Placed:
 
 
 def read_tape(picture: Picture, options: TapeOptions | None = None) -> TapeReading | None:
-    """Read a picture of tape; None when no tape is found in it."""
+    """Read a picture of tape; None when no tape is found in it.
+
+    Raises:
+        OtherTapeError: when a strip of it is another kind of tape.
+    """
     options = options or TapeOptions()
     found = find_strips(picture)
+    others = [other_tape(found.levels, strip) for strip in found.strips]
+    if any(others):
+        # one strip of another tape is enough: whatever lies beside it is read again without it
+        raise OtherTapeError(next(filter(None, others)))
     placed = [p for strip in found.strips for p in _place(read_rows(found.levels, strip), options)]
     if not placed:
         return None

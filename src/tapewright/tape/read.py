@@ -7,7 +7,7 @@ from tapewright.errors import InputError
 from tapewright.pictures.picture import Picture
 from tapewright.tape.document import TapeReading
 from tapewright.tape.find import find_strips
-from tapewright.tape.measure import TapeOptions, read_tape
+from tapewright.tape.measure import OtherTapeError, TapeOptions, read_tape
 
 
 class DecodedPicture(Protocol):
@@ -41,7 +41,13 @@ def read_tape_picture(source: DecodedPicture, options: TapeOptions) -> TapeRepor
     Raises:
         InputError: when there is no tape in it that can be read.
     """
-    reading = read_tape(source.picture, options)
+    try:
+        reading = read_tape(source.picture, options)
+    except OtherTapeError as other:
+        raise InputError(
+            source.file, expected="five-unit tape: two tracks on one side of the feed holes, three on the other",
+            found=str(other), do="Leave what is no five-unit tape out of the picture.",
+        ) from other  # fmt: skip
     if reading is None and find_strips(source.picture).strips:
         raise InputError(
             source.file, expected="the tape in its whole width, all five tracks and both edges, for four rows or more",

@@ -7,6 +7,7 @@ window of track step k in row n: v across
 . . . . . . .   u along
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -50,25 +51,27 @@ class Windows:
     inside: np.ndarray
 
 
-def cut_windows(levels: Levels, strip: Strip) -> Windows:
-    """Cut the windows from the level in which a grid step is nearest to SAMPLES pixels."""
+def cut_windows(levels: Levels, strip: Strip, steps: Sequence[int] = STEPS) -> Windows:
+    """Cut the windows of these track steps from the level in which a grid step is nearest to SAMPLES pixels."""
     factor = 1.0
     while strip.pitch_px * factor > 1.5 * SAMPLES:
         factor /= 2
     source = levels.at(factor)
-    grey = np.empty((strip.rows, len(STEPS), SIDE * SIDE), np.uint8)
+    grey = np.empty((strip.rows, len(steps), SIDE * SIDE), np.uint8)
     for low in range(0, strip.rows, ROWS_AT_ONCE):
-        _cut_rows(source, factor, strip, slice(low, low + ROWS_AT_ONCE), grey)
-    places = np.stack([strip.place(k) for k in STEPS], 1)
+        _cut_rows(source, factor, strip, slice(low, low + ROWS_AT_ONCE), grey, steps)
+    places = np.stack([strip.place(k) for k in steps], 1)
     reach = 0.40 * np.abs(strip.along)[:, None]
     height, width = levels.grey.shape
     inside = (places.real > reach) & (places.imag > reach) & (places.real < width - 1 - reach)
     return Windows(grey, inside & (places.imag < height - 1 - reach))
 
 
-def _cut_rows(source: GreyArray, factor: float, strip: Strip, rows: slice, out: GreyArray) -> None:
-    places = to_level(np.stack([strip.place(k) for k in STEPS], 1)[rows], factor)[..., None]
-    step = np.asarray(STEPS)[None, :, None]
+def _cut_rows(
+    source: GreyArray, factor: float, strip: Strip, rows: slice, out: GreyArray, steps: Sequence[int]
+) -> None:
+    places = to_level(np.stack([strip.place(k) for k in steps], 1)[rows], factor)[..., None]
+    step = np.asarray(steps)[None, :, None]
     along, bow = factor * strip.along[rows, None, None], factor * strip.bow[rows, None, None]
     across = factor * strip.across[rows, None, None] + 2 * step * bow
     u, v = U.astype(np.float32), V.astype(np.float32)
