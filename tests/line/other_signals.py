@@ -23,6 +23,22 @@ def edges_of(levels, unit_s, seed=0, jitter=0.005):
     return RawEdges(np.sort(times), np.array(after, bool), np.full(len(times), 1e-5), True, 0.0, at_s + 0.3)
 
 
+def moving_edges(levels, unit_at, seed=0, jitter_s=90e-6):
+    """Return the edges of a sender whose unit changes with time, and its unit at the middle of each start element."""
+    rng = np.random.default_rng(seed)
+    at_s, high, times, after, units = 0.3, True, [], [], []
+    for level, length in levels:
+        if level != high:
+            if not level and length == 1.0:
+                units.append(unit_at(at_s))
+            times.append(at_s + rng.normal(0, jitter_s))
+            after.append(high := level)
+        for _ in range(20):  # a twentieth at a time, so that the speed may change within an element
+            at_s += length / 20 * unit_at(at_s)
+    edges = RawEdges(np.sort(times), np.array(after, bool), np.full(len(times), 1e-6), True, 0.0, at_s + 0.3)
+    return edges, np.array(units)
+
+
 def start_stop(codes, elements, parity="", stop=1.0, rest=lambda: 0.0):
     """Return start-stop characters of so many elements; parity "even", "odd" or none; `rest` after each."""
     out = []

@@ -1,6 +1,5 @@
 """The whole line path, once, in order: edges > transitions > frames > instants > timing > receiver > text > verdict."""
 
-from dataclasses import replace
 
 import numpy as np
 from msgspec import structs
@@ -13,11 +12,11 @@ from tapewright.line.distortion import doubt_order, state_distortion
 from tapewright.line.document import Distortion, LineResult, LineSettings, LineSpeed, LineTrace
 from tapewright.line.findings import list_findings, tone_hz
 from tapewright.line.frames import ELEMENTS
-from tapewright.line.groups import gather
 from tapewright.line.lost_time import doubt_time, find_lost_time
+from tapewright.line.motion import find_motion
 from tapewright.line.own_kind import other_kind
 from tapewright.line.receiver import receive
-from tapewright.line.ripple import Ripple, find_ripple
+from tapewright.line.ripple import Ripple
 from tapewright.line.speed import character_speeds, drift, find_stream
 from tapewright.line.speed_proof import state_speed
 from tapewright.line.transitions import Transitions, find_transitions
@@ -67,13 +66,9 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
     )  # fmt: skip
     if other:
         return _nothing(edges, settings, (*edges.suspicions, *suspicions), other)
-    groups = gather(instants, unit_s)
-    ripple = find_ripple(frames, instants, groups)
-    swing_s = np.zeros_like(instants.elapsed_s)
-    if ripple is not None and ripple.shown:
-        # what the drive does to every instant alike must not blur what each contact does
-        swing_s = ripple.displacement_s(frames.start_s[instants.frame], instants.elapsed_s)
-        groups = gather(replace(instants, elapsed_s=instants.elapsed_s - swing_s), unit_s)
+    # what the drive does to every instant alike must not blur what each contact does
+    motion = find_motion(frames, instants, unit_s)
+    groups, ripple, swing_s = motion.groups, motion.ripple, motion.displacement_s
     split = decompose(groups)
     speeds = character_speeds(frames, instants, groups, split.unit_s, swing_s)
     lost = find_lost_time(frames, line, split.unit_s)
