@@ -9,8 +9,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tapewright.book.gauges_in_book import SheetFilesInBook, add_readings, check_from_book
+from tapewright.book.keep_result import Taken
 from tapewright.book.measured_again import COMMANDS, measure_again
-from tapewright.book.record_evidence import Taken
 from tapewright.book.store.open import open_book
 from tapewright.gauges.journal import Entry as Reading
 from tapewright.terminal.run import run

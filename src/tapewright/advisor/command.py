@@ -76,7 +76,7 @@ def _from_book(options: dict[str, Any], models: Any, bounds: Any) -> Any:
             raise WrongUseError("--by: say with --machine NAME whose record it goes into.")
         return None
     from tapewright.advisor.from_book import diagnose_from_book, observation_document
-    from tapewright.book.record_evidence import Taken, record_evidence
+    from tapewright.book.keep_result import Result, Taken, keep_result
 
     if options["files"]:
         raise WrongUseError("--evidence and a machine of the book: the book has the evidence; keep new evidence in it "
@@ -84,9 +84,8 @@ def _from_book(options: dict[str, Any], models: Any, bounds: Any) -> Any:
     more = _more(options)
     report = diagnose_from_book(book, models, options["machine"], more=more, bounds=bounds)
     if more:
-        taken = Taken(by=options["by"])
-        steps = {"command": "diagnose", "settings": {}}
-        record_evidence(book, options["machine"], observation_document(more), (), steps, taken)
+        result = Result(observation_document(more), "diagnose", taken=Taken(by=options["by"]))
+        keep_result(book, options["machine"], result)
     book.close()
     return report
 

@@ -79,7 +79,7 @@ def read_typed(requirement: "Requirement", position: str, typed: str) -> "Entry"
 def add(book: Book, machine: str, entry: "Entry", by: str) -> Line:
     """Add one entry to the journal."""
     from tapewright.book.gauges_in_book import add_readings
-    from tapewright.book.record_evidence import Taken
+    from tapewright.book.keep_result import Taken
 
     return add_readings(book, machine, (entry,), Taken(by=by))
 
@@ -90,8 +90,7 @@ def take_back_last(book: Book, machine: str) -> Line:
     Raises:
         InputError: when there is nothing to take back.
     """
-    from tapewright.book.in_words import in_a_sentence
-    from tapewright.book.record_evidence import RawFile, sources_of, write_lines
+    from tapewright.book.keep_result import RawFile, Result, Taken, keep_result
     from tapewright.gauges.document import check
     from tapewright.gauges.files.journal_writer import journal_toml
     from tapewright.gauges.text import sheet_json
@@ -106,10 +105,9 @@ def take_back_last(book: Book, machine: str) -> Line:
     raw = [RawFile("sheet", name, sha256),
            RawFile("readings", "readings.toml", hashlib.sha256(written).hexdigest(), written)]  # fmt: skip
     newest = kept.there.evidence
-    body = {"sort": "gauge", "phase": newest.new.body["phase"], "says": f"Taken back; {in_a_sentence(document)}",
-            "result": document, "sources": sources_of(raw),
-            "steps": {"command": "sheet check", "settings": {"variant": kept.there.variant}}}  # fmt: skip
-    return write_lines(book, machine, "evidence", body, raw, rests_on=[newest.key], replaces=newest.key)
+    settings, taken = {"variant": kept.there.variant}, Taken(newest.new.body["phase"])
+    result = Result(document, "sheet check", settings, raw, taken, (newest.key,), newest.key, "Taken back")
+    return keep_result(book, machine, result)
 
 
 def bring_sheet(book: Book, machine: str, name: str, content: bytes, variant: str, by: str) -> Line:
@@ -119,12 +117,12 @@ def bring_sheet(book: Book, machine: str, name: str, content: bytes, variant: st
         InputError: when it is too long to be one.
         InputFaultsError: with every fault of it; nothing is written then.
     """
-    from tapewright.book.record_evidence import RawFile, sources_of, write_lines
+    from tapewright.book.entry import NewEntry
+    from tapewright.book.keep_result import RawFile, write_line
     from tapewright.gauges.files.sheet_file import read_sheet
 
     if len(content) > LARGEST_SHEET:
         raise InputError(name, expected=f"a sheet of at most {LARGEST_SHEET} bytes", found=f"{len(content)} bytes")
     read_sheet(name, content, variant)
     file = RawFile("sheet", name, hashlib.sha256(content).hexdigest(), content)
-    body = {"name": name, "sources": sources_of([file]), "variant": variant}
-    return write_lines(book, machine, "sheet", body, [file], by=by)
+    return write_line(book, NewEntry(machine, "sheet", {"name": name, "variant": variant}, by), [file])

@@ -40,8 +40,7 @@ def measure_and_record(
         InputError: when the file cannot be read; nothing is written then.
     """
     from tapewright.bench.traces.ahead import begin
-    from tapewright.book.keep_result import keep_result
-    from tapewright.book.record_evidence import RawFile, Taken
+    from tapewright.book.keep_result import RawFile, Result, Taken, keep_result
 
     picture_done: Callable[[], None] = lambda: None  # noqa: E731
     try:
@@ -54,10 +53,10 @@ def measure_and_record(
         tell.found(in_a_sentence(document))
         steps = {"command": kind.command, "settings": settings}
         picture_done = begin(bench.traces, sort, {"result": document, "steps": steps}, landing.path)
-        taken = Taken(said.get("phase", PHASES[0]), said.get("by", ""), said.get("instrument", ""),
-                      note=said.get("note", ""))  # fmt: skip
+        by, instrument, note = (said.get(name, "") for name in ("by", "instrument", "note"))
+        taken = Taken(said.get("phase", PHASES[0]), by, instrument, note=note)
         raw = [RawFile(kind.role, landing.name, sha256, landing.path)]
-        entry = keep_result(bench.book, machine, document, raw, steps, taken, then=then)
+        entry = keep_result(bench.book, machine, Result(document, kind.command, settings, raw, taken, then=then))
         bench.standings.of(bench.book.machine(machine))  # so that the page need not wait for it
         return see({"sort": sort, "key": entry.key}, machine)
     finally:

@@ -153,8 +153,7 @@ def mend_screws(book: Book, machine: str, kept: Trialled, knobs: "Sequence[Knob]
 def _write(
     book: Book, machine: str, problem: "Problem", by: str, replaces: str | None = None, done: str = "Taken back"
 ) -> Line:
-    from tapewright.book.in_words import in_a_sentence
-    from tapewright.book.record_evidence import RawFile, sources_of, write_lines
+    from tapewright.book.keep_result import RawFile, Result, Taken, keep_result
     from tapewright.gauges.files.trials_writer import trials_toml
     from tapewright.gauges.trim.report import trim_json
 
@@ -162,10 +161,8 @@ def _write(
     # advised from what the file says, so that the book can be worked out again from it
     advice = trim_json(_advised(NAME, written)[1])
     raw = [RawFile(ROLE, NAME, hashlib.sha256(written).hexdigest(), written)]
-    says = in_a_sentence(advice)
-    body = {"says": f"{done}; {says}" if replaces else says, "advice": advice, "sources": sources_of(raw),
-            "steps": {"command": "trim", "settings": {}}}  # fmt: skip
-    return write_lines(book, machine, "trial", body, raw, by=by, replaces=replaces)
+    result = Result(advice, "trim", raw=raw, taken=Taken(by=by), replaces=replaces, done=done if replaces else "")
+    return keep_result(book, machine, result)
 
 
 def _seen(target: "Target", typed: str, inches: bool) -> "Seen | None":

@@ -7,9 +7,8 @@ import hashlib
 from dataclasses import dataclass
 
 from tapewright.book.entry import Entry
-from tapewright.book.keep_result import keep_result, sheet_line
+from tapewright.book.keep_result import RawFile, Result, Taken, keep_result, sheet_line
 from tapewright.book.ports import Book
-from tapewright.book.record_evidence import RawFile, Taken
 from tapewright.book.standing import standing
 from tapewright.errors import InputError, WrongUseError
 from tapewright.gauges.check import SheetFiles, check_sheet
@@ -69,7 +68,7 @@ def bring_first_sheet(book: Book, machine: str, sheet: RawFile, variant: str, by
     Raises:
         WrongUseError: when the machine has another.
     """
-    line = sheet_line(book, machine, sheet, {"settings": {"variant": variant}}, by)
+    line = sheet_line(book, machine, sheet, variant, by)
     if line is None:
         return
     if book.entries(line.machine, kinds=("sheet",), limit=1):
@@ -142,9 +141,8 @@ def add_readings(book: Book, machine: str, readings: Journal, taken: Taken) -> E
         RawFile("sheet", _bare(there.sheet), there.sheet.partition("/")[0]),
         RawFile("readings", "readings.toml", hashlib.sha256(journal).hexdigest(), journal),
     ]
-    steps = {"command": "sheet check", "settings": {"variant": there.variant}}
-    rests_on = [there.evidence.key] if there.evidence else []
-    return keep_result(book, machine, document, raw, steps, taken, rests_on=rests_on)
+    rests_on = (there.evidence.key,) if there.evidence else ()
+    return keep_result(book, machine, Result(document, "sheet check", {"variant": there.variant}, raw, taken, rests_on))
 
 
 def _changed(book: Book, machine: str, sheet: Sheet, after: int) -> Journal:

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
-from tapewright.book.entry import Entry, MachineOnShelf
+from tapewright.book.entry import Entry, MachineOnShelf, NewEntry
 from tapewright.book.in_words import in_a_sentence, verdicts_of
-from tapewright.book.keep_result import without_folders
+from tapewright.book.keep_result import RawFile, without_folders, write_line
 from tapewright.book.ports import Book
-from tapewright.book.record_evidence import RawFile, sources_of, write_lines
 from tapewright.book.what_changed import FigureChange, VerdictChange, figure_changes, verdict_changes
 from tapewright.errors import TapewrightError
 
@@ -141,7 +140,7 @@ def _write(book: Book, found: Rejudged, limits: RawFile | None, by: str) -> Entr
         "result": after,
         "limits": limits.name if limits else "as before",
         "steps": found.old.new.body["steps"],
-        "sources": sources_of([limits] if limits else []),
+        "sources": [],
     }
-    raw = [limits] if limits else []
-    return write_lines(book, found.machine.key, "verdicts", body, raw, by=by, rests_on=[found.old.key])
+    line = NewEntry(found.machine.key, "verdicts", body, by, (), (found.old.key,))
+    return write_line(book, line, [limits] if limits else ())

@@ -1,11 +1,8 @@
-"""Where the recordings of watches lie until they are in the book.
-
-Which adapter is the book: open it, write a result, readings or a line into it, measure what is in it again.
-"""
+"""The book as commands and pages use it: open it, write a result, readings or a line, measure what is in it again."""
 
 import secrets
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,8 +13,10 @@ if TYPE_CHECKING:
     from tapewright.book.ports import Book
     from tapewright.book.recompute import Rejudged
     from tapewright.book.trials_in_book import Held
+    from tapewright.furniture.record import Keeping
     from tapewright.gauges.journal import Journal
     from tapewright.gauges.requirement import Sheet
+
     Ask = Callable[[Sheet], Journal]
 
 
@@ -62,61 +61,34 @@ def machine_in_book(where: str | None, machine: str) -> str:
     Raises:
         InputError: no such book or machine.
     """
-    book = open_book(where, create=False)
-    try:
+    with closing(open_book(where, create=False)) as book:
         return book.machine(machine).name
-    finally:
-        book.close()
 
 
 def keep_in_book(
-    where: str | None,
-    machine: str,
-    document: dict[str, Any],
-    files: Mapping[str, Path],
-    command: str,
-    settings: Mapping[str, Any],
-    noted: Mapping[str, Any],
+    keep: "Keeping", document: dict[str, Any], files: Mapping[str, Path], command: str, settings: Mapping[str, Any]
 ) -> "tuple[str, Entry]":
-    """Write a result into the book with the files and the steps that made it; give the machine's name and the line.
-
-    Args:
-        where: the book; None is the user's own.
-        machine: name or key.
-        document: the result.
-        files: the files it was made from, by what they are.
-        command: the command that made it.
-        settings: what the user said.
-        noted: how it was measured: phase, by, instrument, temperature_c, running_minutes, note.
+    """Write a result with the files and the steps that made it; return the machine's name and the line.
 
     Raises:
         InputError: no such book or machine, or a file that changed meanwhile.
     """
-    from tapewright.book.keep_result import keep_result
-    from tapewright.book.record_evidence import Taken
+    from tapewright.book.keep_result import Result, Taken, keep_result
     from tapewright.book.store.laid_out import raw_file
 
-    book = open_book(where, create=False)
-    try:
-        name = book.machine(machine).name
+    with closing(open_book(keep.book, create=False)) as book:
+        name = book.machine(keep.machine).name
         raw = [raw_file(role, path) for role, path in files.items()]
-        steps = {"command": command, "settings": dict(settings)}
-        return name, keep_result(book, machine, document, raw, steps, Taken(**noted))
-    finally:
-        book.close()
+        return name, keep_result(book, keep.machine, Result(document, command, settings, raw, Taken(**keep.noted)))
 
 
-def enter_in_book(
-    where: str | None, machine: str, sheet: Path | None, variant: str, noted: Mapping[str, Any], ask: "Ask"
-) -> "tuple[str, Entry] | None":
-    """Have readings of a machine of the book typed in and write them; give its name and the line, None for none typed.
+def enter_in_book(keep: "Keeping", sheet: Path | None, variant: str, ask: "Ask") -> "tuple[str, Entry] | None":
+    """Have readings of a machine of the book typed in and write them; return its name and the line, if any.
 
     Args:
-        where: the book; None is the user's own.
-        machine: name or key.
+        keep: where they go, and how they were taken.
         sheet: its sheet, for a machine that has none in the book yet; None for the one in the book.
         variant: variant of the machine, with `sheet`.
-        noted: how it was measured: phase, by, instrument, ...
         ask: asks for the readings of a sheet.
 
     Raises:
@@ -124,45 +96,36 @@ def enter_in_book(
         WrongUseError: a sheet that is not the machine's own.
     """
     from tapewright.book.gauges_in_book import SheetFilesInBook, add_readings, bring_first_sheet, sheet_in_book
-    from tapewright.book.record_evidence import Taken
+    from tapewright.book.keep_result import Taken
     from tapewright.book.store.laid_out import raw_file
 
-    book = open_book(where, create=False)
-    try:
-        name = book.machine(machine).name
+    with closing(open_book(keep.book, create=False)) as book:
+        name = book.machine(keep.machine).name
         if sheet is not None:
-            bring_first_sheet(book, machine, raw_file("sheet", sheet), variant, str(noted.get("by", "")))
-        there = sheet_in_book(book, machine)
+            bring_first_sheet(book, keep.machine, raw_file("sheet", sheet), variant, keep.by)
+        there = sheet_in_book(book, keep.machine)
         readings = ask(SheetFilesInBook(book).sheet(there.sheet, there.variant))
-        return (name, add_readings(book, machine, readings, Taken(**noted))) if readings else None
-    finally:
-        book.close()
+        return (name, add_readings(book, keep.machine, readings, Taken(**keep.noted))) if readings else None
 
 
-def write_in_book(
-    where: str | None, machine: str, kind: str, body: dict[str, Any], *, by: str = "", replaces: str = ""
-) -> "Entry":
+def write_in_book(keep: "Keeping", kind: str, body: dict[str, Any], *, replaces: str = "") -> "Entry":
     """Write one line without files into the book.
 
     Args:
-        where: the book.
-        machine: name or key.
+        keep: where it goes, and who says so.
         kind: one of `KINDS`.
         body: fields of that kind.
-        by: who says so.
         replaces: fingerprint of the line it stands for from now on; one that this book does not know is let be.
 
     Raises:
         InputError: no such book or machine, or a body that is not as it should be.
     """
-    from tapewright.book.record_evidence import write_lines
+    from tapewright.book.entry import NewEntry
+    from tapewright.book.keep_result import write_line
 
-    book = open_book(where, create=False)
-    try:
-        old = _line_of(book, machine, kind, replaces) if replaces else None
-        return write_lines(book, machine, kind, body, by=by, replaces=old)
-    finally:
-        book.close()
+    with closing(open_book(keep.book, create=False)) as book:
+        old = _line_of(book, keep.machine, kind, replaces) if replaces else None
+        return write_line(book, NewEntry(keep.machine, kind, body, keep.by, replaces=old))
 
 
 @contextmanager
@@ -172,8 +135,7 @@ def changes_since(where: str | None, machine: str) -> "Iterator[Callable[[int], 
     Raises:
         InputError: no such book or machine.
     """
-    book = open_book(where, create=False)
-    try:
+    with closing(open_book(where, create=False)) as book:
         key = book.machine(machine).key
 
         def ask(after: int) -> list[tuple[int, str]]:
@@ -181,8 +143,6 @@ def changes_since(where: str | None, machine: str) -> "Iterator[Callable[[int], 
             return [(line.number, line.says) for line in reversed(lines) if line.number > after]
 
         yield ask
-    finally:
-        book.close()
 
 
 def _line_of(book: "Book", machine: str, kind: str, key: str) -> str | None:
@@ -194,9 +154,7 @@ def _line_of(book: "Book", machine: str, kind: str, key: str) -> str | None:
     return entry.key if entry.new.kind == kind and entry.new.machine == book.machine(machine).key else None
 
 
-def measured_again(
-    book: "Book", machine: str, limits: Mapping[str, Path], *, write: bool, by: str
-) -> "list[Rejudged]":
+def measured_again(book: "Book", machine: str, limits: Mapping[str, Path], *, write: bool, by: str) -> "list[Rejudged]":
     """Measure a machine's evidence again.
 
     Args:
@@ -230,11 +188,8 @@ def fetch_for_trim(
     """
     from tapewright.book.trials_in_book import taken_for_trim
 
-    book = open_book(where, create=False)
-    try:
+    with closing(open_book(where, create=False)) as book:
         return taken_for_trim(book, machine, files, folder)
-    finally:
-        book.close()
 
 
 def new_machine_key() -> str:

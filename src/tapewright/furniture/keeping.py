@@ -15,7 +15,9 @@ from click.core import ParameterSource
 from tapewright.errors import WrongUseError
 from tapewright.furniture.options import Number
 from tapewright.furniture.phases import PHASES
-from tapewright.furniture.record import record
+from tapewright.furniture.record import Keeping, record
+
+__all__ = ["Keeping", "book_option", "keep_cautions", "keep_for_options", "keep_options", "keep_result", "settings_of"]
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -34,15 +36,6 @@ def book_option(command: _Command) -> _Command:
 
 #: options that say how it was measured; they make sense only with --machine
 NOTED = ("phase", "by", "instrument", "temperature_c", "running_minutes", "supply_percent", "keyed", "note")
-
-
-@dataclass(frozen=True, slots=True)
-class Keeping:
-    """Where a result goes, and what was noted of the measuring."""
-
-    machine: str
-    book: str | None
-    noted: Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +121,7 @@ def keep_cautions(keep: Keeping | None, cautions: Sequence[str], step: str) -> N
     if keep is None:
         return
     body = {"caution": " ".join(cautions), "step": step, "acknowledged": True}
-    record().write_in_book(keep.book, keep.machine, "caution", body, by=str(keep.noted.get("by", "")))
+    record().write_in_book(keep, "caution", body)
 
 
 def settings_of(said: Mapping[str, Any]) -> dict[str, Any]:
@@ -166,5 +159,5 @@ def keep_result(
     """
     if keep is None:
         return
-    name, entry = record().keep_in_book(keep.book, keep.machine, document(), files, command, settings, keep.noted)
+    name, entry = record().keep_in_book(keep, document(), files, command, settings)
     click.echo(f"In the book of {name}: {entry.key[:12]}, line {entry.number}.", err=quiet)

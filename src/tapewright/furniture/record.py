@@ -6,6 +6,7 @@ A room measures; the doors keep what it measured. The terminal hands its command
 
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -13,6 +14,20 @@ import click
 
 #: takes the fraction done, 0 to 1
 Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Keeping:
+    """Where a result goes, and what was noted of the measuring."""
+
+    machine: str
+    book: str | None
+    noted: Mapping[str, Any]
+
+    @property
+    def by(self) -> str:
+        """Who measured; empty when not said."""
+        return str(self.noted.get("by", ""))
 
 
 class Line(Protocol):
@@ -54,19 +69,15 @@ class Record(Protocol):
 
     def keep_in_book(
         self,
-        where: str | None,
-        machine: str,
+        keep: Keeping,
         document: dict[str, Any],
         files: Mapping[str, Path],
         command: str,
         settings: Mapping[str, Any],
-        noted: Mapping[str, Any],
     ) -> tuple[str, Line]:
         """Write a result with the files and the steps that made it; return the machine's name and the line."""
 
-    def write_in_book(
-        self, where: str | None, machine: str, kind: str, body: dict[str, Any], *, by: str = "", replaces: str = ""
-    ) -> Line:
+    def write_in_book(self, keep: Keeping, kind: str, body: dict[str, Any], *, replaces: str = "") -> Line:
         """Write one line without files."""
 
     def changes_since(
@@ -75,7 +86,7 @@ class Record(Protocol):
         """Return what asks for number and words of each adjustment and trial after a line; below 0: the last."""
 
     def enter_in_book(
-        self, where: str | None, machine: str, sheet: Path | None, variant: str, noted: Mapping[str, Any], ask: Any
+        self, keep: Keeping, sheet: Path | None, variant: str, ask: Callable[[Any], Any]
     ) -> tuple[str, Line] | None:
         """Have readings typed in and write them; return name and line, None when none were typed."""
 

@@ -112,8 +112,9 @@ def enter(sheet_name: str, out: Path | None, station: str, variant: str, keep: K
         _into_journal(out, _ask(SheetFilesOnDisk().sheet(sheet_name, variant), station, state, out))
         return
     given = Path(sheet_name) if sheet_name else None
-    done = record().enter_in_book(keep.book, keep.machine, given, variant, keep.noted,
-                         lambda the_sheet: _into_journal(out, _ask(the_sheet, station, state, out)))  # fmt: skip
+    done = record().enter_in_book(
+        keep, given, variant, lambda the_sheet: _into_journal(out, _ask(the_sheet, station, state, out))
+    )
     if done is None:
         click.echo("\nNothing was typed; the book is as it was.")
     else:

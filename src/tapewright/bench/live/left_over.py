@@ -92,11 +92,12 @@ def _samples(folder: Path) -> bool:
 
 
 def _work(bench: "Bench", machine: str, folder: Path, order: dict[str, Any], tell: Telling) -> str:
-    from tapewright.book.record_evidence import new_line
+    from tapewright.book.keep_result import checked_line
     from tapewright.recordings.live.recorder import mend_npy  # numpy: not before the first page
 
     by = str(order.get("by", ""))
-    trials = [new_line(machine, "trial", body, by=by) for body in trials_in(folder) if _is_new(bench, machine, body)]
+    bodies = [body for body in trials_in(folder) if _is_new(bench, machine, body)]
+    trials = [checked_line(NewEntry(machine, "trial", body, by)) for body in bodies]
     measured: list[str] = []
 
     def found_out(words: str) -> None:

@@ -80,19 +80,18 @@ class Watches:
 
     def _keep(self, machine: str, folder: Path, end: dict[str, Any], order: Order) -> tuple[str, str]:
         """Write the evidence with its raw signal, and each trial with what it did."""
-        from tapewright.book.keep_result import keep_result
-        from tapewright.book.record_evidence import Taken, new_line
+        from tapewright.book.entry import NewEntry
+        from tapewright.book.keep_result import Result, Taken, checked_line, keep_result
         from tapewright.book.store.laid_out import raw_file
 
-        trials = [new_line(machine, "trial", body, by=order.by) for body in end["trials"]]
+        trials = [checked_line(NewEntry(machine, "trial", body, order.by)) for body in end["trials"]]
         path, says = "", ""
         if end["record"]:
-            steps = {"command": "line read", "settings": {
-                "nominal": order.nominal, "alphabet": order.alphabet, "rate": end["rate_hz"],
-            }}  # fmt: skip
+            settings = {"nominal": order.nominal, "alphabet": order.alphabet, "rate": end["rate_hz"]}
             raw = [raw_file("capture", Path(end["record"]))]
             taken = Taken(order.phase, order.by, order.instrument)
-            entry = keep_result(self._book, machine, end["result"], raw, steps, taken, then=trials)
+            result = Result(end["result"], "line read", settings, raw, taken, then=trials)
+            entry = keep_result(self._book, machine, result)
             path = see({"sort": "line", "key": entry.key}, machine)
         elif trials:
             self._book.write(trials, {})

@@ -11,8 +11,8 @@ from contextlib import contextmanager
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
+from tapewright.book.keep_result import RawFile
 from tapewright.book.ports import Book
-from tapewright.book.record_evidence import RawFile
 from tapewright.gauges.files.on_disk import BUILT_IN, sheet_bytes
 from tapewright.recordings.files.on_disk import sha256 as fingerprint
 

@@ -194,14 +194,13 @@ def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> N
         body["note"] = keep.noted["note"]
     if "supply_percent" in keep.noted:
         body["supply_percent"] = keep.noted["supply_percent"]
-    by = str(keep.noted.get("by", ""))
     key, side = kept_as(path)
     if state.label:
         # what it was like before stands in the line of the earlier side, or here: it proves nothing of the machine now
         body["after"], body["sides"] = state.label, soak_document(state)["sides"][:-1]
     # another side is another soak: the line of the earlier one stays what it was
     same = key if side == len(state.earlier) else ""
-    entry = record().write_in_book(keep.book, keep.machine, "soak", body, by=by, replaces=same)
+    entry = record().write_in_book(keep, "soak", body, replaces=same)
     click.echo(f"In the book: {entry.key[:12]}, line {entry.number}.", err=quiet)
     write_kept(path, entry.key, len(state.earlier))
 

@@ -210,4 +210,4 @@ def _keep(keep: Keeping, one: Any, report: Any, said: dict[str, Any], as_json: b
     files = files_given(capture=one.keeper.path, limits=said["limits"])
     keep_result(keep, lambda: line_document(report), files, "line read", settings, quiet=as_json)
     for trial in trials:
-        record().write_in_book(keep.book, keep.machine, "trial", trial, by=str(keep.noted.get("by", "")))
+        record().write_in_book(keep, "trial", trial)

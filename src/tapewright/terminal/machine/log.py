@@ -47,6 +47,7 @@ def log(kinds: bool, as_json: bool, **said: Any) -> None:
 
 
 def _write(said: dict[str, Any]) -> Any:
+    from tapewright.book.entry import NewEntry
     from tapewright.book.keep_result import log_line
     from tapewright.book.record import open_book
     from tapewright.book.store.laid_out import raw_file
@@ -60,7 +61,7 @@ def _write(said: dict[str, Any]) -> Any:
     raw = [raw_file(kind.replace(" ", "-"), path) for path in said["files"]]
     book = open_book(said["book"], create=False)
     try:
-        return log_line(book, said["name"], kind, body, raw, by=said["by"], rests_on=said["rests_on"],
-                        replaces=said["replaces"])  # fmt: skip
+        line = NewEntry(said["name"], kind, body, said["by"])
+        return log_line(book, line, raw, rests_on=said["rests_on"], replaces=said["replaces"])
     finally:
         book.close()
