@@ -11,6 +11,7 @@ Decision 0150 says why msgspec, and why structs.
 """
 
 import functools
+import json
 from collections.abc import Mapping
 from typing import Any, TypeVar
 
@@ -31,15 +32,20 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     """Base of every record of a document."""
 
 
-def figure(label: str, unit: str = "", says: str = "") -> msgspec.Meta:
+def figure(
+    label: str, unit: str = "", says: str = "", *, signed: bool = False, marks: tuple[str, ...] = ()
+) -> msgspec.Meta:
     """Return the mark of a field that is a figure: a reading, a number or a count.
 
     Args:
         label: what it is, in a mechanic's words, as text, page and print write it.
         unit: unit of a bare number; a reading brings its own.
         says: a sentence for the schema, where the label is not enough.
+        signed: a plus is written too, where the sign has a meaning (late +, early -).
+        marks: what else readers of the document ask for, for example "compared"; `figures(document, mark=...)`.
     """
-    return msgspec.Meta(title=label, description=says or None, extra={"unit": unit})
+    extra: dict[str, Any] = {"unit": unit} | ({"signed": True} if signed else {}) | ({"marks": marks} if marks else {})
+    return msgspec.Meta(title=label, description=says or None, extra=extra)
 
 
 def told(says: str) -> msgspec.Meta:
@@ -57,6 +63,15 @@ def _listed(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _listed(each) for key, each in value.items()}
     return [_listed(each) for each in value] if isinstance(value, tuple | list) else value
+
+
+def encode_json(document: object) -> str:
+    """Return the document as JSON for people and programs: two blanks a level, letters as they are.
+
+    Raises:
+        ValueError: for NaN and infinity, which JSON has not.
+    """
+    return json.dumps(to_builtins(document), indent=2, allow_nan=False, ensure_ascii=False)
 
 
 def decode(kind: type[D], content: bytes | Mapping[str, Any], name: str = "the document") -> D:
@@ -78,6 +93,15 @@ def decode(kind: type[D], content: bytes | Mapping[str, Any], name: str = "the d
         what, _, place = str(problem).partition(" - at ")
         raise InputError(name, place=place.strip("`"), expected=f"a document as {kind.__name__.lower()} has it",
                          found=what[:200]) from problem  # fmt: skip
+
+
+def decoded(value: object, kind: Any) -> Any:
+    """Return one value of a document as its type has it; None where it is of another type, not finite or too large."""
+    try:
+        read = msgspec.convert(value, kind, dec_hook=_decoded)
+    except (msgspec.DecodeError, RecursionError, ValueError, TypeError):
+        return None
+    return read if not isinstance(read, float) or abs(read) <= LARGEST else None
 
 
 def _encoded(value: object) -> Any:

@@ -4,7 +4,7 @@ from textwrap import fill
 from typing import Any
 
 from tapewright.furniture.json_values import judged, measured
-from tapewright.furniture.verdict_text import limit_text
+from tapewright.furniture.writing import limit_text
 from tapewright.gauges.document import Checked, SheetCheck
 from tapewright.gauges.evidence import ByEye, Evidence, Interval
 from tapewright.number import Reading, State

@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Iterable
 
-from tapewright.furniture.verdict_text import verdicts_text
+from tapewright.furniture.writing import verdicts_text
 from tapewright.line.document import Contact, LineResult
 from tapewright.line.read import LineReport
 from tapewright.message.errors_text import errors_text

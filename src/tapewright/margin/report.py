@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from tapewright.furniture.json_values import judged, measured
-from tapewright.furniture.verdict_text import verdict_text
+from tapewright.furniture.writing import verdict_text
 from tapewright.margin.document import PLAIN, Range
 from tapewright.margin.find import Search
 from tapewright.number import Verdict

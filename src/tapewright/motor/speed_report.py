@@ -4,7 +4,7 @@ from fractions import Fraction
 from typing import Any
 
 from tapewright.furniture.json_values import judged, measured
-from tapewright.furniture.verdict_text import verdict_text
+from tapewright.furniture.writing import verdict_text
 from tapewright.motor.agreement import Agreement
 from tapewright.motor.cautions import READ_AT_SPEED
 from tapewright.motor.train_report import fast_or_slow

@@ -3,7 +3,7 @@
 from typing import Any
 
 from tapewright.furniture.json_values import judged, measured
-from tapewright.furniture.verdict_text import verdict_text
+from tapewright.furniture.writing import verdict_text
 from tapewright.motor.bring_in import BroughtIn
 from tapewright.motor.cautions import SUPPLY
 from tapewright.motor.guarded_supply import SWITCH_IT_OFF, Ceiling

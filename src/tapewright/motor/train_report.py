@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from tapewright.furniture.json_values import judged, measured
-from tapewright.furniture.verdict_text import limit_text, verdict_text
+from tapewright.furniture.writing import limit_text, verdict_text
 from tapewright.motor.cautions import CHANGE_WHEELS, MAKESHIFT
 from tapewright.motor.drive_train import Stage, Train
 from tapewright.motor.pinion import NOT_UNDERCUT, Pair

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from textwrap import fill
 
 from tapewright.alphabets import Alphabet
-from tapewright.furniture.verdict_text import verdicts_text
+from tapewright.furniture.writing import verdicts_text
 from tapewright.message.errors_text import errors_text
 from tapewright.number import Reading
 from tapewright.tape.document import Guide, StripReading, TapeReading

@@ -14,7 +14,7 @@ from tapewright.coil.drive.drive import Kind
 from tapewright.coil.drive.plan import Plan
 from tapewright.coil.stream import Spread
 from tapewright.furniture.plot import BRASS, GROUND, INK, PROVED, QUIET, Axes, Drawing
-from tapewright.furniture.verdict_text import verdicts_text
+from tapewright.furniture.writing import verdicts_text
 
 WIDTH = 100
 

@@ -1,13 +1,16 @@
-"""What printed pages are made of: sections of blocks; plain data, set as PDF or as HTML.
+"""What reports and printed pages are made of: sections of blocks; plain data, for a terminal, as PDF or as HTML.
 
 Pages
 Section  heading, blocks
-Text  Bullets  Facts  Table  Picture  Caution  Counts  Answers
+Text  Lines  Bullets  Facts  Table  Verdicts  Picture  Caution  Counts  Answers
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+
+from tapewright.furniture.writing import PROPER_MINUS, judged, limit_text, write
+from tapewright.number import State, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,11 +22,19 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
+class Lines:
+    """Lines as they are, in letters of one width: a text that was received."""
+
+    lines: Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Bullets:
-    """A list, with a line of its own before it when it has a head."""
+    """A list, with a line of its own before it when it has a head; numbered where the order counts."""
 
     items: Sequence[str]
     head: str = ""
+    numbered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +83,29 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class Verdicts:
+    """Readings held against their limits."""
+
+    verdicts: Sequence[Verdict]
+
+    def table(self) -> Table:
+        """Return them as a table, for paper and page."""
+        rows = tuple(_judged_row(verdict) for verdict in self.verdicts)
+        return Table(("answer", "", "limit"), (2.0, 5.0, 5.0), rows, "Against the limits")
+
+
+def _judged_row(verdict: Verdict) -> tuple[Cell, ...]:
+    limit, source = verdict.limit, verdict.limit.source
+    value = "" if verdict.value is None else write(judged(verdict), minus=PROPER_MINUS)
+    why = verdict.why if verdict.state is State.NOT_SHOWN else ""
+    return (
+        Cell(verdict.state.value, state=verdict.state.value),
+        Cell(f"{limit.check}: {value}" if value else limit.check, quiet=why),
+        Cell(limit_text(limit).replace("-", PROPER_MINUS), quiet=f"{source} ({source.standing.value})"),
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     """A drawing as SVG, with what it shows in words."""
 
@@ -102,7 +136,7 @@ class Answers:
     answers: Sequence[str]
 
 
-Block = Text | Bullets | Facts | Table | Picture | Caution | Counts | Answers
+Block = Text | Lines | Bullets | Facts | Table | Verdicts | Picture | Caution | Counts | Answers
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,10 +1,10 @@
 """Pages as one HTML file: nothing loaded from elsewhere, no script, prints well, reads in black and white."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from html import escape
 from typing import Any
 
-from tapewright.furniture.pages.blocks import (  # fmt: skip
+from tapewright.furniture.pages.blocks import (
     Answers,
     Block,
     Bullets,
@@ -12,11 +12,13 @@ from tapewright.furniture.pages.blocks import (  # fmt: skip
     Cell,
     Counts,
     Facts,
+    Lines,
     Pages,
     Picture,
     Section,
     Table,
     Text,
+    Verdicts,
 )
 from tapewright.furniture.pages.printable import shape_svg
 
@@ -27,7 +29,7 @@ font-variant-numeric:tabular-nums;overflow-wrap:anywhere}
 h1{font-size:32px;margin:0}h2{font-size:22px;border-bottom:2px solid;margin:12mm 0 4mm;padding-bottom:1mm}
 h3,h2.asked{font-size:18px;margin:5mm 0 1mm;border:0;padding:0}p{margin:2mm 0}
 .quiet,small,dt,figcaption,footer{color:#5A5F66;font-size:14px}
-ul{margin:1mm 0;padding-left:6mm}li{margin:1mm 0}.answers li{font-size:17px}
+ul,ol{margin:1mm 0;padding-left:6mm}li{margin:1mm 0}.answers li{font-size:17px}
 dl{display:grid;grid-template-columns:minmax(30mm,max-content) 1fr;gap:1mm 5mm;margin:2mm 0}
 dd{margin:0;white-space:pre-line}
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:15px;margin:3mm 0}
@@ -36,7 +38,8 @@ th{text-align:left;border-bottom:2px solid;font-size:14px;vertical-align:bottom}
 td,th{padding:1mm 2mm 1mm 0;vertical-align:top}
 td{border-bottom:1px solid #A9A79F;overflow-wrap:anywhere;white-space:pre-line}td small{display:block}
 th.group{padding-top:4mm;border-bottom:1px solid #A9A79F;font-size:15px}
-code{font:13px/1.35 ui-monospace,monospace}.box{display:inline-block;width:4.5mm;height:4.5mm;border:1.5px solid}
+pre{white-space:pre-wrap}
+code,pre{font:13px/1.35 ui-monospace,monospace}.box{display:inline-block;width:4.5mm;height:4.5mm;border:1.5px solid}
 svg.shape{height:.8em;width:auto;vertical-align:-.05em;margin-right:.3em}
 .counts{display:flex;flex-wrap:wrap;gap:4mm 12mm;margin:5mm 0;font-size:20px}.counts b{font-size:32px;margin-right:2mm}
 .caution{border-left:4px solid;padding:1mm 0 1mm 4mm;margin:3mm 0}
@@ -70,14 +73,19 @@ def _words(text: str) -> str:
 def _section(section: Section) -> str:
     heading = f"<h2>{_words(section.heading)}</h2>\n" if section.heading else ""
     new_page = ' class="new-page"' if section.new_page else ""
-    blocks = "\n".join(BLOCKS[type(block)](block) for block in section.blocks)
+    blocks = blocks_html(section.blocks)
     if not heading:  # no level is left out between the title and what the first section asks (its words are escaped)
         blocks = blocks.replace("<h3>", '<h2 class="asked">').replace("</h3>", "</h2>")
     return f"<section{new_page}>{heading}{blocks}</section>"
 
 
-def _list(items: Any) -> str:
-    return "<ul>" + "".join(f"<li>{_words(item)}</li>" for item in items) + "</ul>"
+def blocks_html(blocks: Iterable[Block]) -> str:
+    """Return blocks as they stand in a page; every word is escaped."""
+    return "\n".join(BLOCKS[type(block)](block) for block in blocks)
+
+
+def _list(items: Iterable[str], tag: str = "ul") -> str:
+    return f"<{tag}>" + "".join(f"<li>{_words(item)}</li>" for item in items) + f"</{tag}>"
 
 
 def _text(block: Text) -> str:
@@ -85,7 +93,12 @@ def _text(block: Text) -> str:
 
 
 def _bullets(block: Bullets) -> str:
-    return (f"<h3>{_words(block.head)}</h3>" if block.head else "") + _list(block.items)
+    head = f"<h3>{_words(block.head)}</h3>" if block.head else ""
+    return head + _list(block.items, "ol" if block.numbered else "ul")
+
+
+def _lines(block: Lines) -> str:
+    return f"<pre>{_words(chr(10).join(block.lines))}</pre>"
 
 
 def _facts(block: Facts) -> str:
@@ -141,6 +154,6 @@ def _answers(block: Answers) -> str:
 
 
 BLOCKS: Mapping[type[Block], Callable[[Any], str]] = {
-    Text: _text, Bullets: _bullets, Facts: _facts, Table: _table, Picture: _picture, Caution: _caution,
-    Counts: _counts, Answers: _answers,
+    Text: _text, Lines: _lines, Bullets: _bullets, Facts: _facts, Table: _table, Picture: _picture, Caution: _caution,
+    Counts: _counts, Answers: _answers, Verdicts: lambda block: _table(block.table()),
 }  # fmt: skip

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from importlib import resources
 from typing import Any
 
-from tapewright.furniture.pages.blocks import Pages
+from tapewright.furniture.pages.blocks import Pages, Verdicts
 from tapewright.furniture.pages.html import pages_html
 from tapewright.furniture.pages.printable import SHAPES, printable, shape_svg
 
@@ -39,6 +39,8 @@ def pages_pdf(pages: Pages, paper: str = "a4") -> bytes:
 
 def _plain(value: Any, key: str = "") -> Any:
     """Return the pages as JSON values, each block with its kind; every word made printable on the way."""
+    if isinstance(value, Verdicts):
+        return _plain(value.table())
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         table = {f.name: _plain(getattr(value, f.name), f.name) for f in dataclasses.fields(value)}
         return {"kind": type(value).__name__, **table}
