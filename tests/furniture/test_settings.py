@@ -190,7 +190,7 @@ def test_a_rounded_speed_stands_for_the_exact_one():
 def test_an_end_of_line_is_that_of_a_machine_and_a_file_is_the_commands_alone(tmp_path):
     sent = tmp_path / "sent.txt"
     sent.write_text("RY\nRY\n", encoding="utf-8")
-    assert from_command("--expect", f"@{sent}").expect == "RY\r\nRY"
+    assert from_command("--expect", f"@{sent}").expect == "RY\r\nRY\r\n"
     assert from_form(Punching, {"expect": "RY\r\nRY"}).expect == "RY\r\nRY"
     assert from_keywords(Punching, expect="RY\nRY").expect == "RY\r\nRY"
     assert from_form(Punching, {"expect": f"@{sent}"}).expect == f"@{sent}"
