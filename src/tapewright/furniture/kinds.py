@@ -1,7 +1,7 @@
 """What a setting may hold, and how it is read: from a command's word, a form's field, a keyword or the book alike.
 
     Number      45.45   45,45            one comma is a decimal comma; 48,000 may be either and is refused
-    Numbers     2.0,3.0   2 3   2,5;3,5  blank and semicolon part; a comma parts where neither stands (decision 152)
+    Numbers     2.0,3.0   2 3   2,5;3,5  blank and semicolon part; a comma parts where neither stands (decision 154)
     Whole   Choice   Text   Flag         a file: File in options.py, since only a command names files
     Named       3=1.5                    a name of a few and its value
     Several     any of these, more than once; in a form a line or a semicolon each
@@ -184,7 +184,7 @@ class Numbers(Kind[tuple[float, ...]]):
 
     @staticmethod
     def pieces(text: str) -> list[str]:
-        """Part a text into the texts of its numbers, by the rule of decision 152."""
+        """Part a text into the texts of its numbers, by the rule of decision 154."""
         if re.search(r"[;\s]", text.strip()):
             return [piece for each in re.split(r"[;\s]+", text.strip()) if (piece := each.strip(","))]
         return text.strip().split(",")
