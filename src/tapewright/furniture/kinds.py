@@ -12,6 +12,7 @@ No kind opens a file: `@FILE` is the command's (options.py). A settings record i
 
 import math
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Generic, TypeVar
 
@@ -33,7 +34,7 @@ class NotOfKindError(ValueError):
         super().__init__(f"expected {self.expected}; found {self.found}")
 
 
-class Kind(Generic[T]):
+class Kind(ABC, Generic[T]):
     """Base of the kinds.
 
     Attributes:
@@ -48,13 +49,13 @@ class Kind(Generic[T]):
     metavar: str = "TEXT"
     words: Mapping[str, str] = {}
 
+    @abstractmethod
     def read(self, given: object) -> T:
         """Return the value of a text, or of a finished value.
 
         Raises:
             NotOfKindError: when it is neither.
         """
-        raise NotImplementedError
 
     def write(self, value: T) -> str:
         """Return the value as a text that reads back the same."""
