@@ -1,6 +1,8 @@
 """`line read` as a person and as a program use it."""
 
 import json
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
@@ -147,3 +149,11 @@ def test_demo_runs_the_line_chapter(capsys, tmp_path):
     printed = capsys.readouterr().out
     assert "contact 3: closes 1.5" in printed
     assert "came as expected" in printed
+
+
+def test_reading_loads_no_library_that_only_other_rooms_need(tmp_path):
+    file = compose(tmp_path / "a.csv", text="RYRY")
+    words = f"run(['line', 'read', {file!r}]); print(sorted({{'scipy', 'urllib.request', 'PIL'}} & set(sys.modules)))"
+    code = f"import sys; from tapewright.terminal.run import run; {words}"
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert out.splitlines()[-1] == "[]"

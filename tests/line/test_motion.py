@@ -5,11 +5,13 @@ The senders are made by hand (other_signals.py): characters at a speed that is a
 
 import numpy as np
 import pytest
+from scipy.fft import next_fast_len
 
 from line.other_signals import moving_edges, start_stop
 from tapewright.alphabets import ITA2
 from tapewright.line.document import LineSettings
 from tapewright.line.measure import measure_line
+from tapewright.line.ripple import _fast_length
 
 T = 0.022
 
@@ -53,3 +55,8 @@ def test_a_steady_sender_neither_drifts_nor_hunts():
         found, _ = measured(lambda t: T, seed)
         assert found.speed.ripple_percent.value is None
         assert abs(found.speed.drift_percent.value) < 4 * found.speed.drift_percent.u
+
+
+def test_the_length_of_a_transform_is_that_of_a_numerical_library():
+    lengths = [*range(1, 3000), *(10**k + 7 for k in range(4, 8))]
+    assert [_fast_length(n) for n in lengths] == [next_fast_len(n, real=True) for n in lengths]  # scipy.fft

@@ -42,7 +42,6 @@ def read(
     Example: tapewright line read capture.csv --nominal 45.45 --expect "RYRYRY"
     """
     from tapewright.line import from_settings as line
-    from tapewright.line.plot import line_plot
     from tapewright.line.text import line_text
 
     settings = said | {"expect": None if said["expect"] is None else text_argument(said["expect"])}
@@ -51,6 +50,8 @@ def read(
         fingerprint = as_json or keep is not None
         report = line.measure(files, settings, progress=report_progress, fingerprint=fingerprint)
     if out_plot is not None:
+        from tapewright.line.plot import line_plot
+
         write_whole(out_plot, line_plot(report))
     if as_json:
         write_json(line.document(report))

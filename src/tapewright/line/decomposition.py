@@ -186,7 +186,7 @@ def _inseparable(groups: Groups) -> tuple[str, ...]:
     """Say which terms this recording cannot tell apart, from which instants occur in it at all."""
     closings = int(np.count_nonzero(groups.to_mark))
     openings = int(groups.to_mark.size) - closings
-    places = np.unique(groups.boundary).size
+    places = len(set(groups.boundary.tolist()))
     says = []
     if closings + openings <= 3:
         says.append(

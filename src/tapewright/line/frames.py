@@ -97,9 +97,10 @@ def find_frames(
     broken = _breaks(transitions, starts, unit_s, elements)
     chosen, total = _cheapest_path(costs, follow, np.where(broken, 0.5, SKIPPED))
     seen = transitions.rests_after_end | (transitions.end_s >= begin[chosen] + (elements + 1.5) * unit_s)
-    skipped = np.ones(starts.size, bool)
-    for one, then in zip(chosen, follow[chosen], strict=True):
-        skipped[one:then] = False
+    begun = np.zeros(starts.size + 1, np.int64)
+    begun[chosen] += 1
+    begun[follow[chosen]] -= 1  # frames do not overlap, so no place occurs twice
+    skipped = np.cumsum(begun[:-1]) == 0
     return Frames(
         start=starts[chosen],
         start_s=begin[chosen],
@@ -153,7 +154,7 @@ def _cheapest_path(costs: FloatArray, follow: IntArray, skip: FloatArray) -> tup
     for i in range(n - 1, -1, -1):
         taken, passed = cost[i] + best[then[i]], miss[i] + best[i + 1]
         take[i] = taken <= passed
-        best[i] = min(taken, passed)
+        best[i] = taken if take[i] else passed
     chosen, i = [], 0
     while i < n:
         if take[i]:

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.fft import next_fast_len
 
 from tapewright.line.frames import Frames, IntArray
 from tapewright.line.groups import Groups
@@ -118,7 +117,7 @@ def _spectrum(low_hz: float, start: FloatArray, at: FloatArray, r: FloatArray) -
     """
     step = 1 / (RIPPLE_GRID * RIPPLE_HIGH_HZ)
     a, b = (np.round((t - start[0]) / step).astype(np.int64) for t in (at, start))
-    size = int(next_fast_len(int(RIPPLE_STEPS_PER_LINE * (a[-1] - b[0])) + 64, real=True))
+    size = _fast_length(int(RIPPLE_STEPS_PER_LINE * (a[-1] - b[0])) + 64)
     frequencies = np.fft.rfftfreq(size, step)
     kept = (frequencies >= low_hz) & (frequencies <= RIPPLE_HIGH_HZ)
 
@@ -170,6 +169,12 @@ class _Seen:
     def mean_of_group(self, values: FloatArray) -> FloatArray:
         n = np.bincount(self.group)
         return np.asarray((np.bincount(self.group, values) / np.maximum(n, 1))[self.group], float)
+
+
+def _fast_length(least: int) -> int:
+    """Return the smallest 2^i 3^j 5^k not below `least`, which a Fourier transform is fast at."""
+    odd: list[int] = [3**j * 5**k for j in range(20) for k in range(14) if 3**j * 5**k < 2 * least]
+    return min(each << (-(-least // each) - 1).bit_length() for each in odd)
 
 
 def _climb(hz: float, step_hz: float, seen: _Seen) -> _Peak:

@@ -14,6 +14,12 @@ CHANGE_SHARE = 0.4
 CLOSE = 3.0
 
 
+def is_two_valued(column: npt.NDArray[np.float64]) -> bool:
+    """Return whether what is known of a column holds at most two values."""
+    known = column[np.isfinite(column)]
+    return not known.size or bool(((known == known.min()) | (known == known.max())).all())
+
+
 def share_of_changes(columns: list[npt.NDArray[np.float64]]) -> float:
     """Return the share of rows, after the first, in which some column differs from the row before (NaN is a level)."""
     rows = columns[0].size

@@ -59,7 +59,7 @@ def _time_column(dialect: Dialect, words: Sequence[str], rows: npt.NDArray[np.fl
     for number in range(min(2, dialect.columns)):
         column = rows[:, number]
         known = column[np.isfinite(column)]
-        rises = known.size > 2 and bool((known[1:] >= known[:-1]).all()) and np.unique(known).size > 2
+        rises = bool((known[1:] >= known[:-1]).all()) and np.count_nonzero(known[1:] > known[:-1]) > 1
         if number not in index and rises:
             return number
     return None

@@ -14,6 +14,7 @@ Each separator is tried with each decimal sign; the pair that reads the most row
 
 import codecs
 import csv
+import functools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -125,6 +126,7 @@ def _mostly_ascii(head: bytes) -> bool:
     return sum(byte >= 128 for byte in head) <= len(head) // 20
 
 
+@functools.lru_cache(maxsize=1)  # asked once whether the file is a table, and once to read it
 def find_dialect(head: bytes, *, whole: bool) -> Dialect | None:
     """Find how the text that begins with `head` is written, None when it is no table of numbers.
 
@@ -137,18 +139,19 @@ def find_dialect(head: bytes, *, whole: bool) -> Dialect | None:
         return None
     lines = _lines(head, encoding, whole)
     best: tuple[tuple[int, int, int], str, str, int, int] | None = None
+    cut = {separator: [split(line, separator) for line in lines] for separator in SEPARATORS}
     for rank, separator in enumerate(SEPARATORS):
         for decimal in (".", ","):
             if separator == decimal:
                 continue
-            start, rows, columns = _longest_run([split(line, separator) for line in lines], decimal)
+            start, rows, columns = _longest_run(cut[separator], decimal)
             score = (rows if columns > 0 else 0, columns, -rank)
             if rows and (best is None or score > best[0]):
                 best = (score, separator, decimal, start, columns)
     if best is None:
         return None
     _, separator, decimal, start, columns = best
-    rows_of_cells = [split(line, separator) for line in lines]
+    rows_of_cells = cut[separator]
     names, units = _heading(rows_of_cells[:start], columns, decimal)
     data = [row for row in rows_of_cells[start:] if row]
     plain = all(is_number(cell, decimal) for row in data for cell in row) and '"' not in "".join(lines[start:])

@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from tapewright.errors import InputError
 from tapewright.recordings.capture import FloatArray, RawEdges, Recording, Suspicion
-from tapewright.recordings.edges.change_list import CHANGE_SHARE, edges_of_changes, share_of_changes
+from tapewright.recordings.edges.change_list import CHANGE_SHARE, edges_of_changes, is_two_valued, share_of_changes
 from tapewright.recordings.edges.clock import Clock, decimal_quantum
 from tapewright.recordings.edges.time_column import TimeSurvey
 from tapewright.recordings.files.options import Options
@@ -146,10 +146,9 @@ def _record_timed(reader: ClosableReader, heading: Heading, options: Options) ->
 def is_change_list(columns: Sequence[npt.NDArray[np.float64]]) -> bool:
     """Return whether these rows, shape (n,) a column, were written change by change."""
     filled = [np.asarray(column, dtype=float) for column in columns]
-    if not filled or not filled[0].size:
+    if not filled or not filled[0].size or not all(map(is_two_valued, filled)):
         return False
-    two_valued = all(np.unique(column[np.isfinite(column)]).size <= 2 for column in filled)
-    return two_valued and (filled[0].size <= 2 or share_of_changes(filled) >= CHANGE_SHARE)
+    return filled[0].size <= 2 or share_of_changes(filled) >= CHANGE_SHARE
 
 
 def _record_changes(reader: ClosableReader, heading: Heading) -> tuple[Recording, ...]:
