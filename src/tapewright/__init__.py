@@ -37,7 +37,7 @@ def read_line(
     """Measure a recorded line signal, as `tapewright line read` does.
 
     Args:
-        capture: the file: CSV or TSV, VCD, WAV, NPY or NPZ, or raw samples (then with `rate`).
+        capture: the file, in one of the formats of docs/reference/capture-files.md.
         nominal: speed it should have, in baud; "auto" takes the nearest usual one.
         alphabet: code table: "ita2" or "us".
         channel: name or number (from 1); None takes the one with characters.

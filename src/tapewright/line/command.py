@@ -10,9 +10,17 @@ from tapewright.furniture.command import DONE, exit_code, json_option, progress,
 from tapewright.furniture.keeping import Keeping, keep_options, keep_result
 from tapewright.furniture.options import Number, files_given, text_argument
 from tapewright.furniture.whole_file import write_whole
+from tapewright.recordings.files.formats import KINDS
+
+HELP = f"""Read a recorded line signal: speed, text, and which contact is late by how much.
+
+FILE is recognised by its content: {KINDS}.
+
+Example: tapewright line read capture.csv --nominal 45.45 --expect "RYRYRY"
+"""
 
 
-@click.command()
+@click.command(help=HELP)
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--nominal", default="auto", show_default=True, help="Speed it should have, in baud: 45.45, 50, ...")
 @click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
@@ -34,13 +42,7 @@ from tapewright.furniture.whole_file import write_whole
 def read(
     file: Path, out_plot: Path | None, limits: Path | None, keep: Keeping | None, as_json: bool, **said: Any
 ) -> int:
-    """Read a recorded line signal: speed, text, and which contact is late by how much.
-
-    FILE is CSV or TSV, VCD, WAV, NPY or NPZ, or raw logic samples (then give --rate). The format is
-    recognised by its content.
-
-    Example: tapewright line read capture.csv --nominal 45.45 --expect "RYRYRY"
-    """
+    """Write what a recorded line signal says."""
     from tapewright.line import from_settings as line
     from tapewright.line.text import line_text
 

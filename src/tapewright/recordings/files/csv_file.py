@@ -18,6 +18,7 @@ from tapewright.recordings.files.spool import Spool
 from tapewright.recordings.files.tables import Heading, check_times, record_timed_table, with_guessed_unit
 
 NAME = "csv"
+LABEL, NEEDS_RATE = "CSV, TSV", False
 WHAT = (
     "CSV, TSV and other tables of text: lists of changes, sampled logic, sampled volts; any separator, "
     "decimal point or comma, header, units and preamble or none"

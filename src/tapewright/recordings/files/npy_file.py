@@ -135,6 +135,7 @@ def _is_time(column: Column) -> bool:
 
 
 NAME = "npy"
+LABEL, NEEDS_RATE = "NPY", False
 WHAT = "NPY array: samples (n,), (n, channels) or (channels, n), or times and levels"
 #: what numpy's header reader and Python's literal reader may raise on damaged headers
 DAMAGED = (

@@ -29,6 +29,7 @@ from tapewright.recordings.files.npy_file import (
 from tapewright.recordings.files.options import FASTEST_HZ, SLOWEST_HZ, Options
 
 NAME = "npz"
+LABEL, NEEDS_RATE = "NPZ", False
 WHAT = "NPZ archive: samples with rate_hz or dt, or times and levels"
 #: bytes that any archive may unpack to, and how many more for each byte it has
 ALWAYS_ALLOWED, ALLOWED_A_BYTE = 512 << 20, 30

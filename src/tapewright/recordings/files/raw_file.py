@@ -24,6 +24,7 @@ from tapewright.recordings.files.options import Options, pick_channels
 from tapewright.recordings.files.samples import record_samples
 
 NAME = "raw"
+LABEL, NEEDS_RATE = "raw samples", True
 WHAT = "raw samples, 8 bits each, or bit-packed logic (one channel, or eight side by side); needs --rate"
 LOOKED_AT = 1 << 24
 Bytes = npt.NDArray[np.uint8]

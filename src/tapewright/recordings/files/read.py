@@ -7,8 +7,7 @@ from typing import Literal
 
 from tapewright.errors import InputError, WrongUseError
 from tapewright.recordings.capture import Recording
-from tapewright.recordings.files import raw_file
-from tapewright.recordings.files.formats import FORMATS
+from tapewright.recordings.files.formats import FORMATS, format_of
 from tapewright.recordings.files.options import FASTEST_HZ, SLOWEST_HZ, Options, Tap
 
 #: bytes shown to the formats so that they can tell whether a file is theirs
@@ -42,12 +41,10 @@ def read_recordings(
     _check(rate_hz, threshold)
     head = _head_of(path)
     options = Options(channel, rate_hz, threshold, progress, tap)
-    for format_ in FORMATS:
-        if format_ is raw_file and rate_hz is None:
-            continue
-        if format_.looks_like(head):
-            return format_.read(path, options)
-    tried = ", ".join(format_.NAME for format_ in FORMATS)
+    found = format_of(head, rate_given=rate_hz is not None)
+    if found is not None:
+        return found.read(path, options)
+    tried = ", ".join(each.NAME for each in FORMATS)
     do = "Export the capture as CSV or WAV"
     if rate_hz is None:
         do += "; for raw samples say the sample rate with --rate"

@@ -17,6 +17,7 @@ from tapewright.recordings.files.vcd_changes import PIECE, ChangeReader, pieces_
 from tapewright.recordings.files.vcd_header import Header, channel_names, read_header
 
 NAME = "vcd"
+LABEL, NEEDS_RATE = "VCD", False
 WHAT = "VCD value change dump (IEEE 1364): wires, vectors bit by bit, reals, x and z, any time scale"
 
 _WORD = re.compile(rb"[^\x00-\x20]+")

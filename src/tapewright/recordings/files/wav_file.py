@@ -25,6 +25,7 @@ from tapewright.recordings.files.options import Options, pick_channels
 from tapewright.recordings.files.samples import Decode, InterleavedFile, record_samples
 
 NAME = "wav"
+LABEL, NEEDS_RATE = "WAV", False
 WHAT = "WAV sound: 8, 16, 24, 32 bit, float, any number of channels, also over 4 GB"
 
 PCM, FLOAT, EXTENSIBLE = 1, 3, 0xFFFE

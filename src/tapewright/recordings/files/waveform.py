@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.errors import InputError
+from tapewright.recordings.files import wav_file
 from tapewright.recordings.files.read import read_recordings
 
 MOST_SAMPLES = 20_000_000
@@ -61,7 +62,7 @@ def _take(path: Path, reader: Any, clock: Any, names: tuple[str, ...]) -> Wavefo
     pieces = [reader.read(first, min(PIECE, reader.count - first))[0] for first in range(0, reader.count, PIECE)]
     raw = np.concatenate(pieces) if pieces else np.empty(0)
     values = np.asarray(raw, dtype=np.float64)
-    if raw.dtype.kind == "i" and path.read_bytes()[:4] in (b"RIFF", b"RF64"):
+    if raw.dtype.kind == "i" and _is_wav(path):
         values = values / float(2 ** (8 * raw.dtype.itemsize - 1))
     strange = np.flatnonzero(~np.isfinite(values))
     if strange.size:
@@ -72,6 +73,11 @@ def _take(path: Path, reader: Any, clock: Any, names: tuple[str, ...]) -> Wavefo
     if values.size and float(np.abs(values).max()) > 1e12:
         raise InputError(path.name, expected="volts or amperes", found=f"{np.abs(values).max():.3g}")
     return Waveform(values, _rate(path, clock, values.size), names[0])
+
+
+def _is_wav(path: Path) -> bool:
+    with path.open("rb") as file:
+        return wav_file.looks_like(file.read(12))
 
 
 def _rate(path: Path, clock: Any, count: int) -> float:
