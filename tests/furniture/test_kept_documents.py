@@ -158,4 +158,4 @@ def test_the_figures_of_half_a_document_are_there_when_the_document_is_not():
     assert decode_what_is_whole(Line, content).document is None  # its source is not there, and a length is no guess
     read = {each.key: each.reading for each in figures(content, Line) if each.known}
     assert read["speed.unit_ms"] == Reading(22.0, 0.1, "ms")
-    assert read["contacts.1.closing_late_ms"] == Reading(1.0, 0.1, "ms", 4)
+    assert read["contacts.3.closing_late_ms"] == Reading(1.0, 0.1, "ms", 4)

@@ -1,7 +1,7 @@
 """Everything one line capture says, stage by stage, ready to be reported."""
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from msgspec import field
 
@@ -129,7 +129,7 @@ class Distortion(Document, frozen=True, kw_only=True):
 class Bounce(Document, frozen=True, kw_only=True):
     """How long a contact bounces when it closes."""
 
-    median: Annotated[float, figure("bounce as a rule", "ms")]
+    median: Annotated[float, figure("usual bounce", "ms")]
     max: Annotated[float, figure("longest bounce", "ms")]
 
 
@@ -137,20 +137,24 @@ class Splits(Document, frozen=True, kw_only=True):
     """Gaps between a contact's mark and the mark before it."""
 
     n: Annotated[int, figure("split marks")]
-    median_ms: Annotated[float | None, figure("their median length", "ms")]
+    median_ms: Annotated[float | None, figure("median split", "ms")]
 
 
 class Contact(Document, frozen=True, kw_only=True):
     """One contact's own lateness, when everything common to all contacts is taken out."""
 
+    row_label: ClassVar[str] = "contact {contact}"
+
     contact: Annotated[str, told("1 to 5 (8), or stop.")]
-    closing_late_ms: Annotated[Reading, figure("closes late", "ms", "Its own lateness, with speed, bias and end "
-                               "distortion taken out.")]  # fmt: skip
-    opening_late_ms: Annotated[Reading, figure("opens late", "ms")]
+    closing_late_ms: Annotated[
+        Reading,
+        figure("closes late", "ms", "Its own lateness, with speed, bias and end distortion taken out.", signed=True),
+    ]
+    opening_late_ms: Annotated[Reading, figure("opens late", "ms", signed=True)]
     closing_seen: Annotated[tuple[int, int], told("Instants that show it, of how many.")] = (0, 0)
     opening_seen: tuple[int, int] = (0, 0)
     bounce_ms: Annotated[Bounce | None, told("Null where it never closes.")]
-    dropouts: Annotated[int, figure("gaps inside its marks")]
+    dropouts: Annotated[int, figure("dropouts", says="Gaps inside its marks.")]
     splits: Splits = field(default_factory=lambda: Splits(n=0, median_ms=None))
     probability_off: Annotated[float, told("That it is off rather than good; the larger of both.")] = 0.0
     notes: tuple[str, ...] = ()

@@ -1,16 +1,19 @@
 """A line result in words, for a person at the bench: the answer first, then what it rests on."""
 
 import textwrap
-from collections.abc import Iterable
 
+from tapewright.furniture.pages.blocks import Section
+from tapewright.furniture.report import as_text, facts, table
 from tapewright.furniture.writing import verdicts_text
-from tapewright.line.document import Contact, LineResult
+from tapewright.line.document import LineResult
 from tapewright.line.read import LineReport
 from tapewright.message.errors_text import errors_text
 from tapewright.number import Reading
 from tapewright.recordings.capture import BEFORE_A_WIRE
 
 WIDTH = 100
+#: shorter heads of columns
+HEADS = {"bounce_ms.median": "bounce", "bounce_ms.max": "longest", "splits.n": "splits", "splits.median_ms": "gap"}
 
 
 def line_text(report: LineReport) -> str:
@@ -24,8 +27,9 @@ def line_text(report: LineReport) -> str:
     parts += ["", "Speed", *_speed(result)]
     parts += ["", f"Text ({len(result.codes)} characters, {result.settings.alphabet.name})", *_text(result)]
     parts += _errors(result)
-    parts += ["", "Distortion (% of a unit; late +, early -)", *_distortion(result)]
-    parts += ["", "Each contact's own lateness (ms; late +, early -)", *_contacts(result.contacts)]
+    distortion = Section("Distortion (of a unit; late +, early -)", (facts(result.distortion),))
+    contacts = Section("Each contact (its own lateness: late +, early -)", (table(result.contacts, heads=HEADS),))
+    parts += ["", as_text((distortion, contacts))]
     parts += _receiver(result)
     parts += ["", "Verdicts", *verdicts_text(result.verdicts)]
     parts += _notes(result)
@@ -88,38 +92,6 @@ def _errors(result: LineResult) -> list[str]:
         return []
     said = errors_text(result.errors, result.settings.alphabet).splitlines()
     return ["", "Against what was sent", *(row for line in said for row in _wrapped(f"  {line}", "    "))]
-
-
-def _distortion(result: LineResult) -> list[str]:
-    d = result.distortion
-    rows: Iterable[tuple[str, Reading]] = (
-        ("gross", d.gross_percent),
-        ("synchronous", d.synchronous_percent),
-        ("earliest", d.early_percent),
-        ("latest", d.late_percent),
-        ("marking bias", d.marking_bias_percent),
-        ("end", d.end_percent),
-        ("start reference", d.start_reference_percent),
-        ("scatter", d.scatter_percent),
-    )
-    known = [f"  {name:<16} {_percent(reading)}" for name, reading in rows if reading.value is not None]
-    return [*known, f"  from {d.n} instants"]
-
-
-def _contacts(contacts: tuple[Contact, ...]) -> list[str]:
-    out = [f"  {'contact':<9}{'closes':<18}{'opens':<18}{'bounce, usual / most':<22}dropouts"]
-    for c in contacts:
-        bounce = f"{c.bounce_ms.median:.2f} / {c.bounce_ms.max:.2f}" if c.bounce_ms is not None else "-"
-        closes, opens = _late(c.closing_late_ms), _late(c.opening_late_ms)
-        out.append(f"  {c.contact:<9}{closes:<18}{opens:<18}{bounce:<22}{c.dropouts}")
-    return out
-
-
-def _late(reading: Reading) -> str:
-    if reading.value is None:
-        return "-"
-    text = str(reading).removesuffix(" ms")
-    return text if text.startswith("-") else f"+{text}"
 
 
 def _receiver(result: LineResult) -> list[str]:
