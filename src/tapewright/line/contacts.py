@@ -48,6 +48,7 @@ def _contact(
         contact="stop" if last else str(k),
         closing_late_ms=closing,
         opening_late_ms=opening,
+        mark_percent=_mark_percent(k, opening.how, groups, split),
         closing_seen=closing_seen,
         opening_seen=opening_seen,
         bounce_ms=Bounce(median=float(np.median(bounce)), max=float(bounce.max())) if bounce.size else None,
@@ -56,6 +57,23 @@ def _contact(
         probability_off=max(closing_off, opening_off),
         notes=tuple(r.how for r in (closing, opening) if r.value is None and r.how),
     )
+
+
+def _mark_percent(k: int, never_opens: str, groups: Groups, split: Decomposition) -> Reading:
+    """Return how long the contact's mark is, from the mean of its closings to that of its openings.
+
+    All of it counts, also what all contacts have in common (bias, end distortion). Both means are timed from the same
+    starts, so their covariance comes in; the doubt of the unit does too, as if it were independent of them.
+    """
+    ends = [np.flatnonzero((groups.boundary == k + opens) & (groups.to_mark != opens)) for opens in (False, True)]
+    if not all(end.size for end in ends):
+        return missing("percent", never_opens or NEVER_SEEN)
+    closes, opens = (int(end[0]) for end in ends)
+    share = (groups.unit_s + float(groups.mean_s[opens] - groups.mean_s[closes])) / split.unit_s
+    c = groups.covariance
+    variance = max(float(c[opens, opens] + c[closes, closes] - 2 * c[opens, closes]), 0.0)
+    u = float(np.sqrt(variance + (share * split.unit_u_s) ** 2)) / split.unit_s
+    return Reading(100 * share, 100 * u, "percent", int(min(groups.n[opens], groups.n[closes])))
 
 
 def _own(

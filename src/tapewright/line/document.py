@@ -151,6 +151,9 @@ class Contact(Document, frozen=True, kw_only=True):
         figure("closes late", "ms", "Its own lateness, with speed, bias and end distortion taken out.", signed=True),
     ]
     opening_late_ms: Annotated[Reading, figure("opens late", "ms", signed=True)]
+    mark_percent: Annotated[
+        Reading, figure("mark", "percent", "From closing to opening, of the measured unit: no clock is in it.")
+    ] = field(default_factory=_not_told)
     closing_seen: Annotated[tuple[int, int], told("Instants that show it, of how many.")] = (0, 0)
     opening_seen: tuple[int, int] = (0, 0)
     bounce_ms: Annotated[Bounce | None, told("Null where it never closes.")]
