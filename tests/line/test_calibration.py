@@ -53,6 +53,9 @@ def one(generator, family, *, from_nothing):
         for truth, reading in ((closing[k], contact.closing_late_ms), (opening.get(k, 0), contact.opening_late_ms)):
             if reading.value is not None:
                 out.append(("contact", reading.value - 1e3 * truth, reading.u))
+        if contact.mark_percent.value is not None:
+            width = unit + faults["bias_s"] + opening.get(k, 0) - closing[k]
+            out.append(("mark", contact.mark_percent.value - 100 * width / unit, contact.mark_percent.u))
     return out
 
 
