@@ -69,6 +69,8 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
     # what the drive does to every instant alike must not blur what each contact does
     motion = find_motion(frames, instants, unit_s)
     groups, ripple, swing_s = motion.groups, motion.ripple, motion.displacement_s
+    if not groups.mean_s.size:  # every instant is chatter: starts follow each other, but nothing between them is seen
+        return _nothing(edges, settings, (*edges.suspicions, *suspicions))
     split = decompose(groups)
     speeds = character_speeds(frames, instants, groups, split.unit_s, swing_s)
     lost = find_lost_time(frames, line, split.unit_s)

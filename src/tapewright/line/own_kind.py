@@ -22,6 +22,8 @@ from tapewright.line.transitions import Transitions
 
 #: Starts that are enough to tell by.
 FEWEST = 16
+#: From this share on the speed of what is read as five elements is not called proven.
+DOUBTFUL = 0.15
 #: Five elements are beyond doubt below the first share left over; no signal of ours is above the second.
 OURS, NOT_OURS = 0.06, 0.25
 #: Another number of elements leaves at most this over, and at most this share of what five leave.
@@ -57,7 +59,7 @@ def other_kind(frames: Frames, unit_s: float, lines: Callable[[], Sequence[Trans
         return "" if n == ELEMENTS else f"a start-stop signal of {_elements(found)} at {1 / unit:.4g} Bd"
     if mine > NOT_OURS:
         return (f"no start-stop signal of five to nine elements ({100 * mine:.0f} % of what could begin a character at "
-                f"{1 / unit_s:.4g} Bd begins none): synchronous, self-clocking, or noise")  # fmt: skip
+                f"{1 / unit_s:.4g} Bd begins none): synchronous, self-clocking, two senders, or noise")  # fmt: skip
     return ""
 
 

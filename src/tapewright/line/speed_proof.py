@@ -5,6 +5,7 @@ import math
 from tapewright.line.decomposition import Decomposition
 from tapewright.line.document import LineSettings, LineSpeed
 from tapewright.line.frames import Frames
+from tapewright.line.own_kind import DOUBTFUL, FEWEST, left_over
 from tapewright.line.ripple import RIPPLE_HIGH_HZ, Ripple
 from tapewright.line.speed import Stream
 from tapewright.number import Reading, missing
@@ -54,7 +55,7 @@ def state_speed(
         if nominal and baud.value
         else missing("percent", "no usual speed is near; give the nominal speed")
     )
-    why = _doubts(relative, n, rival_s, split, suspicions)
+    why = _doubts(relative, n, rival_s, split, suspicions) or _much_left_over(frames)
     return LineSpeed(
         unit_ms=unit,
         baud=baud,
@@ -87,6 +88,14 @@ def _doubts(
         many = "" if n >= 5 else f" from {n} character{'s' if n != 1 else ''}"
         return f"the unit is only known to {200 * relative:.1f} %{many}"
     return ""
+
+
+def _much_left_over(frames: Frames) -> str:
+    share = left_over(frames)
+    if share <= DOUBTFUL or frames.start.size + frames.skipped < FEWEST:
+        return ""
+    left = f"{100 * share:.0f} % of what could begin a character begins none"
+    return f"{left}: the speed changes a lot, or this is another kind of signal"
 
 
 def _unsure(baud: float) -> str:
