@@ -34,4 +34,4 @@ def test_petrel_is_proved_from_as_found_to_as_left(tmp_path, capsys):
     assert "contact 3 closes 1.5" in capsys.readouterr().out
     demo_proof.chapter(tmp_path)  # a second time with the files kept: the same book, the same bytes
     assert (tmp_path / "petrel-proof.pdf").read_bytes() == first
-    assert any(place.endswith("demo.proof:chapter") for _, place in CHAPTERS)
+    assert any(chapter.place.endswith("demo.proof:chapter") for chapter in CHAPTERS)
