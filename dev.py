@@ -3,6 +3,9 @@
     python3 dev.py demo     set up, run the whole job on the practice machine, open the bench on its book
     python3 dev.py test     set up, run every test (this is what CI calls)
     python3 dev.py fast     set up, run the tests that take under ten seconds each
+    python3 dev.py shell    set up, open a shell in which `tapewright` is a command; with words after it, run those
+    python3 dev.py docs     set up, build the documentation's site; `--serve` shows it and follows changes,
+                            `--pictures` makes its pictures anew first
     python3 dev.py setup    set up and stop; .venv/bin/tapewright is then the command
 
 Standard library only; Linux, macOS and Windows.
@@ -23,8 +26,8 @@ WITNESSES: dict[str, str] = {"ngspice": "ngspice", "chromium": "chromium", "pg_c
 
 
 def main(arguments: list[str]) -> int:
-    """Run one of the four jobs; return its exit code."""
-    jobs = {"setup": setup_only, "demo": demo, "test": test, "fast": fast}
+    """Run one of the jobs; return its exit code."""
+    jobs = {"setup": setup_only, "demo": demo, "test": test, "fast": fast, "shell": shell, "docs": docs}
     if not arguments or arguments[0] not in jobs:
         print(__doc__)
         return 0 if arguments in ([], ["--help"], ["-h"]) else 2
@@ -37,8 +40,39 @@ def main(arguments: list[str]) -> int:
 def setup_only(_: list[str]) -> int:
     """Make .venv with the program in it."""
     set_up("base")
-    print(f"Ready: {PYTHON.with_name('tapewright')}")
+    print(f"Ready: {PYTHON.with_name('tapewright')}; `python3 dev.py shell` puts it on the path.")
     return 0
+
+
+def shell(rest: list[str]) -> int:
+    """Open the user's shell, where they stand, with the command on its path; or run `rest` so."""
+    set_up("base")
+    path = f"{PYTHON.parent}{os.pathsep}{os.environ.get('PATH', os.defpath)}"
+    surroundings = os.environ | {"PATH": path, "VIRTUAL_ENV": str(VENV)}
+    if not rest:
+        print("`tapewright` is a command in this shell; `exit` leaves it.", flush=True)
+    program, *words = rest or [os.environ.get("COMSPEC" if os.name == "nt" else "SHELL") or "sh"]
+    found = shutil.which(program, path=path)
+    if found is None:
+        print(f"{program}: no program of that name is on the path.")
+        return 2
+    return subprocess.run([found, *words], env=surroundings).returncode
+
+
+def docs(rest: list[str]) -> int:
+    """Build the documentation into build/site, which opens without a server or a network."""
+    pictures = "--pictures" in rest
+    set_up("test" if pictures else "docs")
+    if pictures:
+        install_witnesses()
+        run([str(PYTHON), "scripts/docs_pictures.py"])
+    words = [word for word in rest if word not in ("--pictures", "--serve")]
+    if "--serve" in rest:
+        return subprocess.run([str(PYTHON), "-m", "mkdocs", "serve", *words], cwd=HERE).returncode
+    built = subprocess.run([str(PYTHON), "-m", "mkdocs", "build", "--strict", "--quiet", *words], cwd=HERE)
+    if built.returncode == 0:
+        print(f"Open {HERE / 'build' / 'site' / 'index.html'}")
+    return built.returncode
 
 
 def demo(rest: list[str]) -> int:

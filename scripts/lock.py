@@ -1,8 +1,9 @@
 """Make the lock files anew: `python scripts/lock.py` (needs `uv` on the path).
 
-Two files with hashes that pip can install: requirements/base.lock is what a user needs,
-requirements/test.lock is that and what the tests need. Both hold for every Python and
-system the project supports, so they fork by environment markers.
+Files with hashes that pip can install: requirements/base.lock is what a user needs,
+requirements/docs.lock is that and what builds the documentation's site, requirements/test.lock
+is all that and what the tests need. They hold for every Python and system the project supports, so
+they fork by environment markers. What a lock holds already stays as it is; `--upgrade` takes the newest.
 """
 
 import subprocess
@@ -10,6 +11,7 @@ import sys
 
 LOCKS = {
     "requirements/base.lock": ["pyproject.toml", "requirements/build.in"],
+    "requirements/docs.lock": ["pyproject.toml", "requirements/build.in", "--extra", "docs"],
     "requirements/test.lock": ["pyproject.toml", "requirements/build.in", "--extra", "test"],
 }
 
