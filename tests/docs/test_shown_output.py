@@ -85,7 +85,8 @@ def test_a_line_of_dots_leaves_lines_out(shown, same):
 
 
 def test_a_tolerance_stands_before_the_block_and_is_its_own():
-    page = "<!-- shown: within 5 % -->\n```console\n$ tapewright a\n1.0\n$ tapewright b\n```\n\n```console\n$ tapewright c\n```\n"
+    first, second = "```console\n$ tapewright a\n1.0\n$ tapewright b\n```\n", "```console\n$ tapewright c\n```\n"
+    page = f"<!-- shown: within 5 % -->\n{first}\n{second}"
     assert [step.percent for step in steps_of(page)] == [5.0, 5.0, None]
     assert not differs("10.00\n", "10.49\n", 5.0)
     assert differs("10.00\n", "10.51\n", 5.0)
