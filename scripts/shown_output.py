@@ -192,7 +192,7 @@ def refreshed(page: str) -> str:
 def _shown_anew(shown: str, printed: str) -> str:
     """Return the printed lines that answer the shown ones, each stretch at the place it is most like."""
     got, out, at = _lines(printed), [], 0
-    parts = list(_parts(_lines(shown)))
+    parts = list(_parts(_lines(shown))) or [got]
     for index, part in enumerate(parts):
         if part is None:
             out.append(LEFT_OUT)
@@ -213,7 +213,7 @@ def _likeness(part: list[str], lines: list[str]) -> float:
 @contextlib.contextmanager
 def page_folder() -> Iterator[Path]:
     """Be in a fresh folder with the examples and a book of its own, on a terminal of a known width."""
-    surroundings = {"COLUMNS": WIDTH, "TAPEWRIGHT_BOOK": "workshop.book"}
+    surroundings = {"COLUMNS": WIDTH, "TAPEWRIGHT_BOOK": "workshop.book", "MPLBACKEND": "agg"}
     before = {name: os.environ.get(name) for name in surroundings}
     with tempfile.TemporaryDirectory() as scratch:
         shutil.copytree(ROOT / "examples", Path(scratch) / "examples")
