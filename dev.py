@@ -22,7 +22,9 @@ HERE = Path(__file__).resolve().parent
 VENV = HERE / ".venv"
 PYTHON = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 # Programs the tests use as outside witnesses: program on the path -> Debian package
-WITNESSES: dict[str, str] = {"ngspice": "ngspice", "chromium": "chromium", "pg_ctlcluster": "postgresql"}
+WITNESSES: dict[str, str] = {
+    "ngspice": "ngspice", "chromium": "chromium", "pg_ctlcluster": "postgresql", "mandoc": "mandoc",
+}  # fmt: skip
 
 
 def main(arguments: list[str]) -> int:
