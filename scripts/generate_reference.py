@@ -36,7 +36,8 @@ def main(arguments: list[str]) -> int:
 
 def sections(name: str, command: click.Command, parent: click.Context | None) -> list[str]:
     """Return the help of a command and of all below it."""
-    context = click.Context(command, info_name=name, parent=parent, max_content_width=100, terminal_width=100)
+    settings = dict(command.context_settings) | {"max_content_width": 100, "terminal_width": 100}
+    context = click.Context(command, info_name=name, parent=parent, **settings)
     text = command.get_help(context)
     out = [f"\n## {context.command_path}\n\n```\n{text}\n```\n"]
     if isinstance(command, click.Group):

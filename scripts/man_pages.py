@@ -46,7 +46,7 @@ def main(arguments: list[str]) -> int:
 
 def pages(name: str, command: click.Command, parent: click.Context | None) -> Iterator[tuple[str, str]]:
     """Return name and text of the page of a command, and of all below it."""
-    context = click.Context(command, info_name=name, parent=parent)
+    context = click.Context(command, info_name=name, parent=parent, **command.context_settings)
     yield context.command_path.replace(" ", "-"), page(command, context)
     if isinstance(command, click.Group):
         for child in command.list_commands(context):

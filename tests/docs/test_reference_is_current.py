@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[2]
 
 
 def leaves(name, command, context=None):
-    here = click.Context(command, info_name=name, parent=context)
+    here = click.Context(command, info_name=name, parent=context, **command.context_settings)
     if not isinstance(command, click.Group):
         return [here.command_path]
     children = [(child, command.get_command(here, child)) for child in command.list_commands(here)]

@@ -2,7 +2,9 @@
 
 import json
 import os
+import select
 import sys
+import threading
 import wave
 
 import numpy as np
@@ -156,12 +158,19 @@ def test_text_by_uart_through_a_pseudo_terminal():
     master, slave = os.openpty()
     sender = Sender(baud=50)
     transmission = signal(sender)
+    got = bytearray()
+
+    def listen():
+        while len(got) < len(transmission.sent) and select.select([master], [], [], 20)[0]:
+            got.extend(os.read(master, 4096))
+
+    # read beside the sending: what a pseudo-terminal still holds when its port is closed is thrown away
+    listener = threading.Thread(target=listen)
+    listener.start()
     try:
         sink = serial_sink.open_sink(Asked(where=os.ttyname(slave)))
         delivered = send_signal(transmission, sender, sink, lambda _: None).delivered
-        got = b""
-        while len(got) < len(transmission.sent):
-            got += os.read(master, 4096)
+        listener.join()
     finally:
         os.close(master)
         os.close(slave)
