@@ -58,6 +58,7 @@ class SerialSink:
         """Take the port's name; it is opened when the signal goes out."""
         self._asked, self._clock = asked, clock or ComputerClock()
         self._port: Any = None
+        self._delivered = False
         self._name = asked.must_say_where(KIND, EXAMPLE)
         self.what = f"serial port {self._name}"
 
@@ -74,10 +75,14 @@ class SerialSink:
                              do="Is it still plugged in? Send it again from the beginning.") from reason  # fmt: skip
 
     def close(self) -> None:
-        """Throw away what has not gone out, leave the line at mark and let go of the port."""
+        """Throw away what has not gone out, leave the line at mark and let go of the port.
+
+        After a whole delivery nothing is thrown away: an adapter may still hold the last characters.
+        """
         if self._port is not None:
             with contextlib.suppress(OSError):  # one that was pulled out holds nothing any more
-                self._port.reset_output_buffer()
+                if not self._delivered:
+                    self._port.reset_output_buffer()
                 self._port.break_condition = False
             with contextlib.suppress(OSError):
                 self._port.close()
@@ -93,6 +98,7 @@ class SerialSink:
             progress(1 - waiting / len(data))
             self._clock.sleep(LOOK_S)
         self._port.flush()
+        self._delivered = True
         progress(1.0)
         error = 100 * (port_baud / baud - 1)
         notes = []
