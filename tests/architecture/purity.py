@@ -40,7 +40,8 @@ RIM: dict[str, str] = {
         check command files/journal_writer files/on_disk files/trials_writer form trim/command trim/measure
     """,
     "motor": """
-        command speed_command supplies/profile supplies/scpi_supply supply_command train_command
+        command speed_command supplies/keeper supplies/kept_supply supplies/profile supplies/scpi_supply supply_command
+        train_command
     """,
     "margin": """
         command files judges

@@ -1,5 +1,6 @@
 """A made-up programmable supply that answers SCPI lines, on a link that can be made to fail, or on a network socket."""
 
+import contextlib
 import socket
 import threading
 
@@ -83,31 +84,48 @@ class FailingLink:
 
 
 class SupplyOnSocket:
-    """The same instrument behind a network socket, for a program of its own to talk to."""
+    """The same instrument behind a network socket, for a program of its own to talk to; its cable can be pulled."""
 
     def __init__(self):
-        self.supply, self.heard = BenchSupply(), threading.Event()
+        self.supply, self.heard, self.off = BenchSupply(), threading.Event(), threading.Event()
         self._server = socket.create_server(("127.0.0.1", 0))
-        self.address = f"TCPIP::127.0.0.1::{self._server.getsockname()[1]}::SOCKET"
-        threading.Thread(target=self._serve, daemon=True).start()
+        self._port, self._connections = self._server.getsockname()[1], []
+        self.address = f"TCPIP::127.0.0.1::{self._port}::SOCKET"
+        threading.Thread(target=self._serve, args=(self._server,), daemon=True).start()
 
-    def _serve(self):
+    def pull_the_cable(self):
+        self.close()
+        for connection in self._connections:
+            with contextlib.suppress(OSError):
+                connection.shutdown(socket.SHUT_RDWR)
+        self._connections.clear()
+
+    def plug_it_in(self):
+        self._server = socket.create_server(("127.0.0.1", self._port))
+        threading.Thread(target=self._serve, args=(self._server,), daemon=True).start()
+
+    def _serve(self, server):
         while True:
             try:
-                line, _ = self._server.accept()
+                connection, _ = server.accept()
             except OSError:
                 return
-            threading.Thread(target=self._talk, args=(line,), daemon=True).start()
+            self._connections.append(connection)
+            threading.Thread(target=self._talk, args=(connection,), daemon=True).start()
 
     def _talk(self, connection):
-        with connection, connection.makefile("rw", newline="\n") as both:
+        with contextlib.suppress(OSError), connection, connection.makefile("rw", newline="\n") as both:
             for line in both:
                 answer = self.supply.say(line)
                 if self.supply.on:
                     self.heard.set()
+                elif self.heard.is_set():
+                    self.off.set()
                 if answer is not None:
                     both.write(answer + "\n")
                     both.flush()
 
     def close(self):
+        with contextlib.suppress(OSError):
+            self._server.shutdown(socket.SHUT_RDWR)
         self._server.close()

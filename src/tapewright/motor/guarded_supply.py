@@ -11,7 +11,7 @@ import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from types import TracebackType
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from tapewright.errors import TapewrightError
 
@@ -54,6 +54,14 @@ class Supply(Protocol):
 
     def close(self) -> None:
         """Let go of it."""
+
+
+@runtime_checkable
+class KeptSupply(Protocol):
+    """A supply that a process of its own keeps, which goes on switching off when this one cannot."""
+
+    def make_off(self, say: Callable[[str], None]) -> bool:
+        """Switch off and read it back, however long that takes; return whether it is off."""
 
 
 class SupplyRefusedError(TapewrightError):
@@ -141,6 +149,11 @@ class GuardedSupply:
     def off(self) -> bool:
         """Switch off and make sure; say so loudly when that fails. Give whether it is off."""
         self._on = False
+        if isinstance(self._supply, KeptSupply):
+            self.is_off = self._supply.make_off(self._tell)
+            if not self.is_off:
+                self._tell(SWITCH_IT_OFF)
+            return self.is_off
         for attempt in range(OFF_TRIES):
             try:
                 if attempt:

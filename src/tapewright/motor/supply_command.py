@@ -99,7 +99,9 @@ def _bring_in(said: dict[str, Any], ceiling: Ceiling, rpm: float) -> tuple[str, 
             guard = GuardedSupply(practice, ceiling, practice.bench.run, _say)
             read = _practice_speed(practice, rpm, said["within"])
         else:
-            guard = GuardedSupply(_scpi(said), ceiling, typed.wait, _say)
+            from tapewright.motor.supplies.kept_supply import KeptSupply
+
+            guard = GuardedSupply(KeptSupply(said["supply_at"], said["profile"]), ceiling, typed.wait, _say)
         return guard.what, *_guarded(guard, wanted, read, typed, said)
 
 
@@ -169,15 +171,6 @@ def _practice_speed(practice: Any, rpm: float, within: float) -> ReadSpeed:
         return Reading(100 * (float(seen.mean()) / rpm - 1), u, "percent", 5, "practice")
 
     return read_when_steady(read, practice.bench.run, within)
-
-
-def _scpi(said: dict[str, Any]) -> Any:
-    from tapewright.motor.supplies.profile import read_profile
-    from tapewright.motor.supplies.scpi_supply import ScpiSupply
-    from tapewright.motor.supplies.visa_link import VisaLink
-
-    profile = read_profile(said["profile"])
-    return ScpiSupply(VisaLink(said["supply_at"], timeout_s=profile.timeout_s, ends=profile.ends), profile)
 
 
 def _say(text: str) -> None:
