@@ -223,7 +223,7 @@ def test_every_sign_the_page_is_said_to_hold_is_set():
     assert text_of(pages_pdf(pages))
 
 
-@settings(max_examples=12)
+@settings(max_examples=6)
 @given(st.lists(st.text(max_size=60), min_size=4, max_size=8))
 def test_any_words_can_be_set(words):
     assert pages_pdf(a_page_of_everything(words)).startswith(b"%PDF")

@@ -20,7 +20,7 @@ NOMINAL = pace_from("Petrel", "ita2", ITA2, 45.45, "", None, None)
 
 
 def by_key(plan):
-    return {test.row.key: test for test in plan.tests}
+    return {test.test: test for test in plan.tests}
 
 
 def line_document(codes, *, sent=None, pause_at=(), character_ms=163.24):
@@ -86,7 +86,7 @@ def test_every_command_composes_what_it_says(alphabet, tmp_path, monkeypatch, ca
     pace = pace_from("Old 'Petrel' 2", alphabet, table, 50.0, "", None, None)
     for test in make_plan(pace, pattern_lengths()[alphabet]).tests:
         if not test.command:
-            assert test.row.key == "hand-keyed" or test.check.startswith("tapewright line margin")
+            assert test.test == "hand-keyed" or test.check.startswith("tapewright line margin")
             continue
         words = test.command.replace(".wav", ".csv").split()  # the same signal in a file that is quick to write
         assert run([*words[1:], "--json"]) == 0, test.command
@@ -190,12 +190,12 @@ def test_measured_pace_stands_before_the_nominal_one():
     record.write("identity", {"name": "Petrel", "nominal_baud": 50})
     record.measured("line", "as left", line_document(["00000"] * 9, character_ms=151.0))
     plan = prove_entries("Petrel", "0" * 32, record.all()).plan
-    assert plan.pace.character_s == pytest.approx(0.151)
-    assert plan.pace.speed_from.startswith("measured")
+    assert plan.character_ms == pytest.approx(151)
+    assert plan.character_from.startswith("measured")
     unproven = line_document(["00000"] * 9, character_ms=151.0)
     unproven["speed"]["proven"] = False
     record.measured("line", "as left", unproven)
-    assert prove_entries("Petrel", "0" * 32, record.all()).plan.pace.character_s == pytest.approx(0.150)
+    assert prove_entries("Petrel", "0" * 32, record.all()).plan.character_ms == pytest.approx(150)
 
 
 def test_a_plan_for_no_claim_at_all_is_refused():

@@ -104,12 +104,12 @@ def test_a_reading_from_before_is_not_one_as_left():
 def test_fallbacks_are_said():
     record = Record()
     record.measured("line", "between", line(0.1, "within"))
-    said = {(sort, phase): what for sort, phase, what in proved(record).phases}
+    said = {(p.sort, p.phase): p.said for p in proved(record).phases}
     assert "first on record" in said["line", "as found"]
     assert "last on record" in said["line", "as left"]
     assert ("tape", "as left") not in said  # no tape at all stands among what was not tested
     record.measured("tape", "as found", {"format": "tapewright/tape/1"})
-    said = {(sort, phase): what for sort, phase, what in proved(record).phases}
+    said = {(p.sort, p.phase): p.said for p in proved(record).phases}
     assert "no tape evidence shows the machine as left" in said["tape", "as left"]
 
 
@@ -209,7 +209,7 @@ def test_what_was_not_tested_is_worked_out_and_never_empty():
     record.write("identity", {"name": "Petrel"})
     bare = proved(record)
     assert len(bare.not_tested) >= 20  # all of the plan, every sort of evidence, the span
-    assert bare.first_page.within == 0
+    assert bare.first_page.counts.within == 0
     whole = {gap.what for gap in proved(small()).not_tested}
     assert not any(what.startswith("R and Y") for what in whole)
     assert any(what.startswith("All ordered pairs") for what in whole)

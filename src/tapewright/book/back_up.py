@@ -81,16 +81,23 @@ def back_up(shelf: Shelf, to: Path, progress: Progress, *, overwrite: bool) -> B
         InputError: when there is a file already, the backup cannot be written, or the book is damaged.
     """
     if to.exists() and not overwrite:
-        raise InputError(str(to), expected="a name that is free", found="a file",
-                         do="Give another, with the date in it for example, or --overwrite.")  # fmt: skip
+        raise InputError(
+            str(to),
+            expected="a name that is free",
+            found="a file",
+            do="Give another, with the date in it for example, or --overwrite.",
+        )
     half = to.with_name(f".{to.name}.unchecked")
     try:
         shelf.write_backup(half, lambda done: progress(done / 2))
         found = shelf.check_backup(half, lambda done: progress(0.5 + done / 2))
         if found.faults:
-            raise InputError(shelf.said, expected="a book that is whole", found=f"damage: {_first(found)}",
-                             do="No backup was written, so that none passes for good. "
-                                "`tapewright book check` says more.")  # fmt: skip
+            raise InputError(
+                shelf.said,
+                expected="a book that is whole",
+                found=f"damage: {_first(found)}",
+                do="No backup was written, so that none passes for good. `tapewright book check` says more.",
+            )
         half.replace(to)
     finally:
         half.unlink(missing_ok=True)
@@ -106,8 +113,12 @@ def restore(shelf: Shelf, backup: Path, progress: Progress, *, yes: bool) -> Res
     """
     found = shelf.check_backup(backup, progress)
     if found.faults:
-        raise InputError(str(backup), expected="a backup that is whole", found=f"damage: {_first(found)}",
-                         do="The book was left as it is.")  # fmt: skip
+        raise InputError(
+            str(backup),
+            expected="a backup that is whole",
+            found=f"damage: {_first(found)}",
+            do="The book was left as it is.",
+        )
     gone = shelf.only_here(backup)
     if gone and not yes:
         raise WrongUseError(

@@ -106,9 +106,14 @@ def read_canonical(document: bytes) -> tuple[NewEntry, datetime, str]:
     try:
         said = json.loads(document)
         new = NewEntry(
-            machine=said["machine"], kind=said["kind"], body=said["body"], by=said["by"], files=tuple(said["files"]),
-            rests_on=tuple(said["rests_on"]), replaces=said["replaces"],
-        )  # fmt: skip
+            machine=said["machine"],
+            kind=said["kind"],
+            body=said["body"],
+            by=said["by"],
+            files=tuple(said["files"]),
+            rests_on=tuple(said["rests_on"]),
+            replaces=said["replaces"],
+        )
         return new, datetime.fromisoformat(said["at"]), said["program"]
     except (KeyError, TypeError, RecursionError) as problem:
         raise ValueError(f"no line of a book: {type(problem).__name__} {problem}") from problem

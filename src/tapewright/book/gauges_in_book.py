@@ -55,8 +55,12 @@ def sheet_in_book(book: Book, machine: str) -> SheetInBook:
     lines = book.entries(key, kinds=("sheet",), limit=1)
     sheet = _source(lines[0], "sheet") if lines else None
     if sheet is None:
-        raise InputError(f"machine {machine!r}", expected="a sheet in the book", found="none",
-                         do="`tapewright sheet check SHEET --machine NAME` brings it in.")  # fmt: skip
+        raise InputError(
+            f"machine {machine!r}",
+            expected="a sheet in the book",
+            found="none",
+            do="`tapewright sheet check SHEET --machine NAME` brings it in.",
+        )
     newest = book.newest_evidence(key).get("gauge")
     readings = None if newest is None else _source(newest, "readings")
     return SheetInBook(lines[0], sheet, readings, newest, str(lines[0].new.body.get("variant", "")))
@@ -72,8 +76,10 @@ def bring_first_sheet(book: Book, machine: str, sheet: RawFile, variant: str, by
     if line is None:
         return
     if book.entries(line.machine, kinds=("sheet",), limit=1):
-        raise WrongUseError(f"{sheet.name}: the book has another sheet of this machine. Leave SHEET out to use "
-                            "that one, or bring it in: `tapewright sheet check SHEET --machine NAME`.")  # fmt: skip
+        raise WrongUseError(
+            f"{sheet.name}: the book has another sheet of this machine. Leave SHEET out to use "
+            "that one, or bring it in: `tapewright sheet check SHEET --machine NAME`."
+        )
     book.write([line], {} if sheet.source is None else {sheet.sha256: sheet.source})
 
 
@@ -150,9 +156,11 @@ def _changed(book: Book, machine: str, sheet: Sheet, after: int) -> Journal:
     lines = standing(book.entries(book.machine(machine).key, kinds=("adjustment",)))
     return tuple(
         Change(r.id, changed=f"{line.new.body['what']} (line {line.number} of the book)")
-        for line in lines if line.number > after
-        for r in sheet.requirements if is_named(line.new.body["what"], r.id, r.what)
-    )  # fmt: skip
+        for line in lines
+        if line.number > after
+        for r in sheet.requirements
+        if is_named(line.new.body["what"], r.id, r.what)
+    )
 
 
 def _bare(name: str) -> str:

@@ -208,8 +208,12 @@ def _check_manifest(
     listed = {m.key: (m.entries, (m.name, m.model)) for m in manifest.machines}
     found = {key: (count, names[key]) for key, count in counts.items()}
     if len(listed) != len(manifest.machines) or listed != found or manifest.entries != total:
-        raise _refusal(said, "manifest.json", f"the machines and the {total} lines that are in {ENTRIES}",
-                       f"others ({len(manifest.machines)} machines, {manifest.entries} lines)")  # fmt: skip
+        raise _refusal(
+            said,
+            "manifest.json",
+            f"the machines and the {total} lines that are in {ENTRIES}",
+            f"others ({len(manifest.machines)} machines, {manifest.entries} lines)",
+        )
 
 
 def _check_files(manifest: Manifest, files: set[str], said: str) -> None:
@@ -228,10 +232,12 @@ def _check_name(book: Book, packed: Packed, said: str) -> None:
         return
     if other.key not in (packed.key, packed.name):
         raise InputError(
-            said, place=f"machine {packed.name!r}", expected="a name that is free, or the machine that has it here",
+            said,
+            place=f"machine {packed.name!r}",
+            expected="a name that is free, or the machine that has it here",
             found=f"another machine: key {packed.key} there, {other.key} here",
             do=f"With --rename it is taken in as a machine of its own, with a number behind its name. {NOTHING_DONE}",
-        )  # fmt: skip
+        )
 
 
 def _has(book: Book, key: str) -> bool:

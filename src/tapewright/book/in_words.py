@@ -8,8 +8,12 @@ from tapewright.number import Reading
 Document = Mapping[str, Any]
 
 #: what a signal was sent with: word -> key of the document
-SENT_WITH = (("bias", "bias_percent"), ("end distortion", "end_percent"), ("scatter", "scatter_percent"),
-             ("speed error", "speed_error_percent"))  # fmt: skip
+SENT_WITH = (
+    ("bias", "bias_percent"),
+    ("end distortion", "end_percent"),
+    ("scatter", "scatter_percent"),
+    ("speed error", "speed_error_percent"),
+)
 MOVED = {"True": "the armature moved", "False": "the armature did not move"}
 
 
@@ -89,8 +93,16 @@ def _trim(document: Document) -> list[str]:
 
 
 def _observation(document: Document) -> list[str]:
-    said = [(word, _list(document, key)) for word, key in (("yes", "yes"), ("no", "no"), ("cannot say", "cannot_say"),
-                                                           ("done", "done"), ("tried in vain", "tried"))]  # fmt: skip
+    said = [
+        (word, _list(document, key))
+        for word, key in (
+            ("yes", "yes"),
+            ("no", "no"),
+            ("cannot say", "cannot_say"),
+            ("done", "done"),
+            ("tried in vain", "tried"),
+        )
+    ]
     pairs = [f"sent {p.get('sent')}, came {p.get('received')}" for p in _list(document, "pairs")]
     return [f"{word}: {', '.join(map(str, words))}" for word, words in said if words] + pairs
 
@@ -125,8 +137,11 @@ def _supply(document: Document) -> list[str]:
 
 def _sent(document: Document) -> list[str]:
     printed, many = document.get("printed"), len(_list(document, "codes"))
-    faults = [f"{word} {document[key]:g} %" for word, key in SENT_WITH
-              if isinstance(document.get(key), int | float) and document[key]]  # fmt: skip
+    faults = [
+        f"{word} {document[key]:g} %"
+        for word, key in SENT_WITH
+        if isinstance(document.get(key), int | float) and document[key]
+    ]
     said = [f"sent {many} character{'s' * (many != 1)} to {document.get('sink')}", ", ".join(faults)]
     if isinstance(printed, Mapping):
         said.append("printed as sent" if printed.get("as_sent") else "not printed as sent")

@@ -41,4 +41,3 @@ SORTS: dict[str, str] = {
 
 #: Sorts that say what was reckoned, sent or borrowed: no verdict of theirs is one on the machine.
 NOT_THE_MACHINE = frozenset({"sent", "train", "pinion", "makeshift"})
-

@@ -25,14 +25,23 @@ def measure_again(command: str, files: Mapping[str, Path], settings: Mapping[str
         InputError: for a command that is not known, or what the command itself refuses.
     """
     if command not in COMMANDS:
-        raise InputError("steps", place="command", expected=", ".join(COMMANDS), found=repr(command),
-                         do="It was measured by another version.")  # fmt: skip
+        raise InputError(
+            "steps",
+            place="command",
+            expected=", ".join(COMMANDS),
+            found=repr(command),
+            do="It was measured by another version.",
+        )
     module = importlib.import_module(f"tapewright.{COMMANDS[command]}")
     try:
         report = module.measure(files, settings)
     except (KeyError, TypeError, ValueError, AttributeError) as problem:
         # settings written by another version, or by anybody, in a bundle: what exactly is odd about them nobody knows
-        raise InputError("steps", place="settings", expected=f"files and settings as `{command}` takes them",
-                         found=f"{type(problem).__name__} {problem}") from problem  # fmt: skip
+        raise InputError(
+            "steps",
+            place="settings",
+            expected=f"files and settings as `{command}` takes them",
+            found=f"{type(problem).__name__} {problem}",
+        ) from problem
     result: dict[str, Any] = module.document(report)
     return result

@@ -54,8 +54,10 @@ MIB = 1024**2
 def exported_text(exported: Exported, out: Path) -> str:
     """Say what was written."""
     manifest = exported.manifest
-    lines = [f"{out}: {counted(manifest.entries, 'line')} about {counted(len(manifest.machines), 'machine')}, "
-             f"{counted(exported.raw_files, 'raw file')}, {exported.bytes / MIB:.1f} MiB unpacked."]  # fmt: skip
+    lines = [
+        f"{out}: {counted(manifest.entries, 'line')} about {counted(len(manifest.machines), 'machine')}, "
+        f"{counted(exported.raw_files, 'raw file')}, {exported.bytes / MIB:.1f} MiB unpacked."
+    ]
     lines += [f"  {m.name}: {counted(m.entries, 'line')}" for m in manifest.machines]
     if manifest.left_out:
         lines.append(f"{counted(manifest.left_out, 'line')} not whole: as text in left-out.jsonl, for people only.")
@@ -109,9 +111,11 @@ def _older(older: int) -> str:
     if not older:
         return ""
     are = "is" if older == 1 else "are"
-    return (f" {counted(older, 'line')} taken in {are} older than the newest that stood here, and come after it "
-            "all the same: a book counts in the order of writing, and the last of a sort counts as the newest. See "
-            "`machine history`, and measure again what is not as the machine now is.")  # fmt: skip
+    return (
+        f" {counted(older, 'line')} taken in {are} older than the newest that stood here, and come after it "
+        "all the same: a book counts in the order of writing, and the last of a sort counts as the newest. See "
+        "`machine history`, and measure again what is not as the machine now is."
+    )
 
 
 def imported_document(imported: Imported, bundle: Path) -> dict[str, Any]:
@@ -156,10 +160,12 @@ def counted(number: int, what: str) -> str:
 def backed_up_text(done: BackedUp) -> str:
     """Say what was written."""
     form = "a copy of the book" if done.form == "copy" else "a bundle (a server's book cannot be copied as a file)"
-    return "\n".join([
-        f"{done.file}: {form}, checked: {_size(done.found)}, all whole.",
-        f"Keep it on another disk than the book. Try it: tapewright book restore {done.file} --book tried.book",
-    ])  # fmt: skip
+    return "\n".join(
+        [
+            f"{done.file}: {form}, checked: {_size(done.found)}, all whole.",
+            f"Keep it on another disk than the book. Try it: tapewright book restore {done.file} --book tried.book",
+        ]
+    )
 
 
 def backed_up_document(done: BackedUp) -> dict[str, Any]:
@@ -199,8 +205,10 @@ def restored_document(done: Restored) -> dict[str, Any]:
 
 
 def _size(found: Soundness) -> str:
-    return f"{counted(found.lines, 'line')} about {counted(len(found.machines), 'machine')}, " \
-           f"{counted(found.raw_files, 'raw file')}"  # fmt: skip
+    return (
+        f"{counted(found.lines, 'line')} about {counted(len(found.machines), 'machine')}, "
+        f"{counted(found.raw_files, 'raw file')}"
+    )
 
 
 def _counts(found: Soundness) -> dict[str, int]:
@@ -222,8 +230,10 @@ def check_text(found: Soundness, said: str) -> str:
 
 
 def _lines(found: Soundness, said: str) -> Iterator[str]:
-    whole = f"{found.whole_lines} of {counted(found.lines, 'line')} and {found.whole_raw_files} of " \
-            f"{counted(found.raw_files, 'raw file')} are whole"  # fmt: skip
+    whole = (
+        f"{found.whole_lines} of {counted(found.lines, 'line')} and {found.whole_raw_files} of "
+        f"{counted(found.raw_files, 'raw file')} are whole"
+    )
     if not found.faults:
         lines, files = counted(found.lines, "line"), counted(found.raw_files, "raw file")
         yield f"{said}: nothing wrong. {lines} and {files}, all whole."
@@ -250,9 +260,7 @@ def check_document(found: Soundness, said: str) -> dict[str, Any]:
         "whole_lines": found.whole_lines,
         "raw_files": found.raw_files,
         "whole_raw_files": found.whole_raw_files,
-        "machines": [
-            {"key": m.key, "name": m.name, "lines": m.lines, "whole_lines": m.whole} for m in found.machines
-        ],
+        "machines": [{"key": m.key, "name": m.name, "lines": m.lines, "whole_lines": m.whole} for m in found.machines],
         "faults": [{"place": fault.place, "what": fault.what} for fault in found.faults],
         "remarks": list(found.remarks),
     }

@@ -72,8 +72,12 @@ def taken_for_trim(
     if TRIALS not in whole:
         trials = newest_trials(book, key)
         if trials is None:
-            raise InputError(f"machine {machine!r}", expected="trials of screws in the book", found="none",
-                             do="Give a trials file, or begin on the bench's page Trials.")  # fmt: skip
+            raise InputError(
+                f"machine {machine!r}",
+                expected="trials of screws in the book",
+                found="none",
+                do="Give a trials file, or begin on the bench's page Trials.",
+            )
         taken[TRIALS], whole[TRIALS] = trials, _copy(book, trials, folder)
     sheet = None if "sheet" in whole else sheet_held(book, key)
     if sheet is not None and NAMES_THE_SHEET in whole[TRIALS].read_bytes():

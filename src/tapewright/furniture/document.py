@@ -13,6 +13,7 @@ Decision 0150 says why msgspec, and why structs.
 import functools
 import json
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any, TypeVar
 
 import msgspec
@@ -55,11 +56,13 @@ def told(says: str) -> msgspec.Meta:
 
 def to_builtins(document: object) -> Any:
     """Return the document as dictionaries, lists, numbers and texts, as its JSON has them."""
-    return _listed(msgspec.to_builtins(document, enc_hook=_encoded))
+    return _listed(msgspec.to_builtins(document, enc_hook=_encoded, builtin_types=(datetime,)))
 
 
 def _listed(value: Any) -> Any:
-    """Return the same with lists for tuples, as JSON gives them back."""
+    """Return the same with lists for tuples, as JSON gives them back, and times with their zone as +00:00."""
+    if isinstance(value, datetime):
+        return value.isoformat()
     if isinstance(value, dict):
         return {key: _listed(each) for key, each in value.items()}
     return [_listed(each) for each in value] if isinstance(value, tuple | list) else value

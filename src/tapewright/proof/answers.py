@@ -6,8 +6,9 @@ the reason, for somebody may have moved the thing since.
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from tapewright.book.entry import Entry
 from tapewright.number import Reading, State
@@ -86,10 +87,10 @@ def outdated(answer: Answer, change: Entry) -> Answer:
     """Return an answer from before a change as not shown: what was measured then says nothing about now."""
     then = f"it read {answer.reading}, {answer.state.value}" if answer.reading else "it was not measured"
     why = f"the machine was changed after it (line {change.number} of the book); before, {then}"
-    return replace(answer, state=State.NOT_SHOWN, reading="", value=None, u=None, why=why)
+    return replace(answer, state=State.NOT_SHOWN, reading=None, value=None, u=None, why=why)
 
 
-def _newest_by_id(gauges: Sequence[Evidence]) -> dict[str, Answer]:
+def _newest_by_id(gauges: Sequence[Evidence]) -> dict[str | None, Answer]:
     return {answer.id: answer for evidence in gauges for answer in answers_of(evidence)}
 
 
@@ -99,7 +100,7 @@ def _unanswered(answer: Answer, before: Answer | None = None) -> Answer:
     last = before or (answer if answer.reading else None)
     if last is not None:
         why += f"; before that it read {last.reading} ({last.state.value}), line {last.line} of the book"
-    return replace(answer, state=State.NOT_SHOWN, reading="", value=None, u=None, why=why)
+    return replace(answer, state=State.NOT_SHOWN, reading=None, value=None, u=None, why=why)
 
 
 def _requirement(requirement: Mapping[str, Any], line: int) -> Answer:
@@ -119,10 +120,21 @@ def _answer(verdict: Mapping[str, Any], group: str, id_: str, reading: str, line
     low, high = number(verdict.get("low")), number(verdict.get("high"))
     u = number(verdict.get("u"))
     return Answer(
-        group, id_, words(verdict.get("check")) or id_ or "unnamed check", state(verdict.get("state")), reading,
-        number(verdict.get("value")), abs(u) if u is not None else None, low, high, words(verdict.get("unit")),
-        words(verdict.get("source")), words(verdict.get("standing")), words(verdict.get("why")), line,
-    )  # fmt: skip
+        group,
+        id_ or None,
+        words(verdict.get("check")) or id_ or "unnamed check",
+        state(verdict.get("state")),
+        reading or None,
+        number(verdict.get("value")),
+        abs(u) if u is not None else None,
+        low,
+        high,
+        words(verdict.get("unit")),
+        words(verdict.get("source")),
+        words(verdict.get("standing")),
+        words(verdict.get("why")),
+        line,
+    )
 
 
 def _value_words(verdict: Mapping[str, Any]) -> str:
@@ -168,4 +180,3 @@ def doubt_words(answer: Answer) -> str:
     """Write the expanded uncertainty U = 2u alone, empty when it is not known."""
     expanded = None if answer.u is None else 2 * answer.u
     return f"{expanded:.{decimals_for(expanded)}f}" if expanded else ""
-

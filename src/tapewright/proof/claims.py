@@ -10,8 +10,9 @@ characters as independent of each other.
 """
 
 import math
-from dataclasses import dataclass
+from typing import Annotated
 
+from tapewright.furniture.document import Document, told
 from tapewright.message.rate import characters_to_show
 
 #: "fewer than 1 wrong in so many characters"
@@ -19,23 +20,14 @@ USUAL_CLAIMS: tuple[int, ...] = (100, 300, 1_000, 3_000, 10_000)
 WANTED_ONE_IN = 1_000
 
 
-@dataclass(frozen=True, slots=True)
-class Claim:
-    """What one claim takes.
+class Claim(Document, frozen=True):
+    """What one claim takes."""
 
-    Attributes:
-        one_in: the claim: fewer than 1 wrong in this many characters, at 95 % confidence.
-        clean_characters: how many without a single wrong one show it.
-        rule_of_three: the quick figure, 3 x `one_in`.
-        seconds: time at the machine's speed.
-        tape_m: tape length at the machine's feed pitch.
-    """
-
-    one_in: int
-    clean_characters: int
-    rule_of_three: int
-    seconds: float
-    tape_m: float
+    one_in: Annotated[int, told("The claim: fewer than 1 wrong in this many characters, at 95 % confidence.")]
+    clean_characters: Annotated[int, told("How many without a single wrong one show it.")]
+    rule_of_three: Annotated[int, told("The quick figure, 3 times one_in.")]
+    seconds: Annotated[float, told("Time at the machine's speed.")]
+    tape_m: Annotated[float, told("Tape length at the machine's feed pitch.")]
 
 
 def claim(one_in: int, character_s: float, pitch_mm: float) -> Claim:

@@ -67,8 +67,12 @@ def _run(evidence: Evidence, wanted: frozenset[str], *, alternate: bool = False)
 
 def _characters_met(evidence: Evidence, wanted: frozenset[str]) -> Seen:
     """Count codes of a set that stand among their own kind, and which of them were met."""
-    found = [a for run in codes_of(evidence) for a, b in pairwise([*run, run[-1] if run else ""])
-             if a in wanted and b in wanted]  # fmt: skip
+    found = [
+        a
+        for run in codes_of(evidence)
+        for a, b in pairwise([*run, run[-1] if run else ""])
+        if a in wanted and b in wanted
+    ]
     return Seen(len(found), frozenset(found))
 
 
@@ -144,8 +148,11 @@ def _margin(evidence: Evidence, _: Alphabet) -> Seen:
         return Seen()
     beyond = number(result.get("margin_at_least_percent")) is not None
     ends = {end: reading(result.get(f"orientation_{end}")) for end in ("low", "high")}
-    return Seen(met=frozenset(end for end, at in ends.items()
-                              if (beyond if at is None else (at.expanded or math.inf) <= END_POINTS)))  # fmt: skip
+    return Seen(
+        met=frozenset(
+            end for end, at in ends.items() if (beyond if at is None else (at.expanded or math.inf) <= END_POINTS)
+        )
+    )
 
 
 def _supply(evidence: Evidence, wanted_percent: float) -> bool:

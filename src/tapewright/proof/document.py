@@ -1,72 +1,53 @@
-"""The proof as data: one frozen dataclass a section, in the order of the pages.
-
-    Identity       which machine
-    FirstPage      what was wrong, what it does now, how sure, what was not shown
-    Compared       as found beside as left
-    Answer         each requirement with reading, doubt, limit, source, standing, verdict
-    LineFigures    the line signal; TapeFigures: the tape
-    ErrorCount     wrong characters with bound and N; Soak: long runs
-    Said           what eye, ear and finger noticed; DeadCheck: electrical checks of the dead machine
-    Instrument     what measured, and its doubt
-    Gap            what was not tested; OpenPoint: what is open
-    Caution        shown and acknowledged
-    Trail          fingerprints, and how to work it all out again
+"""The proof and its plan of tests as typed documents, one record a section, in the order of the pages.
 
 Words in it are for people and end up on paper as they are; words that users wrote are marked as theirs where they
-stand.
+stand. `line` is always the number of a line of the book; times are UTC.
 """
 
-from dataclasses import dataclass
 from datetime import datetime
+from typing import Annotated, Literal
 
+from tapewright.furniture.document import Document, told
 from tapewright.number import Reading, State
-from tapewright.proof.plan import PlanOfTests
+from tapewright.proof.claims import Claim
+
+Pairs = tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Identity:
-    """Which machine: its names and what is written of it, as (word, value) pairs in the order of the page."""
+class Identity(Document, frozen=True):
+    """Which machine: its names and what is written of it, word by word in the order of the page."""
 
     name: str
     key: str
-    facts: tuple[tuple[str, str], ...]
-    intake: tuple[tuple[str, str], ...]
+    facts: dict[str, str]
+    intake: dict[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """A verdict as the book holds it.
+class Answer(Document, frozen=True):
+    """A verdict as the book holds it."""
 
-    Attributes:
-        group: station of the sheet, or "line", "tape", "coil".
-        id: short name, empty where there is none.
-        check: what was judged.
-        state: one of the three answers.
-        reading: as people read it, for example "0.24 ± 0.01 mm" or "yes"; empty when there was none.
-        value, u, low, high, unit: the numbers, None where there are none; u is a standard uncertainty.
-        source, standing: where the limit comes from and how far it can be trusted.
-        why: the reason in a sentence.
-        line: number of the line of the book it comes from.
-    """
-
-    group: str
-    id: str
+    group: Annotated[str, told("Station of the sheet, or line, tape, coil.")]
+    id: str | None
     check: str
     state: State
-    reading: str
+    reading: Annotated[str | None, told("As people read it, for example 0.24 ± 0.01 mm or yes; null without one.")]
     value: float | None
-    u: float | None
+    u: Annotated[float | None, told("Standard uncertainty.")]
     low: float | None
     high: float | None
     unit: str
     source: str
-    standing: str
+    standing: Annotated[str, told("How far the limit can be trusted.")]
     why: str
     line: int
 
+    @property
+    def read(self) -> str:
+        """The reading in words; empty without one."""
+        return self.reading or ""
 
-@dataclass(frozen=True, slots=True)
-class Side:
+
+class Side(Document, frozen=True):
     """One side of a comparison: as people read it, the answer where there was a limit, and where it stands."""
 
     reading: str
@@ -74,127 +55,98 @@ class Side:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class Compared:
-    """One quantity as found beside as left.
-
-    Attributes:
-        group, what: as in `Answer`.
-        found, left: None where it was not measured.
-        change: the difference with its doubt, or why there is none.
-    """
+class Compared(Document, frozen=True):
+    """One quantity as found beside as left."""
 
     group: str
     what: str
-    found: Side | None
+    found: Annotated[Side | None, told("Null where it was not measured.")]
     left: Side | None
-    change: str
+    change: Annotated[str, told("The difference with its doubt, or why there is none.")]
 
 
-@dataclass(frozen=True, slots=True)
-class ContactFigures:
-    """One contact: how late it closes and opens, ms; None where it could not be had."""
+class ContactFigures(Document, frozen=True, rename={"closing": "closing_late_ms", "opening": "opening_late_ms"}):
+    """One contact: how late it closes and opens, ms; null where it could not be had."""
 
     contact: str
     closing: Reading | None
     opening: Reading | None
 
 
-@dataclass(frozen=True, slots=True)
-class LineFigures:
-    """One capture as the proof shows it.
-
-    Attributes:
-        phase: "as found" or "as left"; said: what to know about the choice.
-        file: name of the raw file; line: number of the line of the book.
-        facts: (word, figure) pairs.
-        contacts: their own lateness.
-        units: (time s, unit ms) of the characters that have one.
-        histogram: (first bin in per cent of a unit, counts in steps of one per cent); None when there is none.
-        receiver: (element, low, high) per cent of a unit about the middle.
-    """
+class LineFigures(Document, frozen=True):
+    """One capture as the proof shows it."""
 
     phase: str
-    said: str
+    said: Annotated[str, told("What to know about the choice.")]
     file: str
     line: int
-    facts: tuple[tuple[str, str], ...]
-    contacts: tuple[ContactFigures, ...]
-    units: tuple[tuple[float, float], ...]
-    histogram: tuple[float, tuple[int, ...]] | None
-    receiver: tuple[tuple[int, float, float], ...]
+    facts: Pairs
+    contacts: Annotated[tuple[ContactFigures, ...], told("Their own lateness.")]
+    units: Annotated[tuple[tuple[float, float], ...], told("Time, s, and unit, ms, of each character that has one.")]
+    histogram: Annotated[
+        tuple[float, tuple[int, ...]] | None,
+        told("First bin, per cent of a unit, and counts in steps of one per cent."),
+    ]
+    receiver: Annotated[tuple[tuple[int, float, float], ...], told("Element, low and high, per cent of a unit.")]
 
 
-@dataclass(frozen=True, slots=True)
-class TapeRow:
-    """One row of a tape: its code, and which of its holes are partial (tracks, from 1)."""
+class TapeRow(Document, frozen=True):
+    """One row of a tape: its code, which of its holes are partial (tracks, from 1), where it lies along the tape."""
 
     code: str
     partial: tuple[int, ...]
     along_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class TapeFigures:
-    """One tape as the proof shows it.
+class Track(Document, frozen=True):
+    """How many holes of a track are not cut clean."""
 
-    Attributes:
-        phase, said, file, line, facts: as in `LineFigures`.
-        text: what it says.
-        rows: every row of its first strip; `along_mm` is where its feed hole lies along the tape.
-        tracks: (track, punched, partial).
-        pitch_mm: feed pitch; None when it is not known.
-    """
+    track: int
+    punched: int
+    partial: int
+
+
+class TapeFigures(Document, frozen=True, rename={"row_count": "rows", "rows": "row_by_row"}):
+    """One tape as the proof shows it: the figures of its first strip."""
 
     phase: str
     said: str
     file: str
     line: int
-    facts: tuple[tuple[str, str], ...]
+    facts: Pairs
     text: str
-    rows: tuple[TapeRow, ...]
-    tracks: tuple[tuple[int, int, int], ...]
+    row_count: int
+    tracks: tuple[Track, ...]
     pitch_mm: Reading | None
+    rows: tuple[TapeRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ErrorCount:
-    """Wrong characters of one sort of evidence of the machine as it now is.
+class ErrorCount(Document, frozen=True, rename={"upper_95": "rate_upper_95", "one_in": "fewer_than_one_in"}):
+    """Wrong characters of one sort of evidence of the machine as it now is."""
 
-    Attributes:
-        sort: "line", "tape" or "soak".
-        wrong, n: counted.
-        upper_95: upper bound of the rate at 95 % confidence (Clopper-Pearson, one-sided).
-        one_in: the bound as "fewer than 1 in so many".
-        kinds: (kind, how many), those that occur.
-        lines: numbers of the lines of the book.
-    """
-
-    sort: str
+    sort: Annotated[str, told("line, tape or soak.")]
     wrong: int
     n: int
-    upper_95: float
-    one_in: int
-    kinds: tuple[tuple[str, int], ...]
+    upper_95: Annotated[float, told("Upper bound of the rate at 95 % confidence (Clopper-Pearson, one-sided).")]
+    one_in: Annotated[int, told("The bound as fewer than 1 in so many.")]
+    kinds: dict[str, int]
     lines: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Soak:
-    """One long run; `supply_percent` is the supply against its nominal value, None when it is not on record."""
+class Soak(Document, frozen=True):
+    """One long run."""
 
     line: int
     at: datetime
     characters: int
     wrong: int
     minutes: float | None
-    supply_percent: float | None
     note: str
+    supply_percent: Annotated[float | None, told("Supply against its nominal value.")] = None
 
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
-    """What measured: name, what is known of its doubt, what it was used for, lines of the book."""
+class Instrument(Document, frozen=True):
+    """What measured: name, what is known of its doubt, what it was used for."""
 
     name: str
     doubt: str
@@ -202,8 +154,7 @@ class Instrument:
     lines: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(Document, frozen=True):
     """Something that was not tested: what, why it is counted as such, what to do to close it."""
 
     what: str
@@ -211,9 +162,8 @@ class Gap:
     do: str
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPoint:
-    """Something open: kind ("recheck", "outside", "instrument", "finding", "unexplained"), what, why, line."""
+class OpenPoint(Document, frozen=True):
+    """Something open: its kind is a key of `open_points.HEADS`."""
 
     kind: str
     what: str
@@ -221,8 +171,7 @@ class OpenPoint:
     line: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(Document, frozen=True):
     """A caution that was shown, with who took note of it and when."""
 
     text: str
@@ -230,9 +179,8 @@ class Caution:
     at: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
-    """One adjustment: what, before, after, why, when, by whom."""
+class Work(Document, frozen=True):
+    """One adjustment."""
 
     what: str
     before: str
@@ -243,25 +191,17 @@ class Work:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
-    """Something in the words of whoever wrote it: an observation, a start or an end record.
+class Said(Document, frozen=True):
+    """Something in the words of whoever wrote it: an observation, a start or an end record."""
 
-    Attributes:
-        head: what it is, for example "as left" or "what we knew at the start".
-        text: their words.
-        by, at, line: who, when, where in the book.
-    """
-
-    head: str
+    head: Annotated[str, told("What it is, for example as left, or what we knew at the start.")]
     text: str
     by: str
     at: datetime
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class DeadCheck:
+class DeadCheck(Document, frozen=True):
     """One electrical check of the dead machine, as it stands in the book."""
 
     between: str
@@ -274,56 +214,119 @@ class DeadCheck:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class UsedLine:
-    """A line of the book that the proof rests on, with the fingerprints of its raw files as (name, SHA-256)."""
+class UsedFile(Document, frozen=True):
+    """A raw file that a line rests on."""
+
+    name: str | None
+    sha256: str
+
+
+class UsedLine(Document, frozen=True):
+    """A line of the book that the proof rests on."""
 
     number: int
     key: str
     kind: str
     at: datetime
     program: str
-    files: tuple[tuple[str, str], ...]
+    files: tuple[UsedFile, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Trail:
-    """Everything used, and how to work it out again; `commands` are to be typed as they stand."""
+class Trail(Document, frozen=True):
+    """Everything used, and how to work it out again."""
 
     lines: tuple[UsedLine, ...]
     how: tuple[str, ...]
-    commands: tuple[str, ...]
+    commands: Annotated[tuple[str, ...], told("To be typed as they stand.")]
 
 
-@dataclass(frozen=True, slots=True)
-class FirstPage:
+class StateCounts(Document, frozen=True, rename={"unshown": "not shown"}):
+    """How many verdicts of each state."""
+
+    within: int
+    outside: int
+    unshown: int
+
+
+class FirstPage(Document, frozen=True):
     """The answers for somebody who reads one page."""
 
     was_wrong: tuple[str, ...]
     does_now: tuple[str, ...]
     how_sure: tuple[str, ...]
     not_shown: tuple[str, ...]
-    within: int
-    outside: int
-    unshown: int
+    counts: StateCounts
 
 
-@dataclass(frozen=True, slots=True)
-class ProofDocument:
-    """The whole proof of one machine.
+class Phase(Document, frozen=True):
+    """Which evidence stands for as found or as left, where there is something to know."""
 
-    Attributes:
-        as_of: time of the newest line of the book that was read (UTC): the date on every page.
-        newest: fingerprint of that line.
-        phases: (sort, phase, what to know about the choice of evidence), where there is something to know.
-    """
+    sort: str
+    phase: str
+    said: str
 
+
+class PlannedTest(Document, frozen=True):
+    """One test of the plan."""
+
+    test: Annotated[str, told("Short name.")]
+    what: str
+    shows: Annotated[str, told("What it is good for.")]
+    setting: Annotated[str, told("What else is to be set or minded.")]
+    cautions: tuple[str, ...]
+    pattern: Annotated[str, told("Test text, a name of line compose --pattern.")]
+    characters: Annotated[int, told("How many to send.")]
+    seconds: Annotated[float, told("For the sending.")]
+    minutes_more: Annotated[float, told("For warming up, setting and cooling down.")]
+    tape_m: Annotated[float, told("Length of tape punched.")]
+    command: Annotated[str | None, told("Composes the signal; null where the hand sends.")]
+    check: Annotated[str, told("Reads what came against what was sent, and keeps it; CAPTURE stands for the file.")]
+    done: Literal["done", "in part", "not done"]
+    have: int
+    want: int
+    unit: Annotated[str, told("Characters, codes, pairs, letters or ends.")]
+    lines: tuple[int, ...]
+
+
+class Plan(Document, frozen=True, kw_only=True):
+    """All tests of a machine, what claims take, and the pace they were worked out for: `tapewright machine plan`."""
+
+    format: Literal["tapewright/plan/1"] = "tapewright/plan/1"
+    machine: str
+    alphabet: str
+    baud: Annotated[float, told("Nominal modulation rate.")]
+    character_ms: Annotated[float, told("Length of a character at full speed.")]
+    character_from: Annotated[str, told("Measured or nominal, in words.")]
+    pitch_mm: Annotated[float, told("Feed pitch.")]
+    pitch_from: str
+    source: Annotated[str, told("Where the choice of tests comes from.")]
+    standing: str
+    seconds: Annotated[float, told("Time of all the sending.")]
+    tape_m: Annotated[float, told("Tape punched in all tests.")]
+    wanted_one_in: Annotated[int, told("The claim wanted: fewer than 1 wrong in so many.")]
+    tests: tuple[PlannedTest, ...]
+    claims: tuple[Claim, ...]
+
+
+NAMES = {
+    "identity": "machine",
+    "answers": "verdicts",
+    "line": "line_figures",
+    "tape": "tape_figures",
+    "dead_checks": "electrical_checks",
+}
+
+
+class ProofDocument(Document, frozen=True, kw_only=True, rename=NAMES):
+    """The hand-over document of one machine: `tapewright machine prove NAME --json`."""
+
+    format: Literal["tapewright/proof/1"] = "tapewright/proof/1"
     identity: Identity
-    as_of: datetime
-    newest: str
+    as_of: Annotated[datetime, told("Time of the newest line of the book that was read: the date on every page.")]
+    newest: Annotated[str, told("Fingerprint of that line.")]
     program: str
     first_page: FirstPage
-    phases: tuple[tuple[str, str, str], ...]
+    phases: tuple[Phase, ...]
     compared: tuple[Compared, ...]
     work: tuple[Work, ...]
     answers: tuple[Answer, ...]
@@ -335,7 +338,7 @@ class ProofDocument:
     records: tuple[Said, ...]
     dead_checks: tuple[DeadCheck, ...]
     instruments: tuple[Instrument, ...]
-    plan: PlanOfTests
+    plan: Plan
     not_tested: tuple[Gap, ...]
     open_points: tuple[OpenPoint, ...]
     cautions: tuple[Caution, ...]

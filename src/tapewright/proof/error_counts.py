@@ -54,9 +54,14 @@ def _sum(sort: str, found: Sequence[tuple[int, int, int, Mapping[str, Any]]]) ->
     for _, _, _, of in found:
         kinds.update({kind: counted for kind, value in of.items() if (counted := count(value))})
     return ErrorCount(
-        sort, wrong, n, upper, shown_one_in(upper), tuple(kinds.most_common()),
+        sort,
+        wrong,
+        n,
+        upper,
+        shown_one_in(upper),
+        dict(kinds.most_common()),
         tuple(dict.fromkeys(line for line, _, _, _ in found)),
-    )  # fmt: skip
+    )
 
 
 def soaks_of(lines: Sequence[Entry]) -> tuple[Soak, ...]:
@@ -72,8 +77,10 @@ def _soak(line: Entry) -> Soak | None:
         return None
     supply = number(body.get("supply_percent"))
     said = (
-        first_words(body, "state"), "" if supply is None else f"supply {supply:+g} % off nominal",
-        first_words(body, "text"), first_words(body, "note"),
-    )  # fmt: skip
+        first_words(body, "state"),
+        "" if supply is None else f"supply {supply:+g} % off nominal",
+        first_words(body, "text"),
+        first_words(body, "note"),
+    )
     note = "; ".join(words for words in said if words)
-    return Soak(line.number, line.at, characters, wrong, number(body.get("minutes")), supply, note)
+    return Soak(line.number, line.at, characters, wrong, number(body.get("minutes")), note, supply)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from tapewright.proof.document import ContactFigures, LineFigures, TapeFigures, TapeRow
+from tapewright.proof.document import ContactFigures, LineFigures, TapeFigures, TapeRow, Track
 from tapewright.proof.lines import Evidence
 from tapewright.proof.phases import Chosen
 from tapewright.proof.plain import count, each, mapping, mappings, number, reading, spoken, truth, words
@@ -21,9 +21,11 @@ LINE_FACTS: tuple[tuple[str, str, str], ...] = (
     ("distortion", "end_percent", "end distortion"),
 )
 FEED_FACTS: tuple[tuple[str, str], ...] = (
-    ("pitch_mm", "feed pitch"), ("scatter_mm", "scatter"), ("worst_cumulative_mm", "worst added up"),
+    ("pitch_mm", "feed pitch"),
+    ("scatter_mm", "scatter"),
+    ("worst_cumulative_mm", "worst added up"),
     ("diameter_mm", "feed hole"),
-)  # fmt: skip
+)
 
 
 def line_figures(chosen: Chosen, phase: str) -> LineFigures | None:
@@ -37,10 +39,16 @@ def line_figures(chosen: Chosen, phase: str) -> LineFigures | None:
     if truth(speed.get("proven")) is False:
         facts.append(("speed", f"not proven: {words(speed.get('why')) or 'no reason on record'}"))
     return LineFigures(
-        phase, chosen.said, file_name(evidence), evidence.entry.number, tuple(facts),
-        tuple(_contact(c) for c in mappings(result.get("contacts"))), _units(result),
-        _histogram(mapping(mapping(result.get("distortion")).get("histogram"))), _receiver(result),
-    )  # fmt: skip
+        phase,
+        chosen.said,
+        file_name(evidence),
+        evidence.entry.number,
+        tuple(facts),
+        tuple(_contact(c) for c in mappings(result.get("contacts"))),
+        _units(result),
+        _histogram(mapping(mapping(result.get("distortion")).get("histogram"))),
+        _receiver(result),
+    )
 
 
 def file_name(evidence: Evidence) -> str:
@@ -54,8 +62,10 @@ def _contact(contact: Mapping[str, Any]) -> ContactFigures:
 
 
 def _units(result: Mapping[str, Any]) -> tuple[tuple[float, float], ...]:
-    pairs = [(number(c.get("start_s")), number(mapping(c.get("unit_ms")).get("value")))
-             for c in mappings(result.get("characters"))]  # fmt: skip
+    pairs = [
+        (number(c.get("start_s")), number(mapping(c.get("unit_ms")).get("value")))
+        for c in mappings(result.get("characters"))
+    ]
     return tuple((start, unit) for start, unit in pairs if start is not None and unit is not None)
 
 
@@ -86,15 +96,24 @@ def tape_figures(chosen: Chosen, phase: str) -> TapeFigures | None:
     if len(strips) > 1:
         facts.append(("strips", f"{len(strips)}; the figures are those of the first"))
     tracks = tuple(
-        (track, count(t.get("punched")) or 0, count(t.get("partial")) or 0)
+        Track(track, count(t.get("punched")) or 0, count(t.get("partial")) or 0)
         for t in mappings(strip.get("tracks"))
         if (track := count(t.get("track"))) is not None
     )
     px_per_mm = number(mapping(mapping(evidence.result.get("scale")).get("px_per_mm")).get("value"))
+    rows = _rows(strip, px_per_mm)
     return TapeFigures(
-        phase, chosen.said, file_name(evidence), evidence.entry.number, tuple(facts), words(strip.get("text")),
-        _rows(strip, px_per_mm), tracks, reading(feed.get("pitch_mm")),
-    )  # fmt: skip
+        phase,
+        chosen.said,
+        file_name(evidence),
+        evidence.entry.number,
+        tuple(facts),
+        words(strip.get("text")),
+        len(rows),
+        tracks,
+        reading(feed.get("pitch_mm")),
+        rows,
+    )
 
 
 def _rows(strip: Mapping[str, Any], px_per_mm: float | None) -> tuple[TapeRow, ...]:

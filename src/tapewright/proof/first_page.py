@@ -12,7 +12,16 @@ from itertools import zip_longest
 
 from tapewright.number import State
 from tapewright.proof.answers import limit_words
-from tapewright.proof.document import Answer, ErrorCount, FirstPage, Gap, LineFigures, OpenPoint, TapeFigures
+from tapewright.proof.document import (
+    Answer,
+    ErrorCount,
+    FirstPage,
+    Gap,
+    LineFigures,
+    OpenPoint,
+    StateCounts,
+    TapeFigures,
+)
 from tapewright.proof.lines import Evidence
 from tapewright.proof.phases import Chosen
 from tapewright.proof.plain import first_words, mappings, reading, spoken, truth
@@ -47,8 +56,8 @@ def first_page(
         tuple(_does_now(answers, figures, coil, errors)),
         tuple(_how_sure(answers, errors, points)),
         tuple(_not_shown(answers, gaps, points)),
-        states[State.WITHIN], states[State.OUTSIDE], states[State.NOT_SHOWN],
-    )  # fmt: skip
+        StateCounts(states[State.WITHIN], states[State.OUTSIDE], states[State.NOT_SHOWN]),
+    )
 
 
 def _begun(said: str) -> str:
@@ -66,8 +75,11 @@ def _was_wrong(found: Sequence[tuple[Chosen, Sequence[Answer]]]) -> list[str]:
     shown = [(chosen.evidence, answers) for chosen, answers in found if chosen.evidence is not None]
     if not shown:
         return ["Nothing on record shows the machine as found."]
-    by_sort = [_found(evidence) or [f"{a.check}: {a.reading}, limit {limit_words(a)}" for a in answers
-                                    if a.state is State.OUTSIDE] for evidence, answers in shown]  # fmt: skip
+    by_sort = [
+        _found(evidence)
+        or [f"{a.check}: {a.read}, limit {limit_words(a)}" for a in answers if a.state is State.OUTSIDE]
+        for evidence, answers in shown
+    ]
     # the weightiest of each sort first, so that a long list of one does not hide the others
     out = [said for rank in zip_longest(*by_sort) for said in rank if said]
     sorts = ", ".join(evidence.sort for evidence, _ in shown)
@@ -76,8 +88,10 @@ def _was_wrong(found: Sequence[tuple[Chosen, Sequence[Answer]]]) -> list[str]:
 
 def _found(evidence: Evidence) -> list[str]:
     """Return the findings of a line or tape document, in words, and that an armature did not move."""
-    out = [f"{first_words(f, 'part')}: {first_words(f, 'what')}".strip(": ")
-           for f in mappings(evidence.result.get("findings"))]  # fmt: skip
+    out = [
+        f"{first_words(f, 'part')}: {first_words(f, 'what')}".strip(": ")
+        for f in mappings(evidence.result.get("findings"))
+    ]
     strips = mappings(evidence.result.get("strips"))
     out += [first_words(f, "text") for strip in strips for f in mappings(strip.get("findings"))]
     if evidence.sort == "coil" and truth(evidence.result.get("moved")) is False:
@@ -102,7 +116,7 @@ def _does_now(
     out += [f"{NAMES[e.sort]}: {e.wrong:,} of {e.n:,} characters came wrong." for e in errors]
     still = [a for a in answers if a.state is State.OUTSIDE]
     if still:
-        named = "; ".join(f"{a.check}, {a.reading}" for a in still[:MOST])
+        named = "; ".join(f"{a.check}, {a.read}" for a in still[:MOST])
         more = f"; and {len(still) - MOST} more, see “Open points”" if len(still) > MOST else ""
         out.append(f"Still outside ({len(still)}): {named}{more}.")
     return out or ["Nothing on record shows the machine as left."]
@@ -110,8 +124,12 @@ def _does_now(
 
 def _line_now(line: LineFigures) -> str:
     facts = dict(line.facts)
-    late = [(c.contact, way, r) for c in line.contacts for way, r in (("closes", c.closing), ("opens", c.opening))
-            if r is not None and r.value is not None]  # fmt: skip
+    late = [
+        (c.contact, way, r)
+        for c in line.contacts
+        for way, r in (("closes", c.closing), ("opens", c.opening))
+        if r is not None and r.value is not None
+    ]
     said = f"Line: {facts.get('speed', 'speed not known')}, unit {facts.get('unit', 'not known')}"
     if not late:
         return f"{said}."
@@ -123,7 +141,7 @@ def _line_now(line: LineFigures) -> str:
 
 def _tape_now(tape: TapeFigures) -> str:
     facts = dict(tape.facts)
-    punched, partial = sum(n for _, n, _ in tape.tracks), sum(n for _, _, n in tape.tracks)
+    punched, partial = sum(t.punched for t in tape.tracks), sum(t.partial for t in tape.tracks)
     return f"Tape: feed pitch {facts.get('feed pitch', 'not known')}; {partial:,} of {punched:,} holes not cut clean."
 
 

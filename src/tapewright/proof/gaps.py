@@ -13,9 +13,8 @@ The last always has an answer: nothing was tried for ever, so the list is never 
 from collections.abc import Sequence
 
 from tapewright.book.entry import Entry
-from tapewright.proof.document import Answer, Gap, Soak
+from tapewright.proof.document import Answer, Gap, Plan, PlannedTest, Soak
 from tapewright.proof.lines import Evidence, of_kind
-from tapewright.proof.plan import PlannedTest, PlanOfTests
 
 MOST_NAMED = 12
 
@@ -31,21 +30,21 @@ WITHOUT: dict[str, tuple[str, str]] = {
 
 
 def gaps_of(
-    plan: PlanOfTests, answers: Sequence[Answer], now: Sequence[Evidence], soaks: Sequence[Soak], lines: Sequence[Entry]
+    plan: Plan, answers: Sequence[Answer], now: Sequence[Evidence], soaks: Sequence[Soak], lines: Sequence[Entry]
 ) -> tuple[Gap, ...]:
     """Return everything that was not tested, in the order of the four questions."""
     return (*_of_plan(plan), *_of_sheet(answers), *_of_evidence(now, soaks, lines), *_of_span(plan, now, soaks))
 
 
-def _of_plan(plan: PlanOfTests) -> list[Gap]:
+def _of_plan(plan: Plan) -> list[Gap]:
     return [_gap_of(test) for test in plan.tests if test.done != "done"]
 
 
 def _gap_of(test: PlannedTest) -> Gap:
     why = f"{test.have:,} of {test.want:,} {test.unit} are on record" if test.have else "nothing on record"
-    by_hand = f"{test.characters} characters by hand: {test.row.setting}"
-    do = test.command or (test.check if test.row.check else by_hand)
-    return Gap(f"{test.row.what}: {test.row.shows}", why, do)
+    by_hand = f"{test.characters} characters by hand: {test.setting}"
+    do = test.command or (test.check if test.test != "hand-keyed" else by_hand)
+    return Gap(f"{test.what}: {test.shows}", why, do)
 
 
 def _of_sheet(answers: Sequence[Answer]) -> list[Gap]:
@@ -55,7 +54,7 @@ def _of_sheet(answers: Sequence[Answer]) -> list[Gap]:
 
 
 def _station(station: str, unread: Sequence[Answer]) -> Gap:
-    named = ", ".join(answer.id for answer in unread[:MOST_NAMED])
+    named = ", ".join(answer.id or "" for answer in unread[:MOST_NAMED])
     more = f" and {len(unread) - MOST_NAMED} more" if len(unread) > MOST_NAMED else ""
     what = f"{len(unread)} requirement{'s' if len(unread) > 1 else ''} at {station}: {named}{more}"
     return Gap(what, "no reading as left", "measure with the bench form; tapewright sheet enter")
@@ -63,19 +62,31 @@ def _station(station: str, unread: Sequence[Answer]) -> Gap:
 
 def _of_evidence(now: Sequence[Evidence], soaks: Sequence[Soak], lines: Sequence[Entry]) -> list[Gap]:
     have = {evidence.sort for evidence in now}
-    out = [Gap(what, "no such evidence of the machine as it now is", do)
-           for sort, (what, do) in WITHOUT.items() if sort not in have]  # fmt: skip
+    out = [
+        Gap(what, "no such evidence of the machine as it now is", do)
+        for sort, (what, do) in WITHOUT.items()
+        if sort not in have
+    ]
     if not soaks:
         out.append(Gap("A long run", "no soak is on record since the last change", "let it run under watch"))
     if not of_kind(lines, "electrical check"):
-        out.append(Gap("The machine dead: insulation, earth, windings", "no electrical check is on record",
-                       "by somebody licensed for it, before power; local codes rule"))  # fmt: skip
+        out.append(
+            Gap(
+                "The machine dead: insulation, earth, windings",
+                "no electrical check is on record",
+                "by somebody licensed for it, before power; local codes rule",
+            )
+        )
     uncompared = [e for e in now if e.sort in ("line", "tape") and not _compared(e)]
     if uncompared:
         lines_ = ", ".join(str(e.entry.number) for e in uncompared[:MOST_NAMED])
-        out.append(Gap(f"Text against what was sent, in line {lines_} of the book",
-                       "what was sent is not on record, so wrong characters were not counted",
-                       "read again with --expect"))  # fmt: skip
+        out.append(
+            Gap(
+                f"Text against what was sent, in line {lines_} of the book",
+                "what was sent is not on record, so wrong characters were not counted",
+                "read again with --expect",
+            )
+        )
     return out
 
 
@@ -85,7 +96,7 @@ def _compared(evidence: Evidence) -> bool:
     return any(isinstance(part, dict) and isinstance(part.get("errors"), dict) for part in parts)
 
 
-def _of_span(plan: PlanOfTests, now: Sequence[Evidence], soaks: Sequence[Soak]) -> list[Gap]:
+def _of_span(plan: Plan, now: Sequence[Evidence], soaks: Sequence[Soak]) -> list[Gap]:
     """Say what lies beyond what was tried."""
     degrees = [e.conditions.temperature_c for e in now if e.conditions.temperature_c is not None]
     minutes = [e.conditions.running_minutes for e in now if e.conditions.running_minutes is not None]
@@ -97,11 +108,20 @@ def _of_span(plan: PlanOfTests, now: Sequence[Evidence], soaks: Sequence[Soak]) 
         _beyond("Longer runs", "minutes of running", [max(minutes)] if minutes else [], "time it had been running"),
         _beyond("Other supply voltages", "% off nominal", supply, "supply voltage"),
     ]
-    pace = plan.pace
-    out.append(Gap(f"Other speeds than {pace.baud:.5g} Bd, other loops and other machines at the far end",
-                   "only this machine on this loop was measured", ""))  # fmt: skip
-    out.append(Gap("Days to come: wear, oil, dust, a screw that works loose",
-                   "every measurement ends with its last one", "measure again after some months of use"))  # fmt: skip
+    out.append(
+        Gap(
+            f"Other speeds than {plan.baud:.5g} Bd, other loops and other machines at the far end",
+            "only this machine on this loop was measured",
+            "",
+        )
+    )
+    out.append(
+        Gap(
+            "Days to come: wear, oil, dust, a screw that works loose",
+            "every measurement ends with its last one",
+            "measure again after some months of use",
+        )
+    )
     return out
 
 

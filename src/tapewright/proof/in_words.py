@@ -31,14 +31,17 @@ def _work(line: Entry) -> Work:
 def observations_of(evidence: Sequence[Evidence]) -> tuple[Said, ...]:
     """Return what was observed, with the phase it belongs to."""
     seen = [(e, first_words(e.body, "says", "note")) for e in evidence if e.sort == "observation"]
-    return tuple(Said(e.phase or "phase not said", text, e.entry.new.by, e.entry.at, e.entry.number)
-                 for e, text in seen if text)  # fmt: skip
+    return tuple(
+        Said(e.phase or "phase not said", text, e.entry.new.by, e.entry.at, e.entry.number) for e, text in seen if text
+    )
 
 
 def records_of(lines: Sequence[Entry]) -> tuple[Said, ...]:
     """Return the start and end records."""
-    said = [(RECORDS.get(words(line.new.body.get("which")), "record"), words(line.new.body.get("text")), line)
-            for line in of_kind(lines, "record")]  # fmt: skip
+    said = [
+        (RECORDS.get(words(line.new.body.get("which")), "record"), words(line.new.body.get("text")), line)
+        for line in of_kind(lines, "record")
+    ]
     return tuple(Said(head, text, line.new.by, line.at, line.number) for head, text, line in said if text)
 
 
@@ -52,16 +55,24 @@ def _dead_check(line: Entry) -> DeadCheck:
     at_volts = words(body.get("at_volts"))
     reading = f"{words(body.get('reading'))} {words(body.get('unit'))}".strip()
     return DeadCheck(
-        words(body.get("between")) or NOT_SAID, reading + (f" at {at_volts} V" if at_volts else ""),
-        first_words(body, "limit"), words(body.get("verdict")), first_words(body, "instrument"),
-        line.new.by, line.at, line.number,
-    )  # fmt: skip
+        words(body.get("between")) or NOT_SAID,
+        reading + (f" at {at_volts} V" if at_volts else ""),
+        first_words(body, "limit"),
+        words(body.get("verdict")),
+        first_words(body, "instrument"),
+        line.new.by,
+        line.at,
+        line.number,
+    )
 
 
 def cautions_of(lines: Sequence[Entry]) -> tuple[Caution, ...]:
     """Return the cautions that were read and taken on."""
-    said = [(words(line.new.body.get("caution")), line) for line in of_kind(lines, "caution")
-            if line.new.body.get("acknowledged") is not False]  # fmt: skip
+    said = [
+        (words(line.new.body.get("caution")), line)
+        for line in of_kind(lines, "caution")
+        if line.new.body.get("acknowledged") is not False
+    ]
     return tuple(Caution(text, line.new.by, line.at) for text, line in said if text)
 
 
@@ -119,6 +130,11 @@ def _other(_: Evidence, __: Mapping[str, Any]) -> str:
 
 #: sort of evidence -> how far what measured it can be trusted
 DOUBTS: Mapping[str, Callable[[Evidence, Mapping[str, Any]], str]] = {
-    "line": _line, "tape": _tape, "gauge": _gauge, "coil": _line,
-    "margin": _figures, "speed": _figures, "supply": _figures,
-}  # fmt: skip
+    "line": _line,
+    "tape": _tape,
+    "gauge": _gauge,
+    "coil": _line,
+    "margin": _figures,
+    "speed": _figures,
+    "supply": _figures,
+}

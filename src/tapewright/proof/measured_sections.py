@@ -7,7 +7,7 @@ from tapewright.furniture.pages.blocks import Block, Bullets, Cell, Picture, Sec
 from tapewright.number import State
 from tapewright.proof.answers import doubt_words, limit_words
 from tapewright.proof.document import Answer, Compared, ProofDocument, Side, TapeFigures
-from tapewright.proof.plots import (  # fmt: skip
+from tapewright.proof.plots import (
     contacts_plot,
     feed_plot,
     has_contacts,
@@ -21,7 +21,7 @@ WIDE_MM = 174.0
 
 def found_left_section(proof: ProofDocument) -> Section:
     """Lay as found beside as left."""
-    said = [f"{sort}, {phase}: {what}." for sort, phase, what in proof.phases]
+    said = [f"{p.sort}, {p.phase}: {p.said}." for p in proof.phases]
     blocks: list[Block] = [
         Text("Each quantity as found and as left. A change is given only where it is larger than its own doubt.")
     ]
@@ -29,10 +29,14 @@ def found_left_section(proof: ProofDocument) -> Section:
         blocks.append(Bullets(said, "Which evidence stands for which side"))
     if not proof.compared:
         return Section("As found, as left", [*blocks, Text("Nothing was measured.")])
-    blocks.append(Table(
-        ("what", "as found", "as left", "change"), (34, 27, 27, 24), _compared_rows(proof.compared),
-        "Each quantity as found beside as left",
-    ))  # fmt: skip
+    blocks.append(
+        Table(
+            ("what", "as found", "as left", "change"),
+            (34, 27, 27, 24),
+            _compared_rows(proof.compared),
+            "Each quantity as found beside as left",
+        )
+    )
     return Section("As found, as left", blocks)
 
 
@@ -40,8 +44,11 @@ def _compared_rows(compared: Sequence[Compared]) -> list[Sequence[Cell]]:
     out: list[Sequence[Cell]] = []
     for group, members in groupby(compared, key=lambda one: one.group):
         rows = list(members)
-        where = [f"{phase} {lines_words(sorted({s.line for s in sides if s}))}" for phase, sides in (
-            ("as found", [r.found for r in rows]), ("as left", [r.left for r in rows])) if any(sides)]  # fmt: skip
+        where = [
+            f"{phase} {lines_words(sorted({s.line for s in sides if s}))}"
+            for phase, sides in (("as found", [r.found for r in rows]), ("as left", [r.left for r in rows]))
+            if any(sides)
+        ]
         out.append((Cell(f"{group} ({'; '.join(where)} of the book)", span=True),))
         out += [(Cell(r.what), _side(r.found), _side(r.left), Cell(r.change)) for r in rows]
     return out
@@ -62,24 +69,36 @@ def requirements_section(proof: ProofDocument) -> Section:
         rows += [_answer_row(answer) for answer in members]
     table = Table(
         ("requirement", "reading", "U", "limit", "source and standing of the limit", "verdict"),
-        (36, 24, 10, 24, 36, 36), rows, "Each requirement with its reading, doubt, limit, source and verdict",
-    )  # fmt: skip
-    return Section("Requirements", [
-        Text("U is the expanded uncertainty, about 95 %, in the unit of the reading. Within and outside are said only "
-             "when the reading with all of its U lies there; everything else is not shown."), table,
-    ])  # fmt: skip
+        (36, 24, 10, 24, 36, 36),
+        rows,
+        "Each requirement with its reading, doubt, limit, source and verdict",
+    )
+    return Section(
+        "Requirements",
+        [
+            Text(
+                "U is the expanded uncertainty, about 95 %, in the unit of the reading. Within and outside are said "
+                "only when the reading with all of its U lies there; everything else is not shown."
+            ),
+            table,
+        ],
+    )
 
 
 def _answer_row(answer: Answer) -> Sequence[Cell]:
-    reading = answer.reading.split(" ± ")[0] + (f" {answer.unit}" if " ± " in answer.reading else "")
-    plain = answer.reading if ";" in answer.reading or "±" not in answer.reading else reading.replace("percent", "%")
+    reading = answer.read.split(" ± ")[0] + (f" {answer.unit}" if " ± " in answer.read else "")
+    plain = answer.read if ";" in answer.read or "±" not in answer.read else reading.replace("percent", "%")
     source = Cell(answer.source or "not stated", quiet=answer.standing)
     # of a "within" only how many captures it is the worst of is worth the room
     why = answer.why if answer.state is not State.WITHIN else answer.why.partition("; ")[2]
     return (
-        Cell(answer.check, quiet=answer.id), Cell(plain or "—"), Cell(doubt_words(answer)), Cell(limit_words(answer)),
-        source, Cell(answer.state.value, state=answer.state.value, quiet=why),
-    )  # fmt: skip
+        Cell(answer.check, quiet=answer.id or ""),
+        Cell(plain or "—"),
+        Cell(doubt_words(answer)),
+        Cell(limit_words(answer)),
+        source,
+        Cell(answer.state.value, state=answer.state.value, quiet=why),
+    )
 
 
 def line_section(proof: ProofDocument) -> Section:
@@ -88,7 +107,7 @@ def line_section(proof: ProofDocument) -> Section:
     if not lines:
         return Section("The line signal", [Text("No line capture is on record.")])
     blocks: list[Block] = [_figures([(f.phase, f.said, f.file, f.line, f.facts) for f in lines], "The line signal")]
-    nominal_ms = 1000 / proof.plan.pace.baud
+    nominal_ms = 1000 / proof.plan.baud
     if any(has_contacts(line) for line in lines):
         shows = "How late each contact closes and opens by itself, speed, bias and end distortion taken out."
         blocks.append(Picture(contacts_plot(lines), shows, WIDE_MM))
@@ -107,8 +126,9 @@ OneSide = tuple[str, str, str, int, Sequence[tuple[str, str]]]
 def _figures(sides: Sequence[OneSide], caption: str) -> Block:
     """Lay the facts of as found and as left side by side; each side is (phase, what to know, file, line, facts)."""
     names = list(dict.fromkeys(name for *_, facts in sides for name, _ in facts))
-    rows: list[Sequence[Cell]] = [(Cell("from"), *(Cell(file or "—", quiet=f"line {line} of the book")
-                                                   for _, _, file, line, _ in sides))]  # fmt: skip
+    rows: list[Sequence[Cell]] = [
+        (Cell("from"), *(Cell(file or "—", quiet=f"line {line} of the book") for _, _, file, line, _ in sides))
+    ]
     rows += [(Cell(name), *(Cell(dict(facts).get(name, "—")) for *_, facts in sides)) for name in names]
     if any(said for _, said, *_ in sides):
         rows.append((Cell("to know"), *(Cell(said) for _, said, *_ in sides)))
@@ -131,7 +151,7 @@ def tape_section(proof: ProofDocument) -> Section:
 
 
 def _tracks(tape: TapeFigures) -> list[tuple[str, str]]:
-    return [(f"track {track}, not cut clean", f"{partial} of {punched}") for track, punched, partial in tape.tracks]
+    return [(f"track {t.track}, not cut clean", f"{t.partial} of {t.punched}") for t in tape.tracks]
 
 
 def errors_section(proof: ProofDocument) -> Section:
@@ -139,26 +159,47 @@ def errors_section(proof: ProofDocument) -> Section:
     blocks: list[Block] = []
     if proof.errors:
         rows: list[Sequence[Cell]] = [
-            (Cell(e.sort), Cell(f"{e.wrong:,}"), Cell(f"{e.n:,}"), Cell(f"{e.upper_95:.3g}"),
-             Cell(f"1 in {e.one_in:,}"),
-             Cell(", ".join(f"{n} {kind}" for kind, n in e.kinds) or "—", quiet=lines_words(e.lines)))
+            (
+                Cell(e.sort),
+                Cell(f"{e.wrong:,}"),
+                Cell(f"{e.n:,}"),
+                Cell(f"{e.upper_95:.3g}"),
+                Cell(f"1 in {e.one_in:,}"),
+                Cell(", ".join(f"{n} {kind}" for kind, n in e.kinds.items()) or "—", quiet=lines_words(e.lines)),
+            )
             for e in proof.errors
-        ]  # fmt: skip
-        blocks.append(Table(
-            ("by", "wrong", "of N", "at most, 95 %", "fewer than", "kinds"), (14, 12, 16, 20, 20, 44), rows,
-            "Wrong characters with upper bound and N",
-        ))  # fmt: skip
-        blocks.append(Text(
-            "Counted on the machine as it now is: after the last change, each raw file once. The bound is that of "
-            "Clopper and Pearson, one-sided; it holds if errors fall independently.", quiet=True
-        ))  # fmt: skip
+        ]
+        blocks.append(
+            Table(
+                ("by", "wrong", "of N", "at most, 95 %", "fewer than", "kinds"),
+                (14, 12, 16, 20, 20, 44),
+                rows,
+                "Wrong characters with upper bound and N",
+            )
+        )
+        blocks.append(
+            Text(
+                "Counted on the machine as it now is: after the last change, each raw file once. The bound is that of "
+                "Clopper and Pearson, one-sided; it holds if errors fall independently.",
+                quiet=True,
+            )
+        )
     else:
         blocks.append(Text("No characters were compared with what was sent: nothing is claimed about wrong ones."))
     if proof.soaks:
-        rows = [(Cell(f"{s.at:%Y-%m-%d}", quiet=f"line {s.line}"), Cell(f"{s.characters:,}"), Cell(f"{s.wrong:,}"),
-                 Cell("—" if s.minutes is None else f"{s.minutes:g}"), Cell(s.note)) for s in proof.soaks]
-        blocks.append(Table(("long run", "characters", "wrong", "minutes", "note"), (24, 20, 14, 16, 60), rows,
-                            "Long runs"))  # fmt: skip
+        rows = [
+            (
+                Cell(f"{s.at:%Y-%m-%d}", quiet=f"line {s.line}"),
+                Cell(f"{s.characters:,}"),
+                Cell(f"{s.wrong:,}"),
+                Cell("—" if s.minutes is None else f"{s.minutes:g}"),
+                Cell(s.note),
+            )
+            for s in proof.soaks
+        ]
+        blocks.append(
+            Table(("long run", "characters", "wrong", "minutes", "note"), (24, 20, 14, 16, 60), rows, "Long runs")
+        )
     else:
         blocks.append(Text("No long run is on record since the last change."))
     return Section("Wrong characters and long runs", blocks)

@@ -62,8 +62,12 @@ def _rechecks(documents: Sequence[Evidence], lines: Sequence[Entry]) -> Iterator
             yield OpenPoint("recheck", words(owed.get("id")), f"changed since: {because}", document.entry.number)
         for change in changes_after(lines, document.entry):
             what = first_words(change.new.body, "what") or "a change"
-            yield OpenPoint("recheck", f"{document.sort} evidence of line {document.entry.number}",
-                            f"the machine was changed after it: {what}", change.number)  # fmt: skip
+            yield OpenPoint(
+                "recheck",
+                f"{document.sort} evidence of line {document.entry.number}",
+                f"the machine was changed after it: {what}",
+                change.number,
+            )
 
 
 def _findings(evidence: Evidence) -> Iterator[OpenPoint]:
@@ -100,5 +104,9 @@ def _unreadable(evidence: Sequence[Evidence]) -> Iterator[OpenPoint]:
         if not one.readable:
             wanted = SORTS.get(one.sort, "one of " + ", ".join(SORTS.values()))
             found = words(one.result.get("format")) or "none"
-            yield OpenPoint("book", f"line {one.entry.number}, evidence of sort {one.sort or 'not said'}",
-                            f"expected a result document {wanted}; found {found}", one.entry.number)  # fmt: skip
+            yield OpenPoint(
+                "book",
+                f"line {one.entry.number}, evidence of sort {one.sort or 'not said'}",
+                f"expected a result document {wanted}; found {found}",
+                one.entry.number,
+            )

@@ -12,9 +12,10 @@ from tapewright.alphabets import Alphabet
 from tapewright.number import Reading
 from tapewright.proof.claims import USUAL_CLAIMS, Claim, claim
 from tapewright.proof.coverage import MEASURES, Seen
+from tapewright.proof.document import Plan, PlannedTest
 from tapewright.proof.lines import Evidence
 from tapewright.proof.plain import spoken
-from tapewright.proof.planned_tests import TESTS, PlanRow
+from tapewright.proof.planned_tests import PRACTICE, TESTS, PlanRow
 from tapewright.reference.five_unit_tape import GRID_MM
 from tapewright.reference.speeds import SAME_BAUD, usual_stop_units
 
@@ -43,63 +44,13 @@ class Pace:
     pitch_from: str
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedTest:
-    """One test of the plan.
-
-    Attributes:
-        row: the row of the table.
-        characters: how many to send.
-        seconds: for the sending; minutes_more: for warming up, setting and cooling down.
-        tape_m: length of tape punched.
-        command: composes the signal; empty where the hand sends.
-        check: reads what came against what was sent, and keeps it; CAPTURE stands for the file recorded.
-        done: "done", "in part" or "not done", by the evidence of the machine as it now is.
-        have, want: how much of what is wanted; unit: characters, codes, pairs, letters or ends.
-        lines: numbers of the lines of the book that count for it.
-    """
-
-    row: PlanRow
-    characters: int
-    seconds: float
-    minutes_more: float
-    tape_m: float
-    command: str
-    check: str
-    done: str
-    have: int
-    want: int
-    unit: str
-    lines: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PlanOfTests:
-    """All tests of a machine, what claims take, and the pace they were worked out for."""
-
-    pace: Pace
-    wanted: Claim
-    tests: tuple[PlannedTest, ...]
-    claims: tuple[Claim, ...]
-
-    @property
-    def seconds(self) -> float:
-        """Time of all the sending."""
-        return sum(test.seconds for test in self.tests)
-
-    @property
-    def tape_m(self) -> float:
-        """Tape punched in all tests."""
-        return sum(test.tape_m for test in self.tests)
-
-
 START_AND_ELEMENTS = 6
 UNITS = {"all-codes": "codes", "all-pairs": "pairs", "pangram": "letters", "margin": "ends"}
 
 
 def make_plan(
     pace: Pace, pattern_lengths: Mapping[str, int], evidence: Sequence[Evidence] = (), one_in: int = 1000
-) -> PlanOfTests:
+) -> Plan:
     """Work the plan out.
 
     Args:
@@ -113,8 +64,22 @@ def make_plan(
     """
     wanted = claim(one_in, pace.character_s, pace.pitch_mm)
     tests = tuple(_planned(row, pace, pattern_lengths, evidence, wanted) for row in TESTS)
-    usual = tuple(claim(n, pace.character_s, pace.pitch_mm) for n in sorted({*USUAL_CLAIMS, one_in}))
-    return PlanOfTests(pace, wanted, tests, usual)
+    return Plan(
+        machine=pace.name,
+        alphabet=pace.alphabet_key,
+        baud=pace.baud,
+        character_ms=1e3 * pace.character_s,
+        character_from=pace.speed_from,
+        pitch_mm=pace.pitch_mm,
+        pitch_from=pace.pitch_from,
+        source=str(PRACTICE),
+        standing=PRACTICE.standing.value,
+        seconds=sum(test.seconds for test in tests),
+        tape_m=sum(test.tape_m for test in tests),
+        wanted_one_in=one_in,
+        tests=tests,
+        claims=tuple(claim(n, pace.character_s, pace.pitch_mm) for n in sorted({*USUAL_CLAIMS, one_in})),
+    )
 
 
 def _planned(
@@ -127,12 +92,25 @@ def _planned(
     characters = rounds * once if row.characters in (None, 0) or row.pattern == "pangram" else asked
     have, lines, things = _seen(row, evidence, pace.alphabet)
     want = things or asked
-    done = "done" if have >= want else "in part" if have else "not done"
     return PlannedTest(
-        row, characters, characters * pace.character_s, row.minutes_more, characters * pace.pitch_mm / 1e3,
-        _command(row, pace, characters), _check(row, pace, characters), done, min(have, want) if things else have, want,
-        UNITS.get(row.measure, "characters"), lines,
-    )  # fmt: skip
+        test=row.key,
+        what=row.what,
+        shows=row.shows,
+        setting=row.setting,
+        cautions=row.cautions,
+        pattern=row.pattern,
+        characters=characters,
+        seconds=characters * pace.character_s,
+        minutes_more=row.minutes_more,
+        tape_m=characters * pace.pitch_mm / 1e3,
+        command=_command(row, pace, characters) or None,
+        check=_check(row, pace, characters),
+        done="done" if have >= want else "in part" if have else "not done",
+        have=min(have, want) if things else have,
+        want=want,
+        unit=UNITS.get(row.measure, "characters"),
+        lines=lines,
+    )
 
 
 def _seen(row: PlanRow, evidence: Sequence[Evidence], alphabet: Alphabet) -> tuple[int, tuple[int, ...], int | None]:
@@ -177,9 +155,14 @@ def usual_units(baud: float) -> float:
 
 
 def pace_from(
-    name: str, alphabet_key: str, alphabet: Alphabet, baud: float, before: str,
-    character_ms: Reading | None, pitch_mm: Reading | None,
-) -> Pace:  # fmt: skip
+    name: str,
+    alphabet_key: str,
+    alphabet: Alphabet,
+    baud: float,
+    before: str,
+    character_ms: Reading | None,
+    pitch_mm: Reading | None,
+) -> Pace:
     """Take measured speed and pitch where they are known, nominal ones elsewhere; `before` goes before the reason."""
     if abs(baud - 1 / 0.022) < SAME_BAUD:
         baud = 1 / 0.022  # the trade writes 45.45 or 45.5 and means a unit of 22 ms

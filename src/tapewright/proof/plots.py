@@ -68,8 +68,7 @@ def _key(drawing: Drawing, figures: Sequence[LineFigures], y: float, *, bars: bo
         drawing.text(x + 2.6, y, f"{one.phase}, line {one.line} of the book", size_mm=2.8, fill=QUIET)
         x += 62
     if bars:
-        drawing.text(WIDTH_MM - RIGHT_MM, y, "bars: U = 2u, about 95 %", size_mm=2.8, fill=QUIET,
-                     text_anchor="end")  # fmt: skip
+        drawing.text(WIDTH_MM - RIGHT_MM, y, "bars: U = 2u, about 95 %", size_mm=2.8, fill=QUIET, text_anchor="end")
 
 
 def speed_plot(lines: Sequence[LineFigures], nominal_ms: float) -> str:
@@ -84,8 +83,15 @@ def speed_plot(lines: Sequence[LineFigures], nominal_ms: float) -> str:
     axes = Axes(drawing, LEFT_MM, 8, WIDTH_MM - LEFT_MM - RIGHT_MM - 22, 28, (begin, end), (low - room, high + room))
     axes.y_axis("unit, ms")
     axes.x_axis("time in the capture, s")
-    drawing.line(axes.left, axes.y(nominal_ms), axes.left + axes.width, axes.y(nominal_ms), stroke=QUIET,
-                 stroke_width=0.25, stroke_dasharray="2 1.2")  # fmt: skip
+    drawing.line(
+        axes.left,
+        axes.y(nominal_ms),
+        axes.left + axes.width,
+        axes.y(nominal_ms),
+        stroke=QUIET,
+        stroke_width=0.25,
+        stroke_dasharray="2 1.2",
+    )
     drawing.text(axes.left + axes.width + 1.5, axes.y(nominal_ms) + 3.6, "nominal", size_mm=2.8, fill=QUIET)
     for line in known:
         step = max(1, len(line.units) // MOST_POINTS)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from tapewright.furniture.pages.blocks import Answers, Block, Counts, Facts, Pages, Section
 from tapewright.proof.document import ProofDocument
-from tapewright.proof.measured_sections import (  # fmt: skip
+from tapewright.proof.measured_sections import (
     errors_section,
     found_left_section,
     line_section,
@@ -17,7 +17,7 @@ from tapewright.proof.measured_sections import (  # fmt: skip
     tape_section,
 )
 from tapewright.proof.plan_pages import LINE
-from tapewright.proof.written_sections import (  # fmt: skip
+from tapewright.proof.written_sections import (
     cautions_section,
     dead_checks_section,
     identity_section,
@@ -35,10 +35,22 @@ if TYPE_CHECKING:
 
 
 SECTIONS: tuple[Callable[[ProofDocument], Section], ...] = (
-    identity_section, found_left_section, work_section, requirements_section, line_section, tape_section,
-    errors_section, in_words_section, dead_checks_section, instruments_section, not_tested_section, plan_section,
-    open_section, cautions_section, trail_section,
-)  # fmt: skip
+    identity_section,
+    found_left_section,
+    work_section,
+    requirements_section,
+    line_section,
+    tape_section,
+    errors_section,
+    in_words_section,
+    dead_checks_section,
+    instruments_section,
+    not_tested_section,
+    plan_section,
+    open_section,
+    cautions_section,
+    trail_section,
+)
 #: what of the identity and the intake stands on the first page
 ON_FIRST_PAGE = ("came", "came from")
 
@@ -75,14 +87,14 @@ def _longer(section: Section, blocks: Sequence[Block]) -> Section:
 
 
 def _first_page(proof: ProofDocument) -> Section:
-    page, identity = proof.first_page, proof.identity
-    facts = [*identity.facts, *[pair for pair in identity.intake if pair[0] in ON_FIRST_PAGE]]
+    page, identity, counts = proof.first_page, proof.identity, proof.first_page.counts
+    facts = [*identity.facts.items(), *[pair for pair in identity.intake.items() if pair[0] in ON_FIRST_PAGE]]
     blocks: list[Block] = [
         Facts([(word, _short(said, LONGEST_FACT)) for word, said in (("machine", identity.name), *facts)]),
         Answers("What was wrong, as found?", [_short(said) for said in page.was_wrong]),
         Answers("What does it do now, as left?", [_short(said) for said in page.does_now]),
         Answers("How sure is that?", [_short(said) for said in page.how_sure]),
-        Counts([("within", page.within), ("outside", page.outside), ("not shown", page.unshown)]),
+        Counts([("within", counts.within), ("outside", counts.outside), ("not shown", counts.unshown)]),
         Answers("What was not shown?", [_short(said) for said in page.not_shown]),
     ]
     return Section("", blocks)
@@ -91,15 +103,20 @@ def _first_page(proof: ProofDocument) -> Section:
 def proof_text(proof: ProofDocument) -> str:
     """Return the answers of the first page, and how many of each state."""
     page = proof.first_page
-    facts = ", ".join(value for word, value in proof.identity.facts if word in ("model", "serial number"))
+    facts = ", ".join(value for word, value in proof.identity.facts.items() if word in ("model", "serial number"))
     out = [f"{proof.identity.name}{f' ({facts})' if facts else ''}, as of {proof.as_of:%Y-%m-%d %H:%M} UTC"]
     for question, answers in (
-        ("What was wrong, as found?", page.was_wrong), ("What does it do now, as left?", page.does_now),
-        ("How sure is that?", page.how_sure), ("What was not shown?", page.not_shown),
-    ):  # fmt: skip
+        ("What was wrong, as found?", page.was_wrong),
+        ("What does it do now, as left?", page.does_now),
+        ("How sure is that?", page.how_sure),
+        ("What was not shown?", page.not_shown),
+    ):
         out += ["", question, *_items(answers)]
-    out += ["", f"{page.within} within, {page.outside} outside, {page.unshown} not shown; "
-                f"open points: {len(proof.open_points)}, not tested: {len(proof.not_tested)}."]  # fmt: skip
+    out += [
+        "",
+        f"{page.counts.within} within, {page.counts.outside} outside, {page.counts.unshown} not shown; "
+        f"open points: {len(proof.open_points)}, not tested: {len(proof.not_tested)}.",
+    ]
     return "\n".join(out)
 
 

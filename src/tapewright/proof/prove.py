@@ -6,14 +6,14 @@ No clock is read: the date of the proof is that of the newest line, so that the 
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 from tapewright.alphabets import ALPHABETS, ITA2
 from tapewright.book.entry import Entry
 from tapewright.book.kinds import NOT_THE_MACHINE, SORTS
 from tapewright.number import Reading
 from tapewright.proof.answers import answers_of, outdated, requirements_as_left, worst_of
-from tapewright.proof.document import Answer, Identity, ProofDocument
+from tapewright.proof.document import Answer, Identity, LineFigures, Phase, Plan, ProofDocument, TapeFigures
 from tapewright.proof.error_counts import error_counts, soaks_of
 from tapewright.proof.figures import line_figures, tape_figures
 from tapewright.proof.first_page import first_page
@@ -23,7 +23,7 @@ from tapewright.proof.lines import AS_FOUND, AS_LEFT, Evidence, evidence_of, of_
 from tapewright.proof.open_points import open_points
 from tapewright.proof.phases import Chosen, as_found, as_left, changes_after, speaks_for_now
 from tapewright.proof.plain import each, mapping, mappings, number, reading, truth, words
-from tapewright.proof.plan import Pace, PlanOfTests, make_plan, pace_from
+from tapewright.proof.plan import Pace, make_plan, pace_from
 from tapewright.proof.quantities import Quantity, compare_phases
 from tapewright.proof.trail import trail_of
 
@@ -34,14 +34,27 @@ JUDGED = ("line", "tape", "coil", "margin", "speed", "supply")
 USUAL_BAUD = 1 / 0.022
 #: fields of an identity and of an intake, in the order of the page: (field, word)
 IDENTITY_FACTS = (
-    ("model", "model"), ("serial", "serial number"), ("alphabet", "alphabet"), ("nominal_baud", "nominal speed, baud"),
-    ("modules", "modules"), ("variants", "variants"), ("owner", "owner"), ("place", "place"), ("note", "note"),
-)  # fmt: skip
-INTAKE_FACTS = (
-    ("state", "came"), ("came_from", "came from"), ("brought_by", "brought by"), ("last_ran", "last ran"),
-    ("supply", "its plate says"), ("hazards", "hazards"), ("missing", "missing"), ("damage", "damage"),
+    ("model", "model"),
+    ("serial", "serial number"),
+    ("alphabet", "alphabet"),
+    ("nominal_baud", "nominal speed, baud"),
+    ("modules", "modules"),
+    ("variants", "variants"),
+    ("owner", "owner"),
+    ("place", "place"),
     ("note", "note"),
-)  # fmt: skip
+)
+INTAKE_FACTS = (
+    ("state", "came"),
+    ("came_from", "came from"),
+    ("brought_by", "brought by"),
+    ("last_ran", "last ran"),
+    ("supply", "its plate says"),
+    ("hazards", "hazards"),
+    ("missing", "missing"),
+    ("damage", "damage"),
+    ("note", "note"),
+)
 
 
 def prove(
@@ -76,20 +89,31 @@ def prove(
     found_answers = [(found[s], answers_of(e, lines) if (e := found[s].evidence) else ()) for s in OF_THE_MACHINE]
     newest = max(entries, key=lambda e: (e.at, e.number))
     return ProofDocument(
-        _identity(name, key, lines), newest.at, newest.key, newest.program,
-        first_page(
+        identity=_identity(name, key, lines),
+        as_of=newest.at,
+        newest=newest.key,
+        program=newest.program,
+        first_page=first_page(
             found_answers, answers, (line_now, tape_now), left["coil"].evidence, errors, gaps, points
         ),
-        _phases(found, left),
-        compare_phases([(found[s], left[s]) for s in OF_THE_MACHINE], lines, _gauge_quantities(answers)),
-        work_of(lines),
-        answers,
-        tuple(f for f in (_unless_same(line_figures(found["line"], AS_FOUND), line_now), line_now) if f),
-        tuple(t for t in (_unless_same(tape_figures(found["tape"], AS_FOUND), tape_now), tape_now) if t),
-        errors, soaks, observations_of(evidence), records_of(lines), dead_checks_of(lines),
-        instruments_of([e for e in evidence if e.readable]), plan, gaps, points, cautions_of(lines),
-        trail_of(lines, name),
-    )  # fmt: skip
+        phases=_phases(found, left),
+        compared=compare_phases([(found[s], left[s]) for s in OF_THE_MACHINE], lines, _gauge_quantities(answers)),
+        work=work_of(lines),
+        answers=answers,
+        line=_sides(line_figures(found["line"], AS_FOUND), line_now),
+        tape=_sides(tape_figures(found["tape"], AS_FOUND), tape_now),
+        errors=errors,
+        soaks=soaks,
+        observations=observations_of(evidence),
+        records=records_of(lines),
+        dead_checks=dead_checks_of(lines),
+        instruments=instruments_of([e for e in evidence if e.readable]),
+        plan=plan,
+        not_tested=gaps,
+        open_points=points,
+        cautions=cautions_of(lines),
+        trail=trail_of(lines, name),
+    )
 
 
 def all_answers(evidence: Sequence[Evidence], left: Mapping[str, Chosen], lines: Sequence[Entry]) -> tuple[Answer, ...]:
@@ -118,9 +142,13 @@ def _up_to_date(answer: Answer, lines: Sequence[Entry]) -> Answer:
 
 
 def plan_of(
-    name: str, lines: Sequence[Entry], left: Mapping[str, Chosen], now: Sequence[Evidence],
-    pattern_lengths: Mapping[str, Mapping[str, int]], one_in: int,
-) -> PlanOfTests:  # fmt: skip
+    name: str,
+    lines: Sequence[Entry],
+    left: Mapping[str, Chosen],
+    now: Sequence[Evidence],
+    pattern_lengths: Mapping[str, Mapping[str, int]],
+    one_in: int,
+) -> Plan:
     """Work out the test plan at the machine's own pace."""
     pace = pace_of(name, lines, left)
     return make_plan(pace, pattern_lengths[pace.alphabet_key], now, one_in)
@@ -140,11 +168,14 @@ def pace_of(name: str, lines: Sequence[Entry], left: Mapping[str, Chosen]) -> Pa
     pitch = reading(mapping(strips[0].get("feed")).get("pitch_mm")) if strips else None
     character = reading(speed.get("character_ms")) if proven else None
     return pace_from(
-        name, alphabet_key if alphabet_key in ALPHABETS else "ita2", ALPHABETS.get(alphabet_key, ITA2),
-        nominal or USUAL_BAUD, "" if nominal else "no speed is written down; ",
+        name,
+        alphabet_key if alphabet_key in ALPHABETS else "ita2",
+        ALPHABETS.get(alphabet_key, ITA2),
+        nominal or USUAL_BAUD,
+        "" if nominal else "no speed is written down; ",
         character if character and (character.value or 0) > 0 else None,
         pitch if pitch and (pitch.value or 0) > 0 else None,
-    )  # fmt: skip
+    )
 
 
 def _newest_identity(lines: Sequence[Entry]) -> Mapping[str, Any]:
@@ -158,9 +189,9 @@ def _identity(name: str, key: str, lines: Sequence[Entry]) -> Identity:
     return Identity(name, key, _facts(_newest_identity(lines), IDENTITY_FACTS), _facts(intake, INTAKE_FACTS))
 
 
-def _facts(body: Mapping[str, Any], fields: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+def _facts(body: Mapping[str, Any], fields: Sequence[tuple[str, str]]) -> dict[str, str]:
     said = [(word, ", ".join(w for w in map(words, each(body.get(f)) or [body.get(f)]) if w)) for f, word in fields]
-    return tuple((word, value) for word, value in said if value)
+    return {word: value for word, value in said if value}
 
 
 def _documents(left: Mapping[str, Chosen], now: Sequence[Evidence]) -> tuple[Evidence, ...]:
@@ -172,9 +203,9 @@ def _documents(left: Mapping[str, Chosen], now: Sequence[Evidence]) -> tuple[Evi
     return tuple(sorted([*gauges, *rest, *missing], key=lambda e: e.entry.number))
 
 
-def _phases(found: Mapping[str, Chosen], left: Mapping[str, Chosen]) -> tuple[tuple[str, str, str], ...]:
+def _phases(found: Mapping[str, Chosen], left: Mapping[str, Chosen]) -> tuple[Phase, ...]:
     return tuple(
-        (sort, phase, chosen[sort].said)
+        Phase(sort, phase, chosen[sort].said)
         for sort in OF_THE_MACHINE
         for phase, chosen in ((AS_FOUND, found), (AS_LEFT, left))
         # a sort without any evidence stands among what was not tested
@@ -191,6 +222,10 @@ def _gauge_quantities(answers: Sequence[Answer]) -> list[Quantity]:
     return out
 
 
-def _unless_same(found: Any, left: Any) -> Any:
-    """Leave the figures as found out where the same evidence stands for both."""
-    return None if found and left and found.line == left.line else found
+F = TypeVar("F", LineFigures, TapeFigures)
+
+
+def _sides(found: F | None, left: F | None) -> tuple[F, ...]:
+    """Return the figures as found and as left; those as found not where the same evidence stands for both."""
+    same = found and left and found.line == left.line
+    return tuple(each for each in (None if same else found, left) if each)

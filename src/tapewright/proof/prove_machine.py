@@ -9,8 +9,7 @@ from tapewright.book.ports import Book
 from tapewright.errors import InputError
 from tapewright.message.test_texts import PATTERNS
 from tapewright.proof.claims import WANTED_ONE_IN
-from tapewright.proof.document import Gap, OpenPoint, ProofDocument
-from tapewright.proof.plan import PlanOfTests
+from tapewright.proof.document import Gap, OpenPoint, Plan, ProofDocument
 from tapewright.proof.prove import prove
 
 
@@ -26,7 +25,7 @@ class StillMissing:
 
     not_tested: tuple[Gap, ...]
     open_points: tuple[OpenPoint, ...]
-    plan: PlanOfTests
+    plan: Plan
 
 
 def prove_machine(book: Book, name: str, *, one_in: int = WANTED_ONE_IN) -> ProofDocument:
@@ -52,9 +51,11 @@ def prove_entries(name: str, key: str, entries: tuple[Entry, ...], *, one_in: in
     """
     if not entries:
         raise InputError(
-            f"the record of {name}", expected="at least one line to prove it by", found="none",
+            f"the record of {name}",
+            expected="at least one line to prove it by",
+            found="none",
             do="Write down what was measured first.",
-        )  # fmt: skip
+        )
     return prove(name, key, entries, pattern_lengths(), one_in)
 
 

@@ -98,8 +98,9 @@ def quantities(evidence: Evidence | None, lines: Sequence[Entry]) -> dict[tuple[
         for a in answers_of(evidence, lines)
         if a.reading
     ]
-    rest = {"line": _line_figures, "tape": _tape_figures, "coil": _coil_figures,
-            "margin": _margin_figures}.get(evidence.sort)  # fmt: skip
+    rest = {"line": _line_figures, "tape": _tape_figures, "coil": _coil_figures, "margin": _margin_figures}.get(
+        evidence.sort
+    )
     named = {(q.group, q.what): q for q in (rest(evidence.result, line) if rest else [])}
     known = {f.what: f for f in side(evidence.result)} if (side := figures_of(evidence.sort)) else {}
     whole = {(q.group, q.what): q for q in judged} | named
@@ -113,9 +114,12 @@ def _figure(quantity: Quantity, known: Mapping[str, Figure]) -> Figure | None:
         return None
     shared = same if same is not None and same.reading.unit == quantity.reading.unit else None
     return Figure(
-        Group.GAUGES, quantity.what, quantity.reading,
-        shared_u=shared.shared_u if shared else 0.0, shared=shared.shared if shared else "",
-    )  # fmt: skip
+        Group.GAUGES,
+        quantity.what,
+        quantity.reading,
+        shared_u=shared.shared_u if shared else 0.0,
+        shared=shared.shared if shared else "",
+    )
 
 
 def _number(value: float | None, u: float | None, unit: str) -> Reading | None:

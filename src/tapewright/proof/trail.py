@@ -7,7 +7,7 @@ see book/entry.py.
 from collections.abc import Sequence
 
 from tapewright.book.entry import Entry
-from tapewright.proof.document import Trail, UsedLine
+from tapewright.proof.document import Trail, UsedFile, UsedLine
 from tapewright.proof.plain import first_words, mappings
 from tapewright.proof.plan import quoted
 
@@ -33,7 +33,9 @@ def trail_of(lines: Sequence[Entry], name: str) -> Trail:
     return Trail(used, HOW, commands)
 
 
-def _files(entry: Entry) -> tuple[tuple[str, str], ...]:
-    named = {first_words(s, "sha256"): first_words(s, "name").replace("\\", "/").rpartition("/")[2]
-             for s in mappings(entry.new.body.get("sources"))}  # fmt: skip
-    return tuple((named.get(sha256, ""), sha256) for sha256 in entry.new.files)
+def _files(entry: Entry) -> tuple[UsedFile, ...]:
+    named = {
+        first_words(s, "sha256"): first_words(s, "name").replace("\\", "/").rpartition("/")[2]
+        for s in mappings(entry.new.body.get("sources"))
+    }
+    return tuple(UsedFile(named.get(sha256) or None, sha256) for sha256 in entry.new.files)

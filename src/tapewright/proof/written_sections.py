@@ -17,10 +17,13 @@ MOST_LINES = 500
 
 def identity_section(proof: ProofDocument) -> Section:
     """Say which machine it is, and how it came."""
-    blocks: list[Block] = [Facts([("machine", proof.identity.name), ("key in every book", proof.identity.key),
-                                  *proof.identity.facts])]  # fmt: skip
+    blocks: list[Block] = [
+        Facts(
+            [("machine", proof.identity.name), ("key in every book", proof.identity.key), *proof.identity.facts.items()]
+        )
+    ]
     if proof.identity.intake:
-        blocks += [Text("As it came:"), Facts(proof.identity.intake)]
+        blocks += [Text("As it came:"), Facts(list(proof.identity.intake.items()))]
     return Section("The machine", blocks)
 
 
@@ -29,8 +32,13 @@ def work_section(proof: ProofDocument) -> Section:
     if not proof.work:
         return Section("What was done", [Text("No adjustment is on record.")])
     rows = [
-        (Cell(f"{w.at:%Y-%m-%d}", quiet=w.by), Cell(w.what, quiet=w.why), Cell(w.before), Cell(w.after),
-         Cell(str(w.line)))
+        (
+            Cell(f"{w.at:%Y-%m-%d}", quiet=w.by),
+            Cell(w.what, quiet=w.why),
+            Cell(w.before),
+            Cell(w.after),
+            Cell(str(w.line)),
+        )
         for w in proof.work
     ]
     table = Table(("when", "what and why", "before", "after", "line"), (20, 56, 20, 20, 10), rows, "What was adjusted")
@@ -41,8 +49,10 @@ def in_words_section(proof: ProofDocument) -> Section:
     """Return observations and records in the words of whoever wrote them."""
     blocks: list[Block] = []
     for head, said in (("What eye, ear and finger noticed", proof.observations), ("On record", proof.records)):
-        items = [f"{s.head} ({', '.join(w for w in (s.by, f'{s.at:%Y-%m-%d}', f'line {s.line}') if w)}): “{s.text}”"
-                 for s in said]  # fmt: skip
+        items = [
+            f"{s.head} ({', '.join(w for w in (s.by, f'{s.at:%Y-%m-%d}', f'line {s.line}') if w)}): “{s.text}”"
+            for s in said
+        ]
         blocks += [Bullets(items, head)] if items else []
     nothing = Text("No observation and no record in words is in the book.")
     return Section("In the restorer's words", blocks or [nothing])
@@ -50,18 +60,28 @@ def in_words_section(proof: ProofDocument) -> Section:
 
 def dead_checks_section(proof: ProofDocument) -> Section:
     """List the electrical checks of the dead machine, with what they do not say."""
-    warning = Text("Whether a machine may be plugged in is for local codes and somebody licensed for it. What follows "
-                   "is what was written down, no more.")  # fmt: skip
+    warning = Text(
+        "Whether a machine may be plugged in is for local codes and somebody licensed for it. What follows "
+        "is what was written down, no more."
+    )
     if not proof.dead_checks:
         return Section("Electrical checks, machine dead", [warning, Text("None is on record.")])
     rows = [
-        (Cell(c.between), Cell(c.reading), Cell(c.limit),
-         Cell(c.verdict, state=c.verdict if c.verdict in SHAPES else ""),
-         Cell(c.instrument, quiet=", ".join(w for w in (c.by, f"{c.at:%Y-%m-%d}", f"line {c.line}") if w)))
+        (
+            Cell(c.between),
+            Cell(c.reading),
+            Cell(c.limit),
+            Cell(c.verdict, state=c.verdict if c.verdict in SHAPES else ""),
+            Cell(c.instrument, quiet=", ".join(w for w in (c.by, f"{c.at:%Y-%m-%d}", f"line {c.line}") if w)),
+        )
         for c in proof.dead_checks
-    ]  # fmt: skip
-    table = Table(("between", "reading", "should be", "written down as", "with, by"), (44, 28, 28, 28, 44), rows,
-                  "Electrical checks of the dead machine")  # fmt: skip
+    ]
+    table = Table(
+        ("between", "reading", "should be", "written down as", "with, by"),
+        (44, 28, 28, 28, 44),
+        rows,
+        "Electrical checks of the dead machine",
+    )
     return Section("Electrical checks, machine dead", [warning, table])
 
 
@@ -76,8 +96,9 @@ def instruments_section(proof: ProofDocument) -> Section:
 
 def not_tested_section(proof: ProofDocument) -> Section:
     """List what was not tested."""
-    rows = [(Cell(gap.what), Cell(gap.why), Cell(gap.do, mono=gap.do.startswith("tapewright")))
-            for gap in proof.not_tested]  # fmt: skip
+    rows = [
+        (Cell(gap.what), Cell(gap.why), Cell(gap.do, mono=gap.do.startswith("tapewright"))) for gap in proof.not_tested
+    ]
     table = Table(("not tested", "why it is counted so", "to close it"), (60, 46, 66), rows, "What was not tested")
     return Section("Not tested", [table])
 
@@ -115,7 +136,7 @@ def trail_section(proof: ProofDocument) -> Section:
     """Return the fingerprints, and how to work it all out again; of a long record those with raw files first."""
     rows, lines = [], _on_paper(proof.trail.lines)
     for used in lines:
-        files = "\n".join(f"{name or 'raw file'}\n{sha256}" for name, sha256 in used.files)
+        files = "\n".join(f"{file.name or 'raw file'}\n{file.sha256}" for file in used.files)
         what = Cell(f"{used.number}", quiet=used.kind)
         when = Cell(f"{used.at:%Y-%m-%d %H:%M}", quiet=used.program)
         rows.append((what, when, Cell(used.key, quiet=files, mono=True)))
@@ -123,16 +144,28 @@ def trail_section(proof: ProofDocument) -> Section:
     rest = []
     if len(lines) < len(proof.trail.lines):
         said = f"Fingerprints of {len(lines)} lines: those with raw files, then the newest"
-        rest = [Text(f"{len(proof.trail.lines) - len(lines)} more lines are in the book and in no list here. All "
-                     f"{len(proof.trail.lines)} fingerprints, oldest first, one a line, have the SHA-256 fingerprint "
-                     f"{_of_all(proof.trail.lines)}: that file is `keys.txt` in a bundle of it.")]  # fmt: skip
-    return Section("Fingerprints, and how to work it out again", [
-        *(Text(how) for how in proof.trail.how),
-        *(Table(("type this",), (1,), [(Cell(command, mono=True),) for command in proof.trail.commands], "Commands"),),
-        Table(("line", "when", "fingerprint of the line; below it, those of its raw files"), (18, 28, 128), rows,
-              said),
-        *rest,
-    ])  # fmt: skip
+        rest = [
+            Text(
+                f"{len(proof.trail.lines) - len(lines)} more lines are in the book and in no list here. All "
+                f"{len(proof.trail.lines)} fingerprints, oldest first, one a line, have the SHA-256 fingerprint "
+                f"{_of_all(proof.trail.lines)}: that file is `keys.txt` in a bundle of it."
+            )
+        ]
+    return Section(
+        "Fingerprints, and how to work it out again",
+        [
+            *(Text(how) for how in proof.trail.how),
+            *(
+                Table(
+                    ("type this",), (1,), [(Cell(command, mono=True),) for command in proof.trail.commands], "Commands"
+                ),
+            ),
+            Table(
+                ("line", "when", "fingerprint of the line; below it, those of its raw files"), (18, 28, 128), rows, said
+            ),
+            *rest,
+        ],
+    )
 
 
 def _on_paper(lines: Sequence[UsedLine]) -> Sequence[UsedLine]:

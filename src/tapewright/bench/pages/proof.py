@@ -28,10 +28,10 @@ COLUMN_WIDTH, STYLE_SHEET = re.compile(r'<col style="[^"]*">'), re.compile(r"<st
 
 def answer(asking: Asking) -> dict[str, Any]:
     """Return the first page of the proof, what is not tested, what is open, and the test plan."""
-    from tapewright.proof.proof_json import proof_document
+    from tapewright.furniture.document import to_builtins
 
     machine = asking.bench.book.machine(asking.where["machine"])
-    made = proof_document(_proof(asking))
+    made = to_builtins(_proof(asking))
     kept = ("as_of", "first_page", "open_points", "plan", "cautions")
     gaps = with_ways(made["not_tested"], made["plan"]["tests"])
     return {"machine": heading(machine), "papers": list(PAPERS), "not_tested": gaps, **{key: made[key] for key in kept}}
@@ -43,16 +43,17 @@ def signal(asking: Asking) -> Response:
     Raises:
         InputError: for a test that has no signal, or one too long for a page.
     """
+    from tapewright.alphabets import ALPHABETS
     from tapewright.sender.planned import planned_signal
 
     plan, wanted = _proof(asking).plan, asking.query.get("test", "")
-    test = next((t for t in plan.tests if t.row.key == wanted and t.command), None)
+    test = next((t for t in plan.tests if t.test == wanted and t.command), None)
     if test is None or test.characters > MOST_CHARACTERS:
-        named = ", ".join(t.row.key for t in plan.tests if t.command and t.characters <= MOST_CHARACTERS)
+        named = ", ".join(t.test for t in plan.tests if t.command and t.characters <= MOST_CHARACTERS)
         raise InputError("the signal", expected=f"one of {named}", found=repr(wanted[:40]))
-    written = planned_signal(test.row.pattern, test.characters, plan.pace.alphabet, plan.pace.baud)
+    written = planned_signal(test.pattern, test.characters, ALPHABETS[plan.alphabet], plan.baud)
     return Response(written, media_type="audio/wav",
-                    headers={"content-disposition": f'attachment; filename="{test.row.key}.wav"'})  # fmt: skip
+                    headers={"content-disposition": f'attachment; filename="{test.test}.wav"'})  # fmt: skip
 
 
 def preview(asking: Asking) -> Response:

@@ -34,8 +34,7 @@ def check_end(file: BinaryIO, said: str, limits: Limits) -> None:
     end = tail.rfind(END_MARK)
     if end < 0:
         if head == FIRST_MARK:
-            raise _refusal(said, "", "a whole zip", "the first part of one: the end is missing",
-                           "Copy the file again.")  # fmt: skip
+            raise _refusal(said, "", "a whole zip", "the first part of one: the end is missing", "Copy the file again.")
         raise _refusal(said, "", "a bundle (a zip file)", "a file of another kind" if length else "an empty file")
     if len(tail) - end < END_BYTES:
         raise _refusal(said, "", "a whole zip", "one whose last bytes are missing", "Copy the file again.")
@@ -80,8 +79,9 @@ def _check_kind(info: zipfile.ZipInfo, name: str, said: str) -> None:
     if kind not in (0, stat.S_IFREG):
         raise _refusal(said, _shown(name), "plain files", "something that is no plain file")
     if info.flag_bits & ENCRYPTED_FLAGS:
-        raise _refusal(said, _shown(name), "files that can be read", "an encrypted one",
-                       "Ask for it without a password.")  # fmt: skip
+        raise _refusal(
+            said, _shown(name), "files that can be read", "an encrypted one", "Ask for it without a password."
+        )
     if info.compress_type not in PACKINGS:
         raise _refusal(said, _shown(name), "files stored or deflated", f"packing number {info.compress_type}")
 
@@ -89,8 +89,13 @@ def _check_kind(info: zipfile.ZipInfo, name: str, said: str) -> None:
 def _check_sizes(infos: list[zipfile.ZipInfo], said: str, limits: Limits) -> None:
     total = sum(info.file_size for info in infos)
     if total > limits.total_bytes:
-        raise _refusal(said, "", f"at most {limits.total_bytes / GIB:g} GiB unpacked", f"{total / GIB:.4g} GiB",
-                       "If you trust it, allow more with --largest.")  # fmt: skip
+        raise _refusal(
+            said,
+            "",
+            f"at most {limits.total_bytes / GIB:g} GiB unpacked",
+            f"{total / GIB:.4g} GiB",
+            "If you trust it, allow more with --largest.",
+        )
     for info in infos:
         if info.file_size > limits.ratio_from_bytes and info.file_size > limits.ratio * info.compress_size:
             found = f"{info.compress_size} bytes that would become {info.file_size}"

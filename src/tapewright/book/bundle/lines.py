@@ -79,10 +79,18 @@ def machine_row(machine: Packed) -> bytes:
 def entry_row(entry: Entry, machine_name: str) -> bytes:
     """Return a line's row."""
     new = entry.new
-    return table_row((
-        entry.key, f"{entry.at:%Y-%m-%d %H:%M:%S}", machine_name, new.kind, sort_of(new) or "", new.by, in_short(new),
-        new.replaces or "",
-    ))  # fmt: skip
+    return table_row(
+        (
+            entry.key,
+            f"{entry.at:%Y-%m-%d %H:%M:%S}",
+            machine_name,
+            new.kind,
+            sort_of(new) or "",
+            new.by,
+            in_short(new),
+            new.replaces or "",
+        )
+    )
 
 
 def name_of_file(sha256: str, body: Mapping[str, Any]) -> str:

@@ -67,9 +67,7 @@ def manifest_bytes(manifest: Manifest) -> bytes:
     document = {
         "format": FORMAT,
         "program": manifest.program,
-        "machines": [
-            {"key": m.key, "name": m.name, "model": m.model, "entries": m.entries} for m in manifest.machines
-        ],
+        "machines": [{"key": m.key, "name": m.name, "model": m.model, "entries": m.entries} for m in manifest.machines],
         "entries": manifest.entries,
         "left_out": manifest.left_out,
         "members": [{"name": m.name, "bytes": m.bytes, "sha256": m.sha256} for m in manifest.members],

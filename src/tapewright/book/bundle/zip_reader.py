@@ -26,8 +26,7 @@ from tapewright.errors import InputError
 PIECE_BYTES = 1024 * 1024
 #: what the zip library raises on a zip that is not what it says
 #: (OSError: a directory that points before the beginning of the file)
-BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, ValueError, OverflowError,
-          OSError, struct.error)  # fmt: skip
+BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, ValueError, OverflowError, OSError, struct.error)
 
 
 class ZipReader:

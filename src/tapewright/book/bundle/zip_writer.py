@@ -82,7 +82,11 @@ def new_bundle(path: Path, limits: Limits, stored: frozenset[str]) -> Iterator[Z
         if not writer.too_dense:
             os.replace(half, path)
     except OSError as problem:
-        raise InputError(str(path), expected="a disk that takes the bundle", found=problem.strerror or str(problem),
-                         do="Nothing was written.") from problem  # fmt: skip
+        raise InputError(
+            str(path),
+            expected="a disk that takes the bundle",
+            found=problem.strerror or str(problem),
+            do="Nothing was written.",
+        ) from problem
     finally:
         half.unlink(missing_ok=True)

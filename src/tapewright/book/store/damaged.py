@@ -52,8 +52,12 @@ def open_to_examine(where: str | None, program: str) -> tuple[SqlBook, tuple[Fau
             if place.file is not None and _no_room_beside(place.file):
                 # SQLite needs a little room of its own even to read; the book is not to blame
                 engine.dispose()
-                raise InputError(place.said, expected="some room on the disk, to open the book",
-                                 found="a full disk", do=f"Make room. {NOTHING}") from problem  # fmt: skip
+                raise InputError(
+                    place.said,
+                    expected="some room on the disk, to open the book",
+                    found="a full disk",
+                    do=f"Make room. {NOTHING}",
+                ) from problem
             faults = (Fault("the file itself", f"it cannot be opened as a book: {problem.found}"),)
         finally:
             strict.dispose()

@@ -42,8 +42,12 @@ def engine_for(place: Place) -> Engine:
     try:
         return create_engine(place.url, pool_pre_ping=True, connect_args={"connect_timeout": 10})
     except (ImportError, NoSuchModuleError) as problem:
-        raise InputError(place.said, expected="the library for PostgreSQL", found=str(problem),
-                         do="Install it: pip install 'tapewright[postgres]'.") from problem  # fmt: skip
+        raise InputError(
+            place.said,
+            expected="the library for PostgreSQL",
+            found=str(problem),
+            do="Install it: pip install 'tapewright[postgres]'.",
+        ) from problem
 
 
 def begin_writing(connection: Connection) -> None:

@@ -56,14 +56,23 @@ def _version(connection: Connection, said: str, *, create: bool) -> str | None:
         version = connection.execute(text(f"SELECT version_num FROM {VERSION_TABLE}")).scalar()
         if version in KNOWN:
             return str(version)
-        raise InputError(said, expected=f"a book of form {NEWEST} or older", found=f"form {version}",
-                         do="It was written by a newer Tapewright; use that one.")  # fmt: skip
+        raise InputError(
+            said,
+            expected=f"a book of form {NEWEST} or older",
+            found=f"form {version}",
+            do="It was written by a newer Tapewright; use that one.",
+        )
     if tables := inspect(connection).get_table_names():
-        raise InputError(said, expected="a book", found=f"a database with other tables: {', '.join(tables[:5])}",
-                         do="It was left as it is. Give another with --book.")  # fmt: skip
+        raise InputError(
+            said,
+            expected="a book",
+            found=f"a database with other tables: {', '.join(tables[:5])}",
+            do="It was left as it is. Give another with --book.",
+        )
     if not create:
-        raise InputError(said, expected="a book", found="an empty database",
-                         do="`tapewright machine add NAME` begins one.")  # fmt: skip
+        raise InputError(
+            said, expected="a book", found="an empty database", do="`tapewright machine add NAME` begins one."
+        )
     return None
 
 
@@ -89,8 +98,12 @@ def open_book(
     place = place_of(where)
     if place.file is not None and not place.file.exists():
         if not create:
-            raise InputError(place.said, expected="a book", found="no such file",
-                             do="`tapewright machine add NAME` begins one, or give another with --book.")  # fmt: skip
+            raise InputError(
+                place.said,
+                expected="a book",
+                found="no such file",
+                do="`tapewright machine add NAME` begins one, or give another with --book.",
+            )
         place.file.absolute().parent.mkdir(parents=True, exist_ok=True)
     writable = place.file is None or can_be_written(place.file)
     with plainly(place.said):

@@ -42,9 +42,10 @@ def place_of(where: str | None) -> Place:
         where = where.removeprefix("sqlite:///")
     elif "://" in where:
         raise InputError(
-            _without_password(where), expected="a file, or an address that begins with postgresql://",
+            _without_password(where),
+            expected="a file, or an address that begins with postgresql://",
             found=f"one that begins with {where.split('://')[0]}://",
-        )  # fmt: skip
+        )
     return Place(where, Path(where), "sqlite+pysqlite://")
 
 

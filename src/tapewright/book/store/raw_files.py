@@ -34,8 +34,12 @@ def store(connection: Connection, said: str, sha256: str, source: RawSource) -> 
             connection.execute(insert(PIECES).values(sha256=sha256, place=place, piece=piece))
     if found.hexdigest() != sha256:
         name = str(source) if isinstance(source, Path) else "raw file"
-        raise InputError(name, expected=f"the bytes with the SHA-256 fingerprint {sha256}", found=found.hexdigest(),
-                         do=f"The file changed while it was read. Nothing was written to {said}.")  # fmt: skip
+        raise InputError(
+            name,
+            expected=f"the bytes with the SHA-256 fingerprint {sha256}",
+            found=found.hexdigest(),
+            do=f"The file changed while it was read. Nothing was written to {said}.",
+        )
     connection.execute(FILES.update().where(FILES.c.sha256 == sha256).values(bytes=length))
 
 
@@ -118,7 +122,11 @@ class _StoredFile(io.RawIOBase):
             with self._engine.connect() as connection:
                 piece = connection.execute(wanted).scalar()
             if piece is None:
-                raise InputError(f"raw file {self._sha256}", expected=f"piece {place} of it", found="none",
-                                 do="The book is damaged; restore the last backup.")  # fmt: skip
+                raise InputError(
+                    f"raw file {self._sha256}",
+                    expected=f"piece {place} of it",
+                    found="none",
+                    do="The book is damaged; restore the last backup.",
+                )
             self._held = place, bytes(piece)
         return self._held[1]

@@ -11,7 +11,8 @@ NOTHING = "Nothing of this was written; all that was written before stands."
 
 #: a server that goes away in the middle; whether its last word would have been "done" cannot be known from here
 CUT_OFF = (
-    "a server that stays until it has answered", "one that stopped, or a line to it that broke",
+    "a server that stays until it has answered",
+    "one that stopped, or a line to it that broke",
     "Start it again, and look at the last lines of the book: what was being written is there whole, or not at all. If "
     "it is not, do it again. All that was written before stands.",
 )

@@ -77,9 +77,12 @@ def entry(row: Mapping[str, Any] | RowMapping, said: str) -> Entry:
         new, at, program = read_canonical(row["document"].encode())
     except ValueError as problem:
         raise InputError(
-            said, place=f"line {row['number']}", expected="a line that is whole", found=str(problem),
+            said,
+            place=f"line {row['number']}",
+            expected="a line that is whole",
+            found=str(problem),
             do="The book is damaged; restore the last backup.",
-        ) from problem  # fmt: skip
+        ) from problem
     return Entry(row["number"], row["key"], at, program, new)
 
 

@@ -35,9 +35,12 @@ def machine(connection: Connection, said: str, name: str) -> MachineOnShelf:
     names = connection.execute(by_name.limit(NAMES_SHOWN + 1)).scalars().all()
     there = ", ".join(names[:NAMES_SHOWN]) + (" and more" if len(names) > NAMES_SHOWN else "")
     raise InputError(
-        said, place=f"machine {name!r}", expected="a machine of this book", found="none of this name",
+        said,
+        place=f"machine {name!r}",
+        expected="a machine of this book",
+        found="none of this name",
         do=f"There are: {there}." if names else "There is none yet: `tapewright machine add NAME`.",
-    )  # fmt: skip
+    )
 
 
 def note(connection: Connection, said: str, new: NewEntry, at: str, *, rename: bool) -> None:
@@ -62,8 +65,12 @@ def note(connection: Connection, said: str, new: NewEntry, at: str, *, rename: b
     elif new.kind == "identity":
         connection.execute(insert(MACHINES).values(key=new.machine, **values))
     else:
-        raise InputError(said, place=f"machine {new.machine}", expected="its identity before any other line",
-                         found=f"a line of kind {new.kind!r}")  # fmt: skip
+        raise InputError(
+            said,
+            place=f"machine {new.machine}",
+            expected="its identity before any other line",
+            found=f"a line of kind {new.kind!r}",
+        )
 
 
 def fold(name: str) -> str:
@@ -74,15 +81,24 @@ def fold(name: str) -> str:
 def _named(connection: Connection, said: str, new: NewEntry, *, rename: bool) -> dict[str, str]:
     name, model = new.body.get("name"), new.body.get("model", "")
     if not isinstance(name, str) or not printable(name) or not isinstance(model, str):
-        raise InputError(said, place="identity", expected="a name for the machine, and its model in words",
-                         found=f"name {name!r}, model {model!r}")  # fmt: skip
+        raise InputError(
+            said,
+            place="identity",
+            expected="a name for the machine, and its model in words",
+            found=f"name {name!r}, model {model!r}",
+        )
     if not KEY.fullmatch(new.machine):
         raise InputError(said, place="identity", expected="a machine key of 32 hex digits", found=repr(new.machine))
     free, count = printable(name), 1
     while _taken(connection, new.machine, free):
         if not rename:
-            raise InputError(said, place="identity", expected="a name no other machine of the book has",
-                             found=f"{free!r}, which is taken", do="Give another name.")  # fmt: skip
+            raise InputError(
+                said,
+                place="identity",
+                expected="a name no other machine of the book has",
+                found=f"{free!r}, which is taken",
+                do="Give another name.",
+            )
         count += 1
         free = f"{printable(name)} ({count})"
     return {"name": free, "folded": fold(free), "model": printable(model)}

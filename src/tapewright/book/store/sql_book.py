@@ -36,9 +36,7 @@ class SqlBook:
         file: the SQLite file, None for a server.
     """
 
-    def __init__(
-        self, engine: Engine, said: str, *, clock: Clock, program: str, file: Path | None = None
-    ) -> None:
+    def __init__(self, engine: Engine, said: str, *, clock: Clock, program: str, file: Path | None = None) -> None:
         self.engine, self.said = engine, said
         self._clock, self._program = clock, program
         self._checkpoints = None if file is None else Checkpoints(engine, file)
@@ -110,8 +108,12 @@ class SqlBook:
         with self._reading() as connection:
             found = connection.execute(wanted).mappings().all()
         if len(found) != 1 or not key:
-            raise InputError(self.said, expected=f"one line whose fingerprint begins with {key or '...'}",
-                             found="several" if found else "none", do="Give more of it." if found else "")  # fmt: skip
+            raise InputError(
+                self.said,
+                expected=f"one line whose fingerprint begins with {key or '...'}",
+                found="several" if found else "none",
+                do="Give more of it." if found else "",
+            )
         return rows.entry(found[0], self.said)
 
     def naming(self, key: str) -> tuple[Entry, ...]:
@@ -222,4 +224,3 @@ def _newest_first(
     if kinds and not (sort is not None and tuple(kinds) == ("evidence",)):
         wanted = wanted.where(ENTRIES.c.kind.in_(kinds))
     return wanted if before is None else wanted.where(ENTRIES.c.number < before)
-

@@ -58,9 +58,11 @@ def _row(entry: Entry, said: str) -> Row:
         raise InputError(said, expected="lines that can be written down", found=str(problem)) from problem
     if row["key"] != entry.key:
         raise InputError(
-            f"line {entry.key}", expected="a line that is what its fingerprint says", found="another text",
+            f"line {entry.key}",
+            expected="a line that is what its fingerprint says",
+            found="another text",
             do="It was altered or damaged; nothing was taken in.",
-        )  # fmt: skip
+        )
     return row
 
 
@@ -93,9 +95,7 @@ def _by_machine(page: list[tuple[Row, NewEntry]]) -> Iterator[tuple[str, list[Ro
         yield machine, [row for row, new in page if new.machine == machine]
 
 
-def _files(
-    connection: Connection, said: str, page: list[tuple[Row, NewEntry]], files: Mapping[str, RawSource]
-) -> None:
+def _files(connection: Connection, said: str, page: list[tuple[Row, NewEntry]], files: Mapping[str, RawSource]) -> None:
     pairs = [{"number": row["number"], "sha256": s} for row, new in page for s in dict.fromkeys(new.files)]
     for sha256 in dict.fromkeys(pair["sha256"] for pair in pairs):
         if sha256 in files:

@@ -73,11 +73,18 @@ def check(book: str | None, as_json: bool) -> int:
 
 
 @click.command()
-@click.option("-o", "--out", required=True, metavar="FILE.zip", type=click.Path(dir_okay=False, path_type=Path),
-              help="Where to write the bundle.")  # fmt: skip
+@click.option(
+    "-o",
+    "--out",
+    required=True,
+    metavar="FILE.zip",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Where to write the bundle.",
+)
 @click.option("--machine", metavar="NAME", help="Only this machine (name or key); otherwise the whole book.")
-@click.option("--whole-only", is_flag=True,
-              help="From a damaged book: only what is whole; the rest as text in left-out.jsonl.")  # fmt: skip
+@click.option(
+    "--whole-only", is_flag=True, help="From a damaged book: only what is whole; the rest as text in left-out.jsonl."
+)
 @book_option
 @json_option
 def export(out: Path, machine: str | None, whole_only: bool, book: str | None, as_json: bool) -> None:
@@ -125,8 +132,13 @@ SORTS = ("line", "tape", "gauge")
 
 @click.command()
 @click.option("--machine", metavar="NAME", help="Only this machine's.")
-@click.option("--limits", "given", multiple=True, metavar="SORT=FILE",
-              help="Judge by these limits: line=FILE, tape=FILE, or gauge=SHEET; may stand several times.")  # fmt: skip
+@click.option(
+    "--limits",
+    "given",
+    multiple=True,
+    metavar="SORT=FILE",
+    help="Judge by these limits: line=FILE, tape=FILE, or gauge=SHEET; may stand several times.",
+)
 @click.option("--dry-run", is_flag=True, help="Only show; write nothing.")
 @click.option("--by", default="", help="Who asks for it.")
 @book_option
@@ -202,8 +214,14 @@ def restore(file: Path, yes: bool, book: str | None, as_json: bool) -> None:
 @click.command("import")
 @click.argument("bundle", metavar="FILE.zip", type=click.Path(path_type=Path))
 @click.option("--rename", is_flag=True, help="Where another machine has the name already, put a number behind it.")
-@click.option("--largest", metavar="GIB", type=Number(0.001, 1e6), default=16.0, show_default=True,
-              help="Refuse a bundle that is larger than this unpacked.")  # fmt: skip
+@click.option(
+    "--largest",
+    metavar="GIB",
+    type=Number(0.001, 1e6),
+    default=16.0,
+    show_default=True,
+    help="Refuse a bundle that is larger than this unpacked.",
+)
 @book_option
 @json_option
 def take_in(bundle: Path, rename: bool, largest: float, book: str | None, as_json: bool) -> None:

@@ -12,8 +12,12 @@ from tapewright.furniture.whole_file import write_whole
 @click.command()
 @click.argument("a", metavar="MACHINE")
 @click.argument("b", metavar="[MACHINE]", required=False)
-@click.option("--from", "from_", metavar="WHEN",
-              help="Evidence of the first side: as-found, between, as-left, or a date (to its end, UTC).")  # fmt: skip
+@click.option(
+    "--from",
+    "from_",
+    metavar="WHEN",
+    help="Evidence of the first side: as-found, between, as-left, or a date (to its end, UTC).",
+)
 @click.option("--to", "to", metavar="WHEN", help="Evidence of the second side, likewise.")
 @click.option("--out-plot", type=click.Path(path_type=Path), help="Write the picture to this SVG file.")
 @book_option

@@ -14,8 +14,13 @@ from tapewright.furniture.keeping import book_option
 @click.argument("name", required=False)
 @click.argument("kind", required=False)
 @click.argument("fields", nargs=-1, metavar="[FIELD=VALUE]...")
-@click.option("--file", "files", multiple=True, type=click.Path(path_type=Path),
-              help="A photo or other file that belongs to it; may stand several times.")  # fmt: skip
+@click.option(
+    "--file",
+    "files",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="A photo or other file that belongs to it; may stand several times.",
+)
 @click.option("--by", default="", help="Who says so.")
 @click.option("--rests-on", multiple=True, metavar="KEY", help="A line it was made from; the beginning of its key.")
 @click.option("--replaces", metavar="KEY", help="The line it corrects; that one stays where it is.")

@@ -23,15 +23,23 @@ MADE = 0.3
 
 paper_option = click.option("--paper", type=click.Choice(PAPERS), default="a4", show_default=True, help="For a PDF.")
 claim_option = click.option(
-    "--one-in", type=click.IntRange(2, 1_000_000), default=1000, show_default=True,
+    "--one-in",
+    type=click.IntRange(2, 1_000_000),
+    default=1000,
+    show_default=True,
     help="The claim wanted: fewer than 1 wrong character in so many.",
-)  # fmt: skip
+)
 
 
 @click.command()
 @click.argument("name")
-@click.option("-o", "--out", multiple=True, type=click.Path(dir_okay=False, path_type=Path),
-              help="FILE.pdf, FILE.html or FILE.json; may stand several times.")  # fmt: skip
+@click.option(
+    "-o",
+    "--out",
+    multiple=True,
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="FILE.pdf, FILE.html or FILE.json; may stand several times.",
+)
 @paper_option
 @claim_option
 @book_option
@@ -43,7 +51,7 @@ def prove(name: str, out: tuple[Path, ...], paper: str, one_in: int, book: str |
 
     Example: tapewright machine prove Petrel -o petrel.pdf --paper letter
     """
-    from tapewright.proof.proof_json import proof_document
+    from tapewright.furniture.document import to_builtins
     from tapewright.proof.proof_pages import proof_pages, proof_text
     from tapewright.proof.prove_machine import prove_machine
 
@@ -55,21 +63,26 @@ def prove(name: str, out: tuple[Path, ...], paper: str, one_in: int, book: str |
             raw = _pictures(there, proof) if any(path.suffix.lower() != ".json" for path in out) else None
         report(MADE)
         for done, path in enumerate(out, start=1):
-            _write(path, paper, lambda: proof_document(proof), lambda: proof_pages(proof, raw))
+            _write(path, paper, lambda: to_builtins(proof), lambda: proof_pages(proof, raw))
             report(MADE + (1 - MADE) * done / len(out))
     if as_json:
-        write_json(proof_document(proof))
+        write_json(to_builtins(proof))
     else:
         click.echo("\n".join([proof_text(proof), *(f"Wrote {path}." for path in out)]))
-    page = proof.first_page
+    page = proof.first_page.counts
     # where nothing was judged, nothing is shown
     return OUTSIDE if page.outside else NOT_SHOWN if page.unshown or not page.within else DONE
 
 
 @click.command()
 @click.argument("name")
-@click.option("-o", "--out", multiple=True, type=click.Path(dir_okay=False, path_type=Path),
-              help="FILE.pdf, FILE.html or FILE.json; may stand several times.")  # fmt: skip
+@click.option(
+    "-o",
+    "--out",
+    multiple=True,
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="FILE.pdf, FILE.html or FILE.json; may stand several times.",
+)
 @paper_option
 @claim_option
 @book_option
@@ -81,16 +94,17 @@ def plan(name: str, out: tuple[Path, ...], paper: str, one_in: int, book: str | 
 
     Example: tapewright machine plan Petrel -o plan.pdf --one-in 3000
     """
-    from tapewright.proof.plan_pages import plan_document, plan_pages, plan_text
+    from tapewright.furniture.document import to_builtins
+    from tapewright.proof.plan_pages import plan_pages, plan_text
 
     _endings(out, (".pdf", ".html", ".json"))
     with progress(f"Planning the tests of {name}") as report:
         proof = _proof(name, book, one_in)
         report(MADE)
         for path in out:
-            _write(path, paper, lambda: plan_document(proof.plan), lambda: plan_pages(proof.plan, proof.as_of))
+            _write(path, paper, lambda: to_builtins(proof.plan), lambda: plan_pages(proof.plan, proof.as_of))
     if as_json:
-        write_json(plan_document(proof.plan))
+        write_json(to_builtins(proof.plan))
     else:
         click.echo("\n".join([plan_text(proof.plan), *(f"Wrote {path}." for path in out)]))
 
