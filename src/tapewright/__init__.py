@@ -27,7 +27,7 @@ def read_line(
     channel: str | int | None = None,
     rate: float | None = None,
     idle: str = "auto",
-    threshold: str = "auto",
+    threshold: str | float | tuple[float, float] = "auto",
     clock_ppm: float = 0.0,
     expect: str | None = None,
     window: float = 0.2,
@@ -43,7 +43,7 @@ def read_line(
         channel: name or number (from 1); None takes the one with characters.
         rate: samples a second, where the file does not tell.
         idle: level of the line at rest: "auto", "high" or "low".
-        threshold: "auto", a level, or "LOW,HIGH", in the file's own units.
+        threshold: "auto", a level, or two, (low, high), in the file's own units.
         clock_ppm: how far the recorder's clock may be out.
         expect: text that was sent, or pattern:NAME[:COUNT].
         window: width of a receiver's look, as a share of the unit.
@@ -54,19 +54,22 @@ def read_line(
         tapewright.errors.InputError: when the file cannot be read.
         tapewright.errors.WrongUseError: for a setting that makes no sense.
     """
+    from tapewright.furniture.settings import from_keywords
     from tapewright.line.from_settings import measure
+    from tapewright.line.settings import ReadSettings
 
     files = {"capture": Path(capture)} | ({} if limits is None else {"limits": Path(limits)})
-    settings = {
-        "nominal": str(nominal),
-        "alphabet": alphabet,
-        "channel": None if channel is None else str(channel),
-        "rate": rate,
-        "idle": idle,
-        "threshold": threshold,
-        "clock_ppm": clock_ppm,
-        "expect": expect,
-        "window": window,
-        "unshift_on_space": unshift_on_space,
-    }
+    settings = from_keywords(
+        ReadSettings,
+        nominal=nominal,
+        alphabet=alphabet,
+        channel=channel,
+        rate=rate,
+        idle=idle,
+        threshold=threshold,
+        clock_ppm=clock_ppm,
+        expect=expect,
+        window=window,
+        unshift_on_space=unshift_on_space,
+    )
     return measure(files, settings).document()

@@ -94,7 +94,7 @@ class RefusedError(ValueError):
 def setting(
     kind: Kind[T],
     label: str,
-    default: T | D,
+    default: D,
     help: str = "",
     *,
     key: str = "",

@@ -91,4 +91,3 @@ def name(code: str, shift: Shift, alphabet: Alphabet) -> str:
     """Name what the code does in that case: the character, or the function by its usual short name."""
     sign = (alphabet.figures if shift is Shift.FIGURES else alphabet.letters)[code]
     return sign if isinstance(sign, str) else sign.value
-

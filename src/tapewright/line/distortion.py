@@ -54,14 +54,14 @@ def state_distortion(instants: Instants, groups: Groups, split: Decomposition, s
         end_percent=share(split.openings_s, split.openings_u_s, int(split.n[~split.to_mark].sum()))
         if openings
         else missing("percent", "no contact is seen to open"),
-        start_reference_percent=_start_reference(split, n) if openings and closings else missing(
-            "percent", "needs both closings and openings"
-        ),
+        start_reference_percent=_start_reference(split, n)
+        if openings and closings
+        else missing("percent", "needs both closings and openings"),
         scatter_percent=share(*_scatter(instants, groups), n)
         if n > groups.n.size
         else missing("percent", "no instant occurs twice"),
         histogram=_histogram(100 * instants.deviation_units(T)[use]),
-    )  # fmt: skip
+    )
 
 
 def _histogram(d: FloatArray) -> Histogram | None:

@@ -63,8 +63,15 @@ class Source(Document, frozen=True, kw_only=True):
     duration_s: Annotated[float, figure("length", "s")]
     samples: Annotated[int, figure("samples")]
     rate_hz: Annotated[float | None, figure("samples a second", "Hz")]
-    clock_ppm: Annotated[float, figure("doubt of the clock", "ppm", "How far the recorder's clock may be out, as the "
-                         "user said; a rectangle of this half-width is in the doubt of every time.")] = 0.0  # fmt: skip
+    clock_ppm: Annotated[
+        float,
+        figure(
+            "doubt of the clock",
+            "ppm",
+            "How far the recorder's clock may be out, as the "
+            "user said; a rectangle of this half-width is in the doubt of every time.",
+        ),
+    ] = 0.0
     threshold_v: Annotated[tuple[float, float] | None, told("Levels crossed, in the file's own units.")] = None
     idle: Literal["high", "low"] | None
     edges: Annotated[int, figure("edges")] = 0
@@ -82,8 +89,14 @@ class LineSpeed(Document, frozen=True, kw_only=True):
     stop_units: Annotated[Reading, figure("stop", "unit", "Length of the stop in a full-speed stream.")]
     characters_per_minute: Annotated[Reading, figure("characters a minute", "per minute", "Of a full-speed stream.")]
     words_per_minute: Annotated[Reading, figure("words a minute", "per minute", "Of six characters.")]
-    ripple_percent: Annotated[Reading, figure("ripple", "percent", "Half of peak to peak of the strongest swing; null "
-                              "when none stands clear of the noise.")]  # fmt: skip
+    ripple_percent: Annotated[
+        Reading,
+        figure(
+            "ripple",
+            "percent",
+            "Half of peak to peak of the strongest swing; null when none stands clear of the noise.",
+        ),
+    ]
     ripple_hz: Annotated[Reading, figure("frequency of the ripple", "Hz")] = field(default_factory=_not_told)
     drift_percent: Annotated[Reading, figure("drift", "percent", "From begin to end; positive: faster at the end.")]
     proven: Annotated[bool, told("Without it every timing verdict is refused.")] = True
@@ -214,8 +227,9 @@ class Line(Document, frozen=True, kw_only=True):
     contacts: tuple[Contact, ...]
     receiver: Receiver | None
     errors: Annotated[Errors | None, told("Null without --expect.")]
-    cautions: Annotated[tuple[str, ...], told("What to mind before a wire is touched; empty when nothing is wrong with "
-                        "the recorder.")] = ()  # fmt: skip
+    cautions: Annotated[
+        tuple[str, ...], told("What to mind before a wire is touched; empty when nothing is wrong with the recorder.")
+    ] = ()
     instrument: tuple[Suspicion, ...]
     findings: Annotated[tuple[Finding, ...], told("What to do, first things first.")] = ()
     verdicts: tuple[Verdict, ...]

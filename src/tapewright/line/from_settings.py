@@ -1,33 +1,29 @@
-"""Measure a line capture as the user says."""
+"""Measure a line capture with what a person said about it."""
 
-import math
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from tapewright.alphabets import ALPHABETS
-from tapewright.errors import WrongUseError
 from tapewright.furniture.limits_file import read_limits
 from tapewright.furniture.record import Progress
+from tapewright.furniture.settings import from_keywords, from_steps, settings_in
 from tapewright.furniture.steps import no_progress
 from tapewright.line.document import LineSettings
 from tapewright.line.read import HowToRead, LineReport, line_document, read_line
+from tapewright.line.settings import ReadSettings
 from tapewright.line.verdict import CHECKS
 from tapewright.message.expected import expected_codes
 from tapewright.recordings.files.on_disk import CaptureFilesOnDisk
 
-SLOWEST_BAUD, FASTEST_BAUD = 10.0, 400.0
-DEFAULTS: dict[str, Any] = {
-    "nominal": "auto", "alphabet": "ita2", "channel": None, "rate": None, "idle": "auto", "threshold": "auto",
-    "clock_ppm": 0.0, "expect": None, "window": 0.2, "unshift_on_space": False,
-}  # fmt: skip
+DEFAULTS: dict[str, object] = {each.key: each.default for each in settings_in(ReadSettings)}
 
 document = line_document
 
 
 def measure(
     files: Mapping[str, Path],
-    settings: Mapping[str, Any],
+    settings: ReadSettings | Mapping[str, object],
     *,
     progress: Progress = no_progress,
     fingerprint: bool = True,
@@ -36,59 +32,59 @@ def measure(
 
     Args:
         files: what each is -> where it lies.
-        settings: any of `DEFAULTS`.
+        settings: the settings, or what the book kept of them.
         progress: takes the fraction done.
         fingerprint: whether the report needs the file's fingerprint.
 
     Raises:
         InputError, WrongUseError: what cannot be read, what makes no sense.
     """
-    said = DEFAULTS | dict(settings)
-    how = HowToRead(said["channel"], said["rate"], threshold_of(said["threshold"]))
-    settled = line_settings(said, files.get("limits"))
+    if not isinstance(settings, ReadSettings):
+        settings = from_steps(ReadSettings, settings)
     return read_line(
-        files["capture"], how, settled, files=CaptureFilesOnDisk(), progress=progress, fingerprint=fingerprint
+        files["capture"],
+        HowToRead(settings.channel, settings.rate, settings.threshold or "auto"),
+        signal_settings(settings, files.get("limits")),
+        files=CaptureFilesOnDisk(),
+        progress=progress,
+        fingerprint=fingerprint,
     )
 
 
-def line_settings(said: Mapping[str, Any], limits: Path | None) -> LineSettings:
-    """Return what the user says about the signal.
+def signal_settings(settings: ReadSettings, limits: Path | None) -> LineSettings:
+    """Return what is said about the signal, as the measuring takes it.
 
     Raises:
-        WrongUseError: for a speed or a text that makes no sense.
+        InputError, WrongUseError: for limits or a text that make no sense.
     """
-    alphabet = ALPHABETS[said["alphabet"]]
+    alphabet, unshift = ALPHABETS[settings.alphabet], settings.unshift_on_space
     units = {check: unit for check, (unit, _) in CHECKS.items()}
     return LineSettings(
         alphabet=alphabet,
-        nominal_baud=nominal_of(said["nominal"]),
-        idle=said["idle"],
-        clock_ppm=said["clock_ppm"],
-        expect=expected_codes(said["expect"], alphabet, unshift_on_space=said["unshift_on_space"]),
+        nominal_baud=settings.nominal,
+        idle=settings.idle,
+        clock_ppm=settings.clock_ppm,
+        expect=expected_codes(settings.expect, alphabet, unshift_on_space=unshift),
         limits=read_limits(limits, units) if limits else (),
-        window=said["window"],
-        unshift_on_space=said["unshift_on_space"],
+        window=settings.window,
+        unshift_on_space=unshift,
     )
 
 
-def nominal_of(text: str) -> float | None:
-    """Return the nominal speed; 45.45 stands for 1000/22 exactly, as the trade means it."""
-    if text == "auto":
-        return None
-    try:
-        baud = float(text.replace(",", "."))
-    except ValueError:
-        baud = math.nan
-    if not SLOWEST_BAUD <= baud <= FASTEST_BAUD:
-        raise WrongUseError(f"--nominal: expected auto or {SLOWEST_BAUD:g} to {FASTEST_BAUD:g} baud; found {text!r}.")
-    return 1000 / 22 if text in ("45.45", "45,45", "45.5", "45") else baud
+def line_settings(given: Mapping[str, object], limits: Path | None) -> LineSettings:
+    """Return the same of what a watch or a soak was given among other things.
+
+    Raises:
+        InputError, WrongUseError: for a speed, limits or a text that make no sense.
+    """
+    mine = {name: given[name] for name in DEFAULTS if name in given}
+    return signal_settings(from_keywords(ReadSettings, **mine), limits)
 
 
 def threshold_of(text: str) -> Literal["auto"] | tuple[float, ...]:
-    """Return the level or levels, or "auto"."""
-    if text == "auto":
-        return "auto"
-    try:
-        return tuple(float(part) for part in text.split(","))
-    except ValueError:
-        raise WrongUseError(f"--threshold: expected auto, LEVEL or LOW,HIGH; found {text!r}.") from None
+    """Return the level or levels, or "auto".
+
+    Raises:
+        WrongUseError: for anything else.
+    """
+    return from_keywords(ReadSettings, threshold=text).threshold or "auto"

@@ -1,6 +1,5 @@
 """The whole line path, once, in order: edges > transitions > frames > instants > timing > receiver > text > verdict."""
 
-
 import numpy as np
 from msgspec import structs
 
@@ -61,9 +60,13 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
     if not frames.start.size:
         return _nothing(edges, settings, (*edges.suspicions, *suspicions))
     upside_down, settling = not guess.mark_is_high, settling_s(guess.unit_s)
-    other = "" if settings.elements != ELEMENTS else other_kind(
-        frames, unit_s, lambda: (line, find_transitions(edges, mark_is_high=upside_down, settling_s=settling))
-    )  # fmt: skip
+    other = (
+        ""
+        if settings.elements != ELEMENTS
+        else other_kind(
+            frames, unit_s, lambda: (line, find_transitions(edges, mark_is_high=upside_down, settling_s=settling))
+        )
+    )
     if other:
         return _nothing(edges, settings, (*edges.suspicions, *suspicions), other)
     # what the drive does to every instant alike must not blur what each contact does
@@ -96,9 +99,15 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         else None
     )
     characters = list_characters(
-        frames, instants, speeds, line, settings.alphabet, split.unit_s,
-        unshift_on_space=settings.unshift_on_space, beside_a_gap=lost.beside,
-    )  # fmt: skip
+        frames,
+        instants,
+        speeds,
+        line,
+        settings.alphabet,
+        split.unit_s,
+        unshift_on_space=settings.unshift_on_space,
+        beside_a_gap=lost.beside,
+    )
     codes = tuple(c.code for c, whole in zip(characters, frames.complete, strict=True) if whole)
     expect = settings.expect
     errors = None if expect is None else compare(expect, keyed_message(codes, expect))
@@ -224,13 +233,13 @@ def _mirrors(ripple: Ripple | None) -> tuple[str, ...]:
     if ripple is None or not ripple.shown or not ripple.rivals_hz:
         return ()
     others = " or ".join(f"{hz:.1f} Hz" for hz in ripple.rivals_hz[:MOST_RIVALS])
-    return (f"so even a stream of characters does not tell a swing at {ripple.frequency_hz:.1f} Hz from a larger one "
-            f"at {others}: key with pauses to tell them apart",)  # fmt: skip
+    return (
+        f"so even a stream of characters does not tell a swing at {ripple.frequency_hz:.1f} Hz from a larger one "
+        f"at {others}: key with pauses to tell them apart",
+    )
 
 
-def _nothing(
-    edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicion, ...], other: str = ""
-) -> LineResult:
+def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicion, ...], other: str = "") -> LineResult:
     """Return that there are no characters, and what was there instead."""
     n = edges.times_s.size
     tone = tone_hz(edges)
@@ -243,20 +252,43 @@ def _nothing(
     gone = missing("ms", why)
     percent = missing("percent", why)
     speed = LineSpeed(
-        unit_ms=gone, baud=missing("Bd", why), nominal_baud=settings.nominal_baud,
-        nominal_given=settings.nominal_baud is not None, error_percent=percent, character_ms=gone,
-        stop_units=missing("unit", why), characters_per_minute=missing("per minute", why),
-        words_per_minute=missing("per minute", why), ripple_percent=percent, ripple_hz=missing("Hz", why),
-        drift_percent=percent, proven=False, nominal_proven=False, why=why,
-    )  # fmt: skip
+        unit_ms=gone,
+        baud=missing("Bd", why),
+        nominal_baud=settings.nominal_baud,
+        nominal_given=settings.nominal_baud is not None,
+        error_percent=percent,
+        character_ms=gone,
+        stop_units=missing("unit", why),
+        characters_per_minute=missing("per minute", why),
+        words_per_minute=missing("per minute", why),
+        ripple_percent=percent,
+        ripple_hz=missing("Hz", why),
+        drift_percent=percent,
+        proven=False,
+        nominal_proven=False,
+        why=why,
+    )
     distortion = Distortion(
-        gross_percent=percent, synchronous_percent=percent, early_percent=percent, late_percent=percent, n=0,
-        marking_bias_percent=percent, end_percent=percent, start_reference_percent=percent, scatter_percent=percent,
-    )  # fmt: skip
+        gross_percent=percent,
+        synchronous_percent=percent,
+        early_percent=percent,
+        late_percent=percent,
+        n=0,
+        marking_bias_percent=percent,
+        end_percent=percent,
+        start_reference_percent=percent,
+        scatter_percent=percent,
+    )
     return LineResult(
         settings=settings,
         idle=None if edges.starts_high is None or n else ("high" if edges.starts_high else "low"),
-        speed=speed, text="", codes=(), characters=(), distortion=distortion, contacts=(), receiver=None,
+        speed=speed,
+        text="",
+        codes=(),
+        characters=(),
+        distortion=distortion,
+        contacts=(),
+        receiver=None,
         errors=compare(settings.expect, ()) if settings.expect is not None else None,
         suspicions=suspicions,
         verdicts=judge_line(speed, distortion, (), None, None, settings.limits),
@@ -264,5 +296,4 @@ def _nothing(
         notes=(f"no characters: {why}",),
         other=other,
         trace=None,
-    )  # fmt: skip
-
+    )

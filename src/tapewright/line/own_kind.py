@@ -58,8 +58,10 @@ def other_kind(frames: Frames, unit_s: float, lines: Callable[[], Sequence[Trans
         (unit, n), found = next(each for each in tried.items() if left_over(each[1]) <= least + 0.01)
         return "" if n == ELEMENTS else f"a start-stop signal of {_elements(found)} at {1 / unit:.4g} Bd"
     if mine > NOT_OURS:
-        return (f"no start-stop signal of five to nine elements ({100 * mine:.0f} % of what could begin a character at "
-                f"{1 / unit_s:.4g} Bd begins none): synchronous, self-clocking, two senders, or noise")  # fmt: skip
+        return (
+            f"no start-stop signal of five to nine elements ({100 * mine:.0f} % of what could begin a character at "
+            f"{1 / unit_s:.4g} Bd begins none): synchronous, self-clocking, two senders, or noise"
+        )
     return ""
 
 

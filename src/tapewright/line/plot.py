@@ -69,8 +69,14 @@ def _contacts(drawing: Drawing, result: LineResult, top: float) -> None:
                 drawing.circle(axes.x(i + shift), axes.y(reading.value), 0.5, fill=CARD)
         foot = axes.top + axes.height + 4
         drawing.text(axes.x(i + 0.5), foot, contact.contact, size_mm=3.4, text_anchor="middle")
-    drawing.text(LEFT_MM + 104, axes.top + 44 + 4, "contact; filled: closing, ring: opening", size_mm=2.8, fill=QUIET,
-                 text_anchor="end")  # fmt: skip
+    drawing.text(
+        LEFT_MM + 104,
+        axes.top + 44 + 4,
+        "contact; filled: closing, ring: opening",
+        size_mm=2.8,
+        fill=QUIET,
+        text_anchor="end",
+    )
     _receiver(drawing, result, left=LEFT_MM + 118, top=top + 6)
 
 

@@ -3,7 +3,7 @@
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from tapewright.errors import InputError
 from tapewright.furniture.document import to_builtins
@@ -48,7 +48,6 @@ class LineReport:
     result: LineResult
     other_channels: tuple[str, ...]
 
-
     def document(self) -> Line:
         """Return what the capture says as the contract's document."""
         result, recording = self.result, self.recording
@@ -84,9 +83,9 @@ class LineReport:
         )
 
 
-def line_document(report: LineReport) -> dict[str, Any]:
+def line_document(report: LineReport) -> dict[str, object]:
     """Return the document of a report as dictionaries and lists."""
-    document: dict[str, Any] = to_builtins(report.document())
+    document: dict[str, object] = to_builtins(report.document())
     return document
 
 
@@ -121,6 +120,10 @@ def read_line(
         recording, result = max(measured, key=lambda pair: (pair[1].speed.proven, len(pair[1].codes)))
         others = tuple(r.channel for r, said in measured if r is not recording and said.codes)
         if result.other:
-            raise InputError(path.name, expected="a start-stop signal of five elements", found=result.other,
-                             do="Look whether this is the wire that was meant.")  # fmt: skip
+            raise InputError(
+                path.name,
+                expected="a start-stop signal of five elements",
+                found=result.other,
+                do="Look whether this is the wire that was meant.",
+            )
         return LineReport(path.name, sha256.result() if sha256 else None, recording, result, others)

@@ -37,7 +37,6 @@ FEWEST_FOR_RIPPLE = 60
 RIPPLE_FALSE_ALARM = 0.001
 
 
-
 @dataclass(frozen=True, slots=True)
 class Ripple:
     """A periodic change of speed.

@@ -106,9 +106,7 @@ def _unsure(baud: float) -> str:
     return f"it could be {says}; give the nominal speed"
 
 
-def _stream_readings(
-    stream: Stream | None, split: Decomposition, clock: float, elements: int
-) -> dict[str, Reading]:
+def _stream_readings(stream: Stream | None, split: Decomposition, clock: float, elements: int) -> dict[str, Reading]:
     if stream is None:
         why = "no run of characters at full speed"
         return {
@@ -138,5 +136,3 @@ def _ripple(ripple: Ripple | None) -> Reading:
         least = f"no ripple above {100 * ripple.amplitude:.2g} % is shown up to {RIPPLE_HIGH_HZ:.0f} Hz"
         return missing("percent", least)
     return Reading(100 * ripple.amplitude, 100 * ripple.u, "percent")
-
-

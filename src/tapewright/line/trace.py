@@ -32,9 +32,7 @@ class Room:
     height: float
 
 
-def draw_trace(
-    drawing: Drawing, result: LineResult, trace: LineTrace, characters: tuple[int, int], room: Room
-) -> None:
+def draw_trace(drawing: Drawing, result: LineResult, trace: LineTrace, characters: tuple[int, int], room: Room) -> None:
     """Draw the trace of the characters from the first to the last, both included."""
     (first, last), frames = characters, trace.frames
     unit = (result.speed.unit_ms.value or 0.0) / 1e3

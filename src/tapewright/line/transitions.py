@@ -87,7 +87,7 @@ def find_transitions(edges: RawEdges, *, mark_is_high: bool, settling_s: float) 
         on_mark = edges.starts_high is None or edges.starts_high == mark_is_high
         return Transitions(
             empty, empty, empty, none, empty, empty, empty, empty, none, on_mark, edges.begin_s, edges.end_s
-        )  # fmt: skip
+        )
     first = np.flatnonzero(np.concatenate(([True], np.diff(times) >= settling_s)))
     last = np.concatenate((first[1:], [times.size])) - 1
     counts = last - first + 1

@@ -180,9 +180,7 @@ def _regress(instants: Instants, unit_s: float) -> float:
     return unit_s * float(np.clip(slope, 0.97, 1.03))
 
 
-def _misfit(
-    sample: RawEdges, unit_s: float, mark_is_high: bool, elements: int, usual: tuple[float, ...]
-) -> float:
+def _misfit(sample: RawEdges, unit_s: float, mark_is_high: bool, elements: int, usual: tuple[float, ...]) -> float:
     """Mean cost of a transition with this unit, plus a little for bias, loose pauses and an unusual speed."""
     line = find_transitions(sample, mark_is_high=mark_is_high, settling_s=settling_s(unit_s))
     if not line.first_s.size or line.to_mark.all():
@@ -222,9 +220,7 @@ def _sample(edges: RawEdges, mark_is_high: bool, length: int) -> RawEdges:
         levels.append(edges.level_after[part])
         u.append(edges.u_s[part])
         at = float(times[-1][-1])
-    return RawEdges(
-        np.concatenate(times), np.concatenate(levels), np.concatenate(u), mark_is_high, 0.0, at + REST_S
-    )  # fmt: skip
+    return RawEdges(np.concatenate(times), np.concatenate(levels), np.concatenate(u), mark_is_high, 0.0, at + REST_S)
 
 
 def _spread(low: float, high: float, step: float) -> FloatArray:
