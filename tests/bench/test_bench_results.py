@@ -34,7 +34,7 @@ def test_a_bench_result_can_be_read_on_its_page(bench, caller, petrel, tmp_path,
 
 
 def test_what_is_shown_of_odd_documents():
-    from tapewright.bench.bench_results import told_of
+    from tapewright.bench.pages.evidence import told_of
 
     assert told_of({"format": "tapewright/observation/1"}) is None
     told = told_of({"format": "tapewright/margin/1", "questions": "none", "margin_percent": 3})

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 import tapewright
-from tapewright.bench.form_words import FIELDS, in_fields
 from tapewright.bench.measuring import coil_settings, line_settings
+from tapewright.bench.words import FIELDS, in_fields
 from tapewright.errors import InputError
 
 SOURCE = Path(tapewright.__file__).parent

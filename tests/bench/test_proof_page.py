@@ -3,7 +3,7 @@
 import io
 import wave
 
-from tapewright.bench.proof_ways import MOST_CHARACTERS, with_ways
+from tapewright.bench.pages.proof import MOST_CHARACTERS, with_ways
 from tapewright.terminal.run import run
 
 

@@ -13,15 +13,12 @@ from starlette.types import ASGIApp
 from tapewright.bench.arrivals import arrivals_route
 from tapewright.bench.bench import Bench
 from tapewright.bench.drawing import Drawing
-from tapewright.bench.job_routes import job_routes
 from tapewright.bench.live.stream import stream_route
 from tapewright.bench.openapi import openapi_route
 from tapewright.bench.page import Page
 from tapewright.bench.page_routes import page_routes
 from tapewright.bench.pages import PAGES
-from tapewright.bench.pairing import PAIR, pair_route, pairing_page
-from tapewright.bench.refusals import handlers
-from tapewright.bench.settings import settings_route
+from tapewright.bench.routes import PAIR, handlers, job_routes, pair_route, pairing_page, settings_route
 from tapewright.bench.trust.gate import Gate
 from tapewright.bench.trust.sharing import Sharing
 

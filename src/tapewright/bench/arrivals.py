@@ -47,8 +47,11 @@ def arrivals_route(bench: Bench) -> Route:
         except HTTPException:
             sweep_one(landing.path)
             raise
-        job = bench.jobs.start(machine.key, f"{SORTS[sort].title}: {landing.name}",
-                               lambda progress: measure_and_record(bench, machine.key, sort, landing, said, progress))
+        job = bench.jobs.start(
+            machine.key,
+            f"{SORTS[sort].title}: {landing.name}",
+            lambda progress: measure_and_record(bench, machine.key, sort, landing, said, progress),
+        )
         if HEADER in request.headers:
             return JSONResponse({"job": job.id, "see": f"/jobs/{job.id}"}, 202)
         return RedirectResponse(f"/jobs/{job.id}", 303)

@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse, Response
 
 from tapewright.bench import words
 from tapewright.bench.bench import Bench
-from tapewright.bench.evidence_of import NEWEST
+from tapewright.bench.from_book import NEWEST
 from tapewright.bench.page import Page, Units
 from tapewright.bench.trust.keys import FIELD, cookie_name
 
@@ -26,9 +26,13 @@ class Drawing:
         """Read the templates when they are first used."""
         self.bench, self.pages = bench, pages
         self.templates = Environment(
-            loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
-            trim_blocks=True, lstrip_blocks=True, auto_reload=False,
-        )  # fmt: skip
+            loader=FileSystemLoader(TEMPLATES),
+            autoescape=True,
+            undefined=StrictUndefined,
+            trim_blocks=True,
+            lstrip_blocks=True,
+            auto_reload=False,
+        )
         self.templates.filters.update(words.FILTERS)
 
     def page(self, request: Request, page: Page, document: Mapping[str, Any]) -> Response:

@@ -102,8 +102,10 @@ def take_back_last(book: Book, machine: str) -> Line:
     document = sheet_json(check(kept.check.sheet, journal))
     written = journal_toml(journal).encode()
     sha256, _, name = kept.there.sheet.partition("/")
-    raw = [RawFile("sheet", name, sha256),
-           RawFile("readings", "readings.toml", hashlib.sha256(written).hexdigest(), written)]  # fmt: skip
+    raw = [
+        RawFile("sheet", name, sha256),
+        RawFile("readings", "readings.toml", hashlib.sha256(written).hexdigest(), written),
+    ]
     newest = kept.there.evidence
     settings, taken = {"variant": kept.there.variant}, Taken(newest.new.body["phase"])
     result = Result(document, "sheet check", settings, raw, taken, (newest.key,), newest.key, "Taken back")

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
 
-from tapewright.bench.form_words import in_fields
+from tapewright.bench.words import in_fields
 from tapewright.errors import TapewrightError
 
 State = Literal["waiting", "running", "done", "refused"]
@@ -109,8 +109,12 @@ class Jobs:
             self._set(job, state="refused", says=in_fields(str(refusal)))
         except Exception as surprise:  # a job must not vanish without a word
             kind = type(surprise).__name__
-            self._set(job, state="refused", says=f"The program stopped in the middle of this ({kind}: {surprise}). "
-                      "Nothing was written in the book. Please tell its makers.")  # fmt: skip
+            self._set(
+                job,
+                state="refused",
+                says=f"The program stopped in the middle of this ({kind}: {surprise}). "
+                "Nothing was written in the book. Please tell its makers.",
+            )
 
     def _progress(self, job: str, fraction: float) -> None:
         """Note progress, but not every thousandth of it."""

@@ -14,7 +14,7 @@ from typing import Any
 
 from tapewright.bench import said
 
-Settings = dict[str, Any]
+Settings = dict[str, object]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +40,15 @@ def line_settings(fields: Mapping[str, str]) -> Settings:
     """Return the settings of `line read`."""
     baud = said.nominal_baud(fields)
     return _given(
-        alphabet=said.alphabet_name(fields), nominal=None if baud is None else repr(baud), expect=said.sent(fields),
-        channel=fields.get("channel") or None, rate=said.number(fields, "rate", 1e-3, 1e12),
-        idle=said.idle(fields), threshold=said.threshold(fields), clock_ppm=said.number(fields, "clock_ppm", 0, 1e5),
-    )  # fmt: skip
+        alphabet=said.alphabet_name(fields),
+        nominal=None if baud is None else repr(baud),
+        expect=said.sent(fields),
+        channel=fields.get("channel") or None,
+        rate=said.number(fields, "rate", 1e-3, 1e12),
+        idle=said.idle(fields),
+        threshold=said.threshold(fields),
+        clock_ppm=said.number(fields, "clock_ppm", 0, 1e5),
+    )
 
 
 def tape_settings(fields: Mapping[str, str]) -> Settings:
@@ -55,10 +60,13 @@ def tape_settings(fields: Mapping[str, str]) -> Settings:
 def coil_settings(fields: Mapping[str, str]) -> Settings:
     """Return the settings of `drive read`."""
     return _given(
-        supply=said.number(fields, "supply", 0.1, 1000), shunt=said.number(fields, "shunt", 1e-3, 1e5),
-        series_ohm=said.number(fields, "series_ohm", 0, 1e6), scale=said.number(fields, "scale", 1e-9, 1e9),
-        channel=fields.get("channel") or None, rate=said.number(fields, "rate", 1e-3, 1e12),
-    )  # fmt: skip
+        supply=said.number(fields, "supply", 0.1, 1000),
+        shunt=said.number(fields, "shunt", 1e-3, 1e5),
+        series_ohm=said.number(fields, "series_ohm", 0, 1e6),
+        scale=said.number(fields, "scale", 1e-9, 1e9),
+        channel=fields.get("channel") or None,
+        rate=said.number(fields, "rate", 1e-3, 1e12),
+    )
 
 
 def _given(**settings: Any) -> Settings:

@@ -24,8 +24,14 @@ ABOUT = (
     "Every page of the bench has a JSON twin at the same path with .json. "
     "A write brings the cookie of a page and, in x-bench-key, the key that stands in it."
 )
-REFUSED = {"description": "Why not, in words.", "content": {"application/json": {"schema": {
-    "type": "object", "required": ["says"], "properties": {"says": {"type": "string"}}}}}}  # fmt: skip
+REFUSED = {
+    "description": "Why not, in words.",
+    "content": {
+        "application/json": {
+            "schema": {"type": "object", "required": ["says"], "properties": {"says": {"type": "string"}}}
+        }
+    },
+}
 WRITTEN = {
     "type": "object",
     "required": ["written", "see", "says"],
@@ -42,7 +48,7 @@ def openapi_route(pages: Sequence[Page]) -> Route:
     """Return the route of the document."""
 
     @cache  # read when somebody asks: the first page is not to wait for it
-    def document() -> dict[str, Any]:
+    def document() -> dict[str, object]:
         return openapi(pages)
 
     async def answer(_: Request) -> Response:
@@ -51,9 +57,9 @@ def openapi_route(pages: Sequence[Page]) -> Route:
     return Route(PATH, answer)
 
 
-def openapi(pages: Sequence[Page]) -> dict[str, Any]:
+def openapi(pages: Sequence[Page]) -> dict[str, object]:
     """Return the document."""
-    paths: dict[str, Any] = {}
+    paths: dict[str, object] = {}
     for page in pages:
         paths[twin_path(page.path)] = {"get": _read(page)}
         for action in page.actions:
@@ -63,12 +69,12 @@ def openapi(pages: Sequence[Page]) -> dict[str, Any]:
         "info": {"title": "Tapewright bench", "version": __version__, "description": ABOUT},
         "paths": paths,
         "components": {"schemas": schemas(pages)},
-    }  # fmt: skip
+    }
 
 
-def schemas(pages: Sequence[Page]) -> dict[str, Any]:
+def schemas(pages: Sequence[Page]) -> dict[str, object]:
     """Return the schema of each twin by its name, and of what several twins hold."""
-    shared: dict[str, Any] = _schema(SHARED)
+    shared: dict[str, object] = _schema(SHARED)
     return shared | {_twin_name(page): _schema(page.name) for page in pages}
 
 
@@ -80,7 +86,7 @@ def _twin_name(page: Page) -> str:
     return f"{page.name}-page"
 
 
-def _read(page: Page) -> dict[str, Any]:
+def _read(page: Page) -> dict[str, object]:
     schema = {"$ref": f"#/components/schemas/{_twin_name(page)}"}
     return {
         "summary": page.says,
@@ -88,12 +94,14 @@ def _read(page: Page) -> dict[str, Any]:
         "parameters": _parameters(page.path),
         "responses": {
             "200": {"description": page.says, "content": {"application/json": {"schema": schema}}},
-            "400": REFUSED, "404": REFUSED, "403": NOT_LET_IN,
+            "400": REFUSED,
+            "404": REFUSED,
+            "403": NOT_LET_IN,
         },
-    }  # fmt: skip
+    }
 
 
-def _write(page: Page, action: str) -> dict[str, Any]:
+def _write(page: Page, action: str) -> dict[str, object]:
     fields = {"type": "object", "additionalProperties": {"type": "string"}}
     return {
         "summary": f"{page.says} Write: {action}.",
@@ -105,12 +113,16 @@ def _write(page: Page, action: str) -> dict[str, Any]:
         "requestBody": {"content": {"application/x-www-form-urlencoded": {"schema": fields}}},
         "responses": {
             "200": {"description": "Written.", "content": {"application/json": {"schema": WRITTEN}}},
-            "400": REFUSED, "403": REFUSED, "404": REFUSED, "413": REFUSED, "422": REFUSED,
+            "400": REFUSED,
+            "403": REFUSED,
+            "404": REFUSED,
+            "413": REFUSED,
+            "422": REFUSED,
         },
-    }  # fmt: skip
+    }
 
 
-def _parameters(path: str) -> list[dict[str, Any]]:
+def _parameters(path: str) -> list[dict[str, object]]:
     return [
         {"name": name, "in": "path", "required": True, "schema": {"type": "string", "minLength": 1}}
         for name in re.findall(r"{(\w+)}", path)

@@ -11,12 +11,11 @@ To add a page: its file in `pages/`, its template in `templates/`, one line in `
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from starlette.responses import Response
 
-if TYPE_CHECKING:
-    from tapewright.bench.bench import Bench
+from tapewright.bench.bench import Bench
 
 Units = Literal["metric", "inch"]
 Document = Mapping[str, Any]
@@ -33,7 +32,7 @@ class Asking:
         units: metric or inch, as chosen on the page.
     """
 
-    bench: "Bench"
+    bench: Bench
     where: Mapping[str, str]
     query: Mapping[str, str]
     units: Units = "metric"

@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from tapewright.bench.drawing import SAYS_COOKIE, Drawing, units_of
-from tapewright.bench.machines import heading
+from tapewright.bench.from_book import heading
 from tapewright.bench.page import Asking, Done, Page, Said
 from tapewright.bench.trust.keys import FIELD, HEADER, brings_cookie, is_form_key
 from tapewright.bench.working import NotYetError

@@ -1,19 +1,16 @@
 """Measure an arrived file and write it in the book as evidence, all or nothing."""
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING
 
+from tapewright.bench.from_book import identity
 from tapewright.bench.jobs import Telling
 from tapewright.bench.landing import Landing, sweep_one
-from tapewright.bench.machines import identity
 from tapewright.bench.measuring import SORTS, measure
 from tapewright.bench.words import see
+from tapewright.bench.workplace import Workplace
 from tapewright.book.entry import NewEntry
 from tapewright.book.in_words import in_a_sentence
 from tapewright.furniture.phases import PHASES
-
-if TYPE_CHECKING:
-    from tapewright.bench.bench import Bench
 
 MEASURED_UP_TO = 0.9
 #: field of the form -> field of the machine's identity that stands in for it
@@ -21,9 +18,16 @@ FROM_IDENTITY = {"nominal": "nominal_baud", "alphabet": "alphabet"}
 
 
 def measure_and_record(
-    bench: "Bench", machine: str, sort: str, landing: Landing, said: Mapping[str, str], tell: Telling, *,
-    then: Sequence[NewEntry] = (), stays: bool = False,
-) -> str:  # fmt: skip
+    bench: Workplace,
+    machine: str,
+    sort: str,
+    landing: Landing,
+    said: Mapping[str, str],
+    tell: Telling,
+    *,
+    then: Sequence[NewEntry] = (),
+    stays: bool = False,
+) -> str:
     """Return the path where the evidence is seen.
 
     Args:
@@ -39,7 +43,7 @@ def measure_and_record(
     Raises:
         InputError: when the file cannot be read; nothing is written then.
     """
-    from tapewright.bench.traces.ahead import begin
+    from tapewright.bench.traces.kept import begin
     from tapewright.book.keep_result import RawFile, Result, Taken, keep_result
 
     picture_done: Callable[[], None] = lambda: None  # noqa: E731

@@ -14,6 +14,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from tapewright.bench.words import KINDS
 from tapewright.errors import InputError
 
 if TYPE_CHECKING:
@@ -78,8 +79,9 @@ class Rounds:
         """
         with self._lock:
             if id_ not in self._rounds:
-                raise InputError("practice", expected="a round that was dealt here", found=repr(id_[:20]),
-                                 do="Deal a new machine.")  # fmt: skip
+                raise InputError(
+                    "practice", expected="a round that was dealt here", found=repr(id_[:20]), do="Deal a new machine."
+                )
             played = self._rounds[id_]
             if played.play is None:
                 _, played.play, played.machine = _dealt(played.kind, played.number)
@@ -118,15 +120,18 @@ class Rounds:
 
 
 def _read(path: Path | None) -> list[Played]:
-    from tapewright.bench.pages.shelf import KINDS
-
     try:
         document = json.loads(path.read_text(encoding="utf-8")) if path is not None else {}
         rounds = [
-            Played(str(r["id"]), str(r["kind"]), int(r["number"]), str(r["begun"]),
-                   [Did(d["do"], str(d["name"])) for d in r["did"]])
+            Played(
+                str(r["id"]),
+                str(r["kind"]),
+                int(r["number"]),
+                str(r["begun"]),
+                [Did(d["do"], str(d["name"])) for d in r["did"]],
+            )
             for r in document.get("rounds", [])
-        ]  # fmt: skip
+        ]
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return []
     return [played for played in rounds if played.kind in KINDS]

@@ -61,8 +61,12 @@ def threshold(said: Mapping[str, str]) -> str | None:
     except ValueError:
         levels = []
     if len(levels) not in (1, 2) or not all(math.isfinite(level) for level in levels):
-        raise InputError("the form", place="field 'threshold'", expected="a level such as 2.5, or low and high such as "
-                         "2.0 3.0, or nothing", found=repr(text[:40]))  # fmt: skip
+        raise InputError(
+            "the form",
+            place="field 'threshold'",
+            expected="a level such as 2.5, or low and high such as 2.0 3.0, or nothing",
+            found=repr(text[:40]),
+        )
     return ",".join(repr(level) for level in levels)
 
 
@@ -74,8 +78,9 @@ def alphabet_name(said: Mapping[str, str]) -> str:
     """
     name = said.get("alphabet", "").strip() or "ita2"
     if name not in ALPHABETS:
-        raise InputError("the form", place="field 'alphabet'", expected=f"one of {', '.join(ALPHABETS)}",
-                         found=repr(name[:40]))  # fmt: skip
+        raise InputError(
+            "the form", place="field 'alphabet'", expected=f"one of {', '.join(ALPHABETS)}", found=repr(name[:40])
+        )
     return name
 
 
@@ -92,6 +97,7 @@ def sent(said: Mapping[str, str]) -> str | None:
     try:
         encode(text, letters)
     except ValueError as reason:
-        raise InputError("the form", place="the text sent", expected=f"characters of {letters.name}",
-                         found=str(reason)) from reason  # fmt: skip
+        raise InputError(
+            "the form", place="the text sent", expected=f"characters of {letters.name}", found=str(reason)
+        ) from reason
     return text

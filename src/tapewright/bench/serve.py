@@ -1,7 +1,13 @@
-"""Start the server and say where it is; stop it without leaving anything half-done."""
+"""Start the server and say where it is; stop it without leaving anything half-done.
+
+While the first page is read, what the next ones need is loaded: the advisor, the measuring, each page of the machine
+last worked on with its template.
+"""
 
 import asyncio
+import contextlib
 import gc
+import importlib
 import logging
 import socket
 import tempfile
@@ -18,12 +24,17 @@ import uvicorn
 from tapewright.bench.application import application
 from tapewright.bench.bench import Bench
 from tapewright.bench.drawing import Drawing
+from tapewright.bench.from_book import NEWEST
 from tapewright.bench.jobs import Jobs
 from tapewright.bench.landing import sweep, sweep_old
+from tapewright.bench.live.left_over import STILL_S
+from tapewright.bench.measuring import SORTS
+from tapewright.bench.page import Asking
 from tapewright.bench.pages import PAGES
 from tapewright.bench.trust.sharing import Sharing
-from tapewright.bench.warm_up import warm_up
-from tapewright.errors import WrongUseError
+from tapewright.bench.working import LOADING_S, READY_S
+from tapewright.book.entry import MachineOnShelf
+from tapewright.errors import TapewrightError, WrongUseError
 
 if TYPE_CHECKING:
     from tapewright.book.ports import Book
@@ -34,10 +45,17 @@ SCRATCH, DAY_S = "tapewright-bench-", 86_400.0
 
 
 def serve(
-    book: "Book", *, port: int, share: bool, tell: Callable[[str], None], open_page: str | None = None,
-    arrivals: Path | None = None, practice: Path | None = None,
-    recordings: Path | None = None, growing: Path | None = None,
-) -> None:  # fmt: skip
+    book: "Book",
+    *,
+    port: int,
+    share: bool,
+    tell: Callable[[str], None],
+    open_page: str | None = None,
+    arrivals: Path | None = None,
+    practice: Path | None = None,
+    recordings: Path | None = None,
+    growing: Path | None = None,
+) -> None:
     """Serve until stopped.
 
     Args:
@@ -64,9 +82,14 @@ def serve(
         bench = Bench(book, Jobs(), folder, practice=practice, recordings=recordings, growing=growing)
         drawing = Drawing(bench, PAGES)
         config = uvicorn.Config(
-            application(bench, sharing=sharing, drawing=drawing), log_level="warning", access_log=False,
-            proxy_headers=False, server_header=False, ws="none", timeout_graceful_shutdown=STOP_AFTER_S,
-        )  # fmt: skip
+            application(bench, sharing=sharing, drawing=drawing),
+            log_level="warning",
+            access_log=False,
+            proxy_headers=False,
+            server_header=False,
+            ws="none",
+            timeout_graceful_shutdown=STOP_AFTER_S,
+        )
         address = f"http://{LOOPBACK}:{port}"
         tell(f"The bench is at {address}/   (stop it with Ctrl-C)")
         if sharing is not None:
@@ -123,3 +146,49 @@ class _Server(uvicorn.Server):
         self._bench.stopping.set()
         logging.getLogger("uvicorn.error").addFilter(is_no_farewell)
         super().handle_exit(sig, frame)
+
+
+#: The first page comes first: all this shares the processor with it. If nobody asks for one, it begins after this long.
+AFTER_S = 1.0
+#: The first page is on its way to the browser by then.
+SENT_S = 0.02
+MOST_MACHINES = 6
+MODULES = (*(sort.module for sort in SORTS.values()), "tapewright.bench.recognise", "tapewright.book.keep_result")
+
+
+def warm_up(bench: Bench, drawing: Drawing) -> None:
+    """Do it after the first page, in the background; until it is done, a page that takes longer says so."""
+    bench.working.patience_s = LOADING_S
+    threading.Thread(target=_load, args=(bench, drawing), name="bench warm-up", daemon=True).start()
+
+
+def _load(bench: Bench, drawing: Drawing) -> None:
+    bench.shown.wait(AFTER_S)
+    time.sleep(SENT_S)
+    newest = sorted(bench.book.machines(), key=lambda machine: machine.last_at, reverse=True)
+    for machine in newest[:1]:
+        _stands(bench, machine)
+    for module in MODULES:
+        importlib.import_module(module)
+    for machine in newest[:1]:
+        _pages(bench, drawing, machine)
+    for machine in newest[1:MOST_MACHINES]:
+        _stands(bench, machine)
+    bench.working.patience_s = READY_S
+    for wait_s in (0.0, STILL_S + 5.0):  # what a bench that was killed a moment ago left may still look alive
+        if not bench.stopping.wait(wait_s):
+            bench.left_over.take_in()
+
+
+def _stands(bench: Bench, machine: MachineOnShelf) -> None:
+    with contextlib.suppress(TapewrightError):  # its page will say why
+        bench.standings.of(machine)
+
+
+def _pages(bench: Bench, drawing: Drawing, machine: MachineOnShelf) -> None:
+    for page in drawing.pages:
+        drawing.templates.get_template(f"{page.name}.html")
+        if page.of == "machine":
+            # whatever is not there yet has no page, and will say so itself
+            with contextlib.suppress(Exception):
+                page.answer(Asking(bench, {"machine": machine.key, "entry": NEWEST}, {}))

@@ -83,9 +83,15 @@ def begun(screws: "Sequence[Knob]", requirements: "Sequence[Requirement]") -> "P
 
 
 def add_trial(
-    book: Book, machine: str, problem: "Problem", turned: "Sequence[float]", typed: "Sequence[str]", *, inches: bool,
+    book: Book,
+    machine: str,
+    problem: "Problem",
+    turned: "Sequence[float]",
+    typed: "Sequence[str]",
+    *,
+    inches: bool,
     by: str,
-) -> Line:  # fmt: skip
+) -> Line:
     """Add what was turned and what was read then.
 
     Raises:
@@ -109,8 +115,12 @@ def take_back(book: Book, machine: str) -> Line:
     """
     kept = trialled(book, machine)
     if kept is None or len(kept.problem.trials) < 2:
-        raise InputError("the trials", expected="a trial after the first to take back", found="none",
-                         do="To correct what was read as found, use \"Mend a trial\".")  # fmt: skip
+        raise InputError(
+            "the trials",
+            expected="a trial after the first to take back",
+            found="none",
+            do='To correct what was read as found, use "Mend a trial".',
+        )
     problem = replace(kept.problem, trials=kept.problem.trials[:-1])
     return _write(book, machine, problem, "", kept.line.key)
 
@@ -144,9 +154,12 @@ def mend_screws(book: Book, machine: str, kept: Trialled, knobs: "Sequence[Knob]
         stood = [trial.at[n] for trial in kept.problem.trials]
         low, high = -math.inf if knob.low is None else knob.low, math.inf if knob.high is None else knob.high
         if not low <= min(stood) <= max(stood) <= high:
-            raise InputError(knob.name, expected="stops beyond every place where it stood in a trial",
-                             found=f"stops at {low:g} and {high:g}, and trials from {min(stood):g} to {max(stood):g}",
-                             do="Count the turns from where it stands now to each stop.")  # fmt: skip
+            raise InputError(
+                knob.name,
+                expected="stops beyond every place where it stood in a trial",
+                found=f"stops at {low:g} and {high:g}, and trials from {min(stood):g} to {max(stood):g}",
+                do="Count the turns from where it stands now to each stop.",
+            )
     return _write(book, machine, replace(kept.problem, knobs=tuple(knobs)), by, kept.line.key, "Mended")
 
 

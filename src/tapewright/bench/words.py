@@ -1,25 +1,62 @@
-"""From the numbers and times of a document to what stands on the page: the templates' filters."""
+"""From the numbers, times and options of a document to what stands on the page: the templates' filters.
+
+The measuring names an option of its command ("give it with --expect"); on the page there is a field for each of them.
+"""
 
 import math
+import re
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from tapewright.bench.form_words import in_fields
 from tapewright.number.reading import COVERAGE_FACTOR, SMALLEST_SHOWN, decimals_for
+
+#: option of a measuring command -> label of the field under "Add evidence" that sets the same
+FIELDS = {
+    "--expect": "Text that was sent or punched",
+    "--phase": "Taken",
+    "--nominal": "Speed it should have, baud",
+    "--dpi": "Resolution of the scan, dots per inch",
+    "--rate": "Samples per second, where the file does not tell",
+    "--channel": "Channel, by name or number",
+    "--idle": "Level of the line at rest",
+    "--threshold": "Threshold, or low and high, volt",
+    "--clock-ppm": "The recorder's clock is right within, parts in a million",
+    "--shunt": "Shunt, ohm (a coil's current)",
+    "--supply": "Supply, volt (a coil's current)",
+    "--series-ohm": "Other resistance in the loop, ohm (a coil's current)",
+}
+_OPTION = re.compile(r"--[a-z][a-z-]*")
+
+
+def in_fields(text: str) -> str:
+    """Put the label of the field in the place of each option: "give it with “Text that was sent or punched”"."""
+    return _OPTION.sub(lambda found: f"“{FIELDS[found[0]]}”" if found[0] in FIELDS else found[0], text)
+
 
 MM_PER_INCH = 25.4
 #: unit in a document -> (factor, unit on a page in inches)
 IN_INCHES = {"mm": (1 / MM_PER_INCH, "in")}
+#: what a machine is to the advisor -> words
+KINDS = {
+    "keyboard-punch": "keyboard and tape punch",
+    "page-printer": "page printer",
+    "tape-reader": "tape reader",
+    "whole": "all of these on one line",
+}
 #: what stands for a unit on the page
 SHORT = {"percent": "%"}
 #: sorts of evidence that have a page of their own
 WITH_A_PAGE = frozenset({"line", "tape", "coil"})
 #: words of the two families of states -> shape of the plate
 SHAPES = {
-    "proved": "proved", "within": "proved", "suspect": "suspect", "outside": "outside",
-    "not yet shown": "not-shown", "not shown": "not-shown",
-}  # fmt: skip
+    "proved": "proved",
+    "within": "proved",
+    "suspect": "suspect",
+    "outside": "outside",
+    "not yet shown": "not-shown",
+    "not shown": "not-shown",
+}
 
 
 def value(measured: Mapping[str, Any], units: str = "metric") -> str:
@@ -107,7 +144,7 @@ def see(line: Mapping[str, Any], machine: str) -> str:
     return f"/machines/{machine}/{page}/{line['key']}"
 
 
-def bar(v: Mapping[str, Any]) -> dict[str, Any] | None:
+def bar(v: Mapping[str, Any]) -> dict[str, object] | None:
     """Return the places (0 to 300) of a limit and of the reading's interval on it; None where there is no limit."""
     low, high, at = v.get("low"), v.get("high"), v.get("value")
     if low is None and high is None:
@@ -150,7 +187,18 @@ def _digits(number: float, expanded: float | None) -> str:
 
 FILTERS = {
     "abs_value": abs_value,
-    "value": value, "doubt": doubt, "extent": length, "limits": limits, "shape": shape, "percent": percent,
-    "minutes": minutes, "sentence": sentence, "see": see,
-    "when": when, "capital": capital, "bar": bar, "bar_words": bar_words, "in_fields": in_fields,
-}  # fmt: skip
+    "value": value,
+    "doubt": doubt,
+    "extent": length,
+    "limits": limits,
+    "shape": shape,
+    "percent": percent,
+    "minutes": minutes,
+    "sentence": sentence,
+    "see": see,
+    "when": when,
+    "capital": capital,
+    "bar": bar,
+    "bar_words": bar_words,
+    "in_fields": in_fields,
+}

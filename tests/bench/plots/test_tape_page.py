@@ -5,7 +5,7 @@ import httpx
 import numpy as np
 import pytest
 
-from tapewright.bench.traces.straight import STEPS, straight_grid
+from tapewright.bench.traces.tape_study import STEPS, straight_grid
 from tapewright.terminal.run import run
 
 from .conftest import TAPE_TEXT as TEXT

@@ -9,8 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapewright.bench.traces.kept import Kept
-from tapewright.bench.traces.sampled import take_samples
-from tapewright.bench.traces.stepped import SteppedTrace
+from tapewright.bench.traces.sampled import SteppedTrace, take_samples
 from tapewright.bench.traces.wire import pack, unpack
 from tapewright.recordings.capture import RawEdges
 from tapewright.recordings.edges.clock import KnottedClock, RegularClock

@@ -9,7 +9,6 @@ Picture (x and y in a field of WIDTH by HEIGHT; y grows downwards):
 """
 
 from collections.abc import Iterable
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -25,21 +24,24 @@ SHOWN_CHARACTERS = 2
 FloatArray = npt.NDArray[np.float64]
 
 
-def drive_pictures(plan: Plan) -> dict[str, Any]:
+def drive_pictures(plan: Plan) -> dict[str, object]:
     """Return the three pictures."""
     highest = 1e3 * ROOM * max(plan.request.drive.steady_a, plan.make.highest("load_a"))
     coil = plan.request.drive.coil
     named = (("pull-in", 1e3 * coil.pull_in_a), ("drop-out", 1e3 * coil.drop_out_a))
     levels = [{"says": says, "ma": level, "y": _down(level, highest)} for says, level in named]
     return {
-        "width": WIDTH, "height": HEIGHT, "highest_ma": highest, "levels": levels,
+        "width": WIDTH,
+        "height": HEIGHT,
+        "highest_ma": highest,
+        "levels": levels,
         "make": _switched(plan, plan.make, "operate_ms", highest),
         "break": _switched(plan, plan.broken, "release_ms", highest),
         "characters": _characters(plan, highest),
-    }  # fmt: skip
+    }
 
 
-def _switched(plan: Plan, trace: Trace, name: str, highest: float) -> dict[str, Any]:
+def _switched(plan: Plan, trace: Trace, name: str, highest: float) -> dict[str, object]:
     reading = plan.figures[name]
     longest = min(5e3 * plan.request.drive.tau_s, 2e3 * plan.request.unit_s)
     span = min(max(1.6 * (reading.value or 0.0), longest), 1e3 * trace.segments[-1].end_s)
@@ -53,7 +55,7 @@ def _switched(plan: Plan, trace: Trace, name: str, highest: float) -> dict[str, 
     return {"ticks": axis.ticks(5), "points": points, "arrives": arrives, "marks": [], "held": []}
 
 
-def _characters(plan: Plan, highest: float) -> dict[str, Any]:
+def _characters(plan: Plan, highest: float) -> dict[str, object]:
     unit, stop = 1e3 * plan.request.unit_s, plan.request.stop_units
     codes = plan.request.codes[:SHOWN_CHARACTERS]
     span = (6 + stop) * unit * len(codes)
@@ -64,9 +66,12 @@ def _characters(plan: Plan, highest: float) -> dict[str, Any]:
         marks += [{"x": WIDTH * (begin + k * unit) / span, "width": WIDTH * long * unit / span} for k, long in spans]
     times = np.linspace(0, span * (1 - 1e-9), 3 * POINTS)
     return {
-        "ticks": Axis(0.0, span).ticks(8), "marks": marks, "held": _held(plan, span),
-        "points": _line(times, _current(plan.stream.trace, times), span, highest), "arrives": None,
-    }  # fmt: skip
+        "ticks": Axis(0.0, span).ticks(8),
+        "marks": marks,
+        "held": _held(plan, span),
+        "points": _line(times, _current(plan.stream.trace, times), span, highest),
+        "arrives": None,
+    }
 
 
 def _held(plan: Plan, span_ms: float) -> list[dict[str, float]]:

@@ -11,7 +11,6 @@ Whole turns leave the hand where it is; only the words tell them.
 """
 
 import math
-from typing import Any
 
 CENTRE, HEAD, AROUND = 70.0, 44.0, 56.0
 TIP = 9.0
@@ -21,7 +20,7 @@ PARTS = {45: "an eighth of a turn", 90: "a quarter turn", 180: "half a turn", 27
 NEAR = 3.0
 
 
-def turn(knob: str, unit: str, amount: float, stands: float) -> dict[str, Any]:
+def turn(knob: str, unit: str, amount: float, stands: float) -> dict[str, object]:
     """Return a move in words and as places in a drawing of 140 by 140; without a drawing when the knob is no screw.
 
     Args:

@@ -16,7 +16,7 @@ STEP, HEIGHT = 26, 90
 LEAST_REACH_MM, MOST_HOLES, PIECE_ROWS = 0.1, 14, 60
 
 
-def pitch_line(strip: Mapping[str, Any], px_per_mm: float) -> dict[str, Any] | None:
+def pitch_line(strip: Mapping[str, Any], px_per_mm: float) -> dict[str, object] | None:
     """Return how far each feed hole lies from the even grid, mm, and its height on the page; None for too few rows."""
     rows = strip["rows"]
     if len(rows) < 3:
@@ -29,24 +29,29 @@ def pitch_line(strip: Mapping[str, Any], px_per_mm: float) -> dict[str, Any] | N
     off = along - np.polynomial.Polynomial.fit(number, along, 2 if along.size > 20 else 1)(number)
     reach = max(LEAST_REACH_MM, 1.2 * float(np.abs(off).max()))
     return {
-        "reach_mm": reach, "off_mm": [round(value, 4) for value in off.tolist()],
+        "reach_mm": reach,
+        "off_mm": [round(value, 4) for value in off.tolist()],
         "heights": [round(HEIGHT / 2 * (1 - value / reach), 2) for value in off.tolist()],
-    }  # fmt: skip
+    }
 
 
-def worst_holes(strip: Mapping[str, Any]) -> list[dict[str, Any]]:
+def worst_holes(strip: Mapping[str, Any]) -> list[dict[str, object]]:
     """Return for each track its holes, the least open first, then those farthest from their place."""
     out = []
     for track in strip["tracks"]:
-        holes = [(_badness(h), row, h) for row in strip["rows"] for h in row["holes"]
-                 if h["track"] == track["track"] and h["state"] != "absent"]  # fmt: skip
+        holes = [
+            (_badness(h), row, h)
+            for row in strip["rows"]
+            for h in row["holes"]
+            if h["track"] == track["track"] and h["state"] != "absent"
+        ]
         holes.sort(key=lambda each: each[0])
         shown = [{"row": row["row"], "code": row["code"], **hole} for _, row, hole in holes[:MOST_HOLES]]
         out.append({"track": track["track"], "holes": shown, "more": max(0, len(holes) - MOST_HOLES)})
     return out
 
 
-def pieces(strip: Mapping[str, Any], names: Sequence[str], pitch: Mapping[str, Any] | None) -> list[dict[str, Any]]:
+def pieces(strip: Mapping[str, Any], names: Sequence[str], pitch: Mapping[str, Any] | None) -> list[dict[str, object]]:
     """Return the pieces in which the straightened copy is shown, each with what stands below it.
 
     A piece is one line of print, and what the page fetches at a time. Its `letters` and `odd` steps have their place
@@ -56,7 +61,7 @@ def pieces(strip: Mapping[str, Any], names: Sequence[str], pitch: Mapping[str, A
     for first in range(0, len(names), PIECE_ROWS):
         last = min(first + PIECE_ROWS, len(names))
         letters = [{"x": _middle(n - first), "row": n, "name": names[n]} for n in range(first, last)]
-        piece: dict[str, Any] = {"first": first, "rows": last - first, "letters": letters, "points": "", "odd": []}
+        piece: dict[str, object] = {"first": first, "rows": last - first, "letters": letters, "points": "", "odd": []}
         if pitch is not None:
             heights = pitch["heights"]
             line = range(max(0, first - 1), min(len(heights), last + 1))

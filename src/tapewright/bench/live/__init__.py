@@ -1,1 +1,6 @@
-"""Watching a line from the bench: a process that watches, what it has told, and the stream of it to the pages."""
+"""Lines that are watched as they happen: a process for each watch, what it tells, and what it leaves in the book."""
+
+from typing import Any
+
+#: one line that a watch tells or is told, as JSON: "tapewright/watch/1", or a command of the page
+Line = dict[str, Any]

@@ -15,8 +15,9 @@ import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TextIO
+from typing import TextIO
 
+from tapewright.bench.live import Line
 from tapewright.bench.live.marked import TrialsOnDisk
 from tapewright.errors import TapewrightError
 from tapewright.line.document import LineSettings
@@ -31,8 +32,7 @@ from tapewright.recordings.live.asked import Asked
 from tapewright.recordings.live.recorder import Recorder, write_through
 from tapewright.recordings.live.sources import open_source
 
-Command = dict[str, Any]
-Tell = Callable[[dict[str, Any]], None]
+Tell = Callable[[Line], None]
 ORDER, ALIVE_EVERY_S = "watch.json", 5.0
 NOTHING = "the line was watched, but no character was struck"
 
@@ -42,7 +42,7 @@ def main() -> int:
     # Ctrl-C goes to the bench and to this process alike; the bench then says stop, and the recording is finished
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     order = json.loads(sys.stdin.readline())
-    commands: queue.SimpleQueue[Command] = queue.SimpleQueue()
+    commands: queue.SimpleQueue[Line] = queue.SimpleQueue()
     threading.Thread(target=_listen, args=(sys.stdin, commands), daemon=True).start()
     try:
         watch_as_told(order, commands, _tell)
@@ -51,18 +51,18 @@ def main() -> int:
     return 0
 
 
-def _tell(line: dict[str, Any]) -> None:
+def _tell(line: Line) -> None:
     sys.stdout.write(json.dumps(line, allow_nan=False) + "\n")
     sys.stdout.flush()
 
 
-def _listen(pipe: TextIO, commands: "queue.SimpleQueue[Command]") -> None:
+def _listen(pipe: TextIO, commands: "queue.SimpleQueue[Line]") -> None:
     for line in pipe:
         commands.put(json.loads(line))
     commands.put({"do": "stop"})
 
 
-def watch_as_told(order: dict[str, Any], commands: "queue.SimpleQueue[Command]", tell: Tell) -> None:
+def watch_as_told(order: Line, commands: "queue.SimpleQueue[Line]", tell: Tell) -> None:
     """Watch, and tell what happens; at the end the figures of all of it.
 
     Raises:
@@ -101,7 +101,7 @@ def _alive(said_by: Path) -> None:
 
 
 def _tell_all(
-    watch: Watch, commands: "queue.SimpleQueue[Command]", most_s: float, tell: Tell, trials: TrialsOnDisk
+    watch: Watch, commands: "queue.SimpleQueue[Line]", most_s: float, tell: Tell, trials: TrialsOnDisk
 ) -> None:
     """Tell every event as it happens; keep the trials."""
     for moment in watch.moments(Until(seconds=most_s)):
@@ -114,7 +114,7 @@ def _tell_all(
                 tell(event_line(event))
 
 
-def _told(moment: Moment) -> dict[str, Any]:
+def _told(moment: Moment) -> Line:
     """Return the event; a character with the wall clock of the instant its stop began, for the page's own watch."""
     assert moment.event is not None
     line = event_line(moment.event, moment.screen_ms)
@@ -123,7 +123,7 @@ def _told(moment: Moment) -> dict[str, Any]:
     return line
 
 
-def _obey(watch: Watch, command: Command) -> list[Event]:
+def _obey(watch: Watch, command: Line) -> list[Event]:
     """Do what the page says."""
     line = watch.line
     if command["do"] == "trial":
@@ -132,7 +132,7 @@ def _obey(watch: Watch, command: Command) -> list[Event]:
     return []
 
 
-def _ending(watch: Watch, settings: LineSettings) -> dict[str, Any]:
+def _ending(watch: Watch, settings: LineSettings) -> Line:
     """Return the last line."""
     raw = raw_signal(watch)
     if not watch.line.characters:

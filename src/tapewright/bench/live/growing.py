@@ -43,8 +43,13 @@ def place_of(folder: Path | None, name: str) -> str:
     names, why = offered(folder)
     if folder is None or name not in names:
         wanted = f"one of {', '.join(names)}" if names else "a growing file"
-        raise InputError("the watch", place="which one", expected=wanted, found=repr(name[:60]),
-                         do=f"{why[:1].upper()}{why[1:]}." if why else "")  # fmt: skip
+        raise InputError(
+            "the watch",
+            place="which one",
+            expected=wanted,
+            found=repr(name[:60]),
+            do=f"{why[:1].upper()}{why[1:]}." if why else "",
+        )
     return str(folder / name)
 
 
@@ -56,11 +61,13 @@ def raw_kind(fields: dict[str, str]) -> str | None:
     """
     raw = fields.get("raw", "")
     if raw and raw not in RAW:
-        raise InputError("the watch", place="what the samples are", expected=f"one of {', '.join(RAW)}",
-                         found=repr(raw[:20]))  # fmt: skip
+        raise InputError(
+            "the watch", place="what the samples are", expected=f"one of {', '.join(RAW)}", found=repr(raw[:20])
+        )
     if raw and fields.get("source") == KIND and fields_of.number(fields, "rate", 1, 1e8) is None:
-        raise InputError("the watch", place="samples a second", expected="a number: raw samples do not tell it",
-                         found="nothing")  # fmt: skip
+        raise InputError(
+            "the watch", place="samples a second", expected="a number: raw samples do not tell it", found="nothing"
+        )
     return raw or None
 
 

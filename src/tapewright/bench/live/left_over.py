@@ -15,18 +15,17 @@ import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from tapewright.bench.jobs import Telling
 from tapewright.bench.landing import PIECE, Landing
+from tapewright.bench.live import Line
 from tapewright.bench.live.marked import trials_in
 from tapewright.bench.record import measure_and_record
 from tapewright.bench.words import see
+from tapewright.bench.workplace import Workplace
 from tapewright.book.entry import Entry, NewEntry
 from tapewright.errors import InputError, TapewrightError
-
-if TYPE_CHECKING:
-    from tapewright.bench.bench import Bench
 
 ORDER, RECORDING, REFUSED = "watch.json", "watched.npy", "not-taken-in.json"
 STILL_S = 30.0
@@ -39,7 +38,7 @@ COMES = "What was recorded is being measured and goes into the book."
 class LeftOver:
     """Takes in what belongs to the machines of one book, each recording once."""
 
-    def __init__(self, bench: "Bench", still_s: float = STILL_S) -> None:
+    def __init__(self, bench: Workplace, still_s: float = STILL_S) -> None:
         """Look in the bench's folder of recordings."""
         self._bench, self._still_s = bench, still_s
         self._taken: set[Path] = set()
@@ -77,7 +76,7 @@ def found(where: Path, still_s: float) -> Iterator[Path]:
             yield order.parent
 
 
-def _order_in(folder: Path) -> dict[str, Any]:
+def _order_in(folder: Path) -> Line:
     """Return what was watched; nothing where that cannot be read."""
     try:
         said = json.loads((folder / ORDER).read_text(encoding="utf-8"))
@@ -91,7 +90,7 @@ def _samples(folder: Path) -> bool:
     return recording.is_file() and recording.stat().st_size > 0
 
 
-def _work(bench: "Bench", machine: str, folder: Path, order: dict[str, Any], tell: Telling) -> str:
+def _work(bench: Workplace, machine: str, folder: Path, order: Line, tell: Telling) -> str:
     from tapewright.book.keep_result import checked_line
     from tapewright.recordings.live.recorder import mend_npy  # numpy: not before the first page
 
@@ -119,9 +118,7 @@ def _work(bench: "Bench", machine: str, folder: Path, order: dict[str, Any], tel
     return path
 
 
-def _measured(
-    bench: "Bench", machine: str, folder: Path, order: dict[str, Any], trials: list[NewEntry], tell: Telling
-) -> str:
+def _measured(bench: Workplace, machine: str, folder: Path, order: Line, trials: list[NewEntry], tell: Telling) -> str:
     """Measure a recording and write it with its trials, unless the book has it; give the path to look at."""
     landing = _landing(folder / RECORDING)
     known = _evidence_with(bench, machine, landing.digest.hexdigest())
@@ -132,7 +129,7 @@ def _measured(
     return measure_and_record(bench, machine, "line", landing, said, tell, then=trials, stays=True)
 
 
-def _put_aside(bench: "Bench", folder: Path, trials: list[NewEntry], why: str) -> InputError:
+def _put_aside(bench: Workplace, folder: Path, trials: list[NewEntry], why: str) -> InputError:
     """Try no more to measure this recording, throw nothing away, and write what was turned: that is true all the same.
 
     Returns:
@@ -142,8 +139,12 @@ def _put_aside(bench: "Bench", folder: Path, trials: list[NewEntry], why: str) -
         bench.book.write(trials, {})
     (folder / ORDER).replace(folder / REFUSED)
     in_book = "; what was turned is in the book" if trials else ""
-    return InputError("a recording of a watch", expected="a line that can be measured", found=why,
-                      do=f"The recording stays in {folder}{in_book}.")  # fmt: skip
+    return InputError(
+        "a recording of a watch",
+        expected="a line that can be measured",
+        found=why,
+        do=f"The recording stays in {folder}{in_book}.",
+    )
 
 
 def _landing(recording: Path) -> Landing:
@@ -155,7 +156,7 @@ def _landing(recording: Path) -> Landing:
     return landing
 
 
-def _evidence_with(bench: "Bench", machine: str, sha256: str) -> Entry | None:
+def _evidence_with(bench: Workplace, machine: str, sha256: str) -> Entry | None:
     """Return the evidence that rests on a recording with this fingerprint."""
     if sha256 not in bench.book.raw_files():
         return None
@@ -163,8 +164,9 @@ def _evidence_with(bench: "Bench", machine: str, sha256: str) -> Entry | None:
     return next((entry for entry in lines if sha256 in entry.new.files), None)
 
 
-def _is_new(bench: "Bench", machine: str, trial: dict[str, Any]) -> bool:
+def _is_new(bench: Workplace, machine: str, trial: Line) -> bool:
     """Return whether the book has no line of this trial yet."""
+
     def of(body: Any) -> tuple[str, int]:
         steps = body.get("steps", {})
         return steps.get("recording", ""), steps.get("compared", {}).get("number", 0)

@@ -7,7 +7,9 @@ the last of a number counts, and a line cut short does not.
 import json
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from tapewright.bench.live import Line
 
 if TYPE_CHECKING:
     from tapewright.line.live.events import Event
@@ -39,17 +41,17 @@ class TrialsOnDisk:
             file.flush()
             os.fsync(file.fileno())
 
-    def bodies(self) -> list[dict[str, Any]]:
+    def bodies(self) -> list[Line]:
         """Return each trial as a body of a line of the book, as last seen."""
         return [self._of_this_watch(body) for body in self._seen.bodies()]
 
-    def _of_this_watch(self, body: dict[str, Any]) -> dict[str, Any]:
+    def _of_this_watch(self, body: Line) -> Line:
         return {**body, "steps": {**body["steps"], "recording": self._path.parent.name}}
 
 
-def trials_in(folder: Path) -> list[dict[str, Any]]:
+def trials_in(folder: Path) -> list[Line]:
     """Return the bodies of the trials that a watch left in its folder, each as last seen."""
-    bodies: dict[int, dict[str, Any]] = {}
+    bodies: dict[int, Line] = {}
     path = folder / FILE
     for line in path.read_text("utf-8", errors="replace").splitlines() if path.is_file() else ():
         try:

@@ -8,9 +8,10 @@ import threading
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tapewright.bench.landing import own_folder
+from tapewright.bench.live import Line
 from tapewright.bench.live.watching import Order, Watching
 from tapewright.bench.words import see
 from tapewright.errors import InputError
@@ -51,8 +52,9 @@ class Watches:
         with self._lock:
             old = self._table.get(machine)
             if old is not None and old.running:
-                raise InputError("the watch", expected="one at a time for a machine", found="one that goes on",
-                                 do="Stop it first.")  # fmt: skip
+                raise InputError(
+                    "the watch", expected="one at a time for a machine", found="one that goes on", do="Stop it first."
+                )
             folder = own_folder(self._recordings, "watched").path.parent
             keep = partial(self._keep, machine, folder)
             self._table[machine] = Watching(order, machine, folder, keep, partial(self._rescue, folder))
@@ -78,7 +80,7 @@ class Watches:
         for watching in still:
             watching.stop(LAST_WORDS_S)
 
-    def _keep(self, machine: str, folder: Path, end: dict[str, Any], order: Order) -> tuple[str, str]:
+    def _keep(self, machine: str, folder: Path, end: Line, order: Order) -> tuple[str, str]:
         """Write the evidence with its raw signal, and each trial with what it did."""
         from tapewright.book.entry import NewEntry
         from tapewright.book.keep_result import Result, Taken, checked_line, keep_result

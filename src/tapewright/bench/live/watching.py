@@ -12,8 +12,9 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
+from tapewright.bench.live import Line
 from tapewright.bench.live.standing import Standing
 from tapewright.errors import TapewrightError
 
@@ -42,7 +43,7 @@ class Order:
     source: str
     nominal: str
     alphabet: str
-    asked: dict[str, Any]
+    asked: Line
     phase: str = "between"
     by: str = ""
     instrument: str = ""
@@ -60,25 +61,38 @@ class Watching:
     """
 
     def __init__(
-        self, order: Order, machine: str, folder: Path, keep: Callable[[dict[str, Any], Order], tuple[str, str]],
+        self,
+        order: Order,
+        machine: str,
+        folder: Path,
+        keep: Callable[[Line, Order], tuple[str, str]],
         rescue: Callable[[], str] = lambda: "",
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Start the process."""
         self.order, self._keep, self._rescue = order, keep, rescue
         self.state: State = "starting"
         self.see, self.says, self.skipped = "", "", 0
         self._standing, self._lock = Standing(), threading.Condition()
-        self._events: deque[tuple[int, dict[str, Any]]] = deque(maxlen=EVENTS_KEPT)
+        self._events: deque[tuple[int, Line]] = deque(maxlen=EVENTS_KEPT)
         self._number = 0
         self._wake: set[Callable[[], None]] = set()
         self._child = subprocess.Popen(
             CHILD, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, encoding="utf-8"
         )
-        self.tell({
-            "source": order.source, "nominal": order.nominal, "alphabet": order.alphabet, "asked": order.asked,
-            "record": str(folder / "watched"), "most_s": MOST_S, "machine": machine, "phase": order.phase,
-            "by": order.by, "instrument": order.instrument,
-        })  # fmt: skip
+        self.tell(
+            {
+                "source": order.source,
+                "nominal": order.nominal,
+                "alphabet": order.alphabet,
+                "asked": order.asked,
+                "record": str(folder / "watched"),
+                "most_s": MOST_S,
+                "machine": machine,
+                "phase": order.phase,
+                "by": order.by,
+                "instrument": order.instrument,
+            }
+        )
         self._thread = threading.Thread(target=self._hear, name="bench watch", daemon=True)
         self._thread.start()
 
@@ -87,7 +101,7 @@ class Watching:
         """Whether it goes on."""
         return self.state in RUNNING
 
-    def tell(self, command: dict[str, Any]) -> None:
+    def tell(self, command: Line) -> None:
         """Say something to the process; one that is gone does not hear it."""
         pipe = self._child.stdin
         try:
@@ -103,15 +117,19 @@ class Watching:
         if wait_s:
             self._thread.join(wait_s)
 
-    def document(self) -> dict[str, Any]:
+    def document(self) -> Line:
         """Return how it stands."""
         with self._lock:
             return {
-                "state": self.state, "see": self.see, "says": self.says, "event": self._number,
-                "skipped": self.skipped, **self._standing.picture(),
-            }  # fmt: skip
+                "state": self.state,
+                "see": self.see,
+                "says": self.says,
+                "event": self._number,
+                "skipped": self.skipped,
+                **self._standing.picture(),
+            }
 
-    def since(self, number: int) -> list[tuple[int, dict[str, Any]]] | None:
+    def since(self, number: int) -> list[tuple[int, Line]] | None:
         """Return the events after event `number`; None when some of them are gone, so that the picture is wanted."""
         with self._lock:
             first = self._events[0][0] if self._events else self._number + 1
@@ -133,7 +151,7 @@ class Watching:
     def _hear(self) -> None:
         """Hear the process to its end."""
         assert self._child.stdout is not None
-        last: dict[str, Any] = {"kind": "refused", "says": WORDLESS}
+        last: Line = {"kind": "refused", "says": WORDLESS}
         for text in self._child.stdout:
             line = json.loads(text)
             if line["kind"] in ("end", "refused"):
@@ -147,14 +165,14 @@ class Watching:
                 with contextlib.suppress(OSError):  # what was still to be said to a process that died
                     pipe.close()
 
-    def _take(self, line: dict[str, Any]) -> None:
+    def _take(self, line: Line) -> None:
         with self._lock:
             state: dict[str, State] = {"source": "watching", "ending": "ending"}
             self.state = state.get(line["kind"], self.state)
             self._standing.take(line)
         self._push(line)
 
-    def _finish(self, last: dict[str, Any]) -> None:
+    def _finish(self, last: Line) -> None:
         try:
             if last["kind"] == "end":
                 see, says = self._keep(last, self.order)
@@ -175,7 +193,7 @@ class Watching:
             self.state, self.see, self.says = state, see, says
         self._push({"kind": "over", "state": state, "see": see, "says": says})
 
-    def _push(self, line: dict[str, Any]) -> None:
+    def _push(self, line: Line) -> None:
         with self._lock:
             self._number += 1
             self._events.append((self._number, line))

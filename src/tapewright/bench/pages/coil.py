@@ -1,12 +1,12 @@
 """A recorded coil current: whether the armature moved, when it landed, and the current itself."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from starlette.responses import Response
 
-from tapewright.bench.evidence_of import certain, chosen, others, told
-from tapewright.bench.machines import heading
+from tapewright.bench.from_book import certain, chosen
 from tapewright.bench.page import Asking, Page
 
 SORT = "coil"
@@ -15,23 +15,20 @@ MOVED = {True: "The armature moved", False: "The armature did not move", None: "
 BEFORE_MS, AFTER = 5.0, 4.0
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return what the current says."""
-    book = asking.bench.book
-    machine = book.machine(asking.where["machine"])
-    entry = chosen(asking, machine.key, SORT)
-    document: dict[str, Any] = {
-        "machine": heading(machine), "entry": None, "others": others(book, machine.key, SORT, entry),
-    }  # fmt: skip
+    document, entry = chosen(asking.bench.book, asking.where, SORT)
     if entry is None:
         return document
     result = entry.new.body["result"]
     return document | {
-        "entry": told(entry), "result": result, "moved": MOVED[result["moved"]], "opens_on": _opens_on(result),
-    }  # fmt: skip
+        "result": result,
+        "moved": MOVED[result["moved"]],
+        "opens_on": _opens_on(result),
+    }
 
 
-def _opens_on(result: dict[str, Any]) -> dict[str, float] | None:
+def _opens_on(result: Mapping[str, Any]) -> dict[str, float] | None:
     """Return the stretch the picture opens on: the first closing with its landing; None without one."""
     if not result["closures"]:
         return None
@@ -43,15 +40,15 @@ def _opens_on(result: dict[str, Any]) -> dict[str, float] | None:
 
 def trace(asking: Asking) -> Response:
     """Return a stretch of the current: ?from= and ?to= in seconds, ?columns= it is drawn in."""
-    from tapewright.bench.traces.ask import window
+    from tapewright.bench.traces.wire import window
 
     return window(asking, _study(asking))
 
 
 def _study(asking: Asking) -> Any:
-    from tapewright.bench.traces.coil_study import study_coil
+    from tapewright.bench.traces.signal_study import study_coil
 
-    bench, entry = asking.bench, certain(asking, SORT)
+    bench, entry = asking.bench, certain(asking.bench.book, asking.where, SORT)
 
     def make(folder: Path) -> Any:
         return study_coil(bench.book, entry, folder)
@@ -60,6 +57,10 @@ def _study(asking: Asking) -> Any:
 
 
 PAGE = Page(
-    "coil", "/machines/{machine}/coil/{entry}", answer, "One recorded coil current: moved or not, and when.",
-    module="coil", data={"trace": trace},
-)  # fmt: skip
+    "coil",
+    "/machines/{machine}/coil/{entry}",
+    answer,
+    "One recorded coil current: moved or not, and when.",
+    module="coil",
+    data={"trace": trace},
+)

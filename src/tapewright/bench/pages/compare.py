@@ -1,15 +1,13 @@
 """Compare: two machines of the book side by side, or one as found against as left."""
 
-from typing import Any
-
-from tapewright.bench.machines import heading
+from tapewright.bench.from_book import heading
 from tapewright.bench.page import Asking, Page
 
 #: which evidence of a side -> words
 MOMENTS = {"": "newest", "as-found": "as found", "as-left": "as left"}
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the comparison with another machine, or of this one as found with as left."""
     from tapewright.book.side_by_side.compare_machines import compare_machines, moment_of
     from tapewright.book.side_by_side.json import side_by_side_document
@@ -24,10 +22,14 @@ def answer(asking: Asking) -> dict[str, Any]:
     return {
         "machine": heading(machine),
         "others": [{"key": m.key, "name": m.name} for m in book.machines()],
-        "with": other.key, "from": a, "to": b, "moments": MOMENTS,
+        "with": other.key,
+        "from": a,
+        "to": b,
+        "moments": MOMENTS,
         "compared": side_by_side_document(compared),
-    }  # fmt: skip
+    }
 
 
-PAGE = Page("compare", "/machines/{machine}/compare", answer, "Two machines side by side, or one at two dates.",
-            menu="Compare")  # fmt: skip
+PAGE = Page(
+    "compare", "/machines/{machine}/compare", answer, "Two machines side by side, or one at two dates.", menu="Compare"
+)

@@ -1,9 +1,6 @@
 """Feed a magnet: a plan with what to mind first, its pictures and numbers; the recorded currents of this machine."""
 
-from typing import Any
-
-from tapewright.bench.evidence_of import others
-from tapewright.bench.machines import heading, identity
+from tapewright.bench.from_book import heading, identity, others
 from tapewright.bench.page import Asking, Page
 from tapewright.errors import InputError, WrongUseError
 
@@ -18,8 +15,13 @@ FIELDS: tuple[tuple[str, str, str], ...] = (
     ("series.r_ohm", "Resistor in series, ohm", "734"),
     ("line.baud", "Speed, baud", "45.45"),
 )
-KINDS = {"none": "nothing", "diode": "a diode", "diode+r": "a diode and a resistor", "zener": "a zener or TVS",
-         "rc": "a resistor and a capacitor"}  # fmt: skip
+KINDS = {
+    "none": "nothing",
+    "diode": "a diode",
+    "diode+r": "a diode and a resistor",
+    "zener": "a zener or TVS",
+    "rc": "a resistor and a capacitor",
+}
 PART_FIELDS: tuple[tuple[str, str, str], ...] = (
     ("suppressor.r_ohm", "Its resistor, ohm", ""),
     ("suppressor.volts", "Its volts", ""),
@@ -27,14 +29,20 @@ PART_FIELDS: tuple[tuple[str, str, str], ...] = (
 )
 KIND = "suppressor.kind"
 FIGURES = {
-    "steady_a": "Steady current", "operate_ms": "Operates after", "release_ms": "Releases after",
-    "added_bias_percent": "Adds bias", "peak_v": "Opening contact sees", "tau_ms": "Time constant",
-    "energy_j": "Stored energy", "resistor_w": "Resistor turns into heat", "fit_w": "Fit a resistor of at least",
-}  # fmt: skip
+    "steady_a": "Steady current",
+    "operate_ms": "Operates after",
+    "release_ms": "Releases after",
+    "added_bias_percent": "Adds bias",
+    "peak_v": "Opening contact sees",
+    "tau_ms": "Time constant",
+    "energy_j": "Stored energy",
+    "resistor_w": "Resistor turns into heat",
+    "fit_w": "Fit a resistor of at least",
+}
 LONGEST = 40
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the form as it was filled in, the plan when it was, and the recorded currents."""
     from tapewright.coil.cautions import GENERAL, READ_CAUTIONS
 
@@ -42,12 +50,19 @@ def answer(asking: Asking) -> dict[str, Any]:
     machine = book.machine(asking.where["machine"])
     filled = {key: asking.query.get(key, "").strip() for key, _, _ in (*FIELDS, *PART_FIELDS)}
     kind = asking.query.get(KIND, "none")
-    document: dict[str, Any] = {
-        "machine": heading(machine), "fields": _form(FIELDS, filled), "part_fields": _form(PART_FIELDS, filled),
-        "kinds": KINDS, "kind": kind if kind in KINDS else "none", "cautions": [*READ_CAUTIONS, GENERAL],
-        "refused": "", "plan": None, "pictures": None, "figures": FIGURES,
+    document: dict[str, object] = {
+        "machine": heading(machine),
+        "fields": _form(FIELDS, filled),
+        "part_fields": _form(PART_FIELDS, filled),
+        "kinds": KINDS,
+        "kind": kind if kind in KINDS else "none",
+        "cautions": [*READ_CAUTIONS, GENERAL],
+        "refused": "",
+        "plan": None,
+        "pictures": None,
+        "figures": FIGURES,
         "currents": others(book, machine.key, "coil", None),
-    }  # fmt: skip
+    }
     if not filled["line.baud"] and (baud := identity(book, machine.key).get("nominal_baud")):
         filled["line.baud"] = f"{baud:.5g}"
         document["fields"] = _form(FIELDS, filled)
@@ -63,7 +78,7 @@ def _form(fields: tuple[tuple[str, str, str], ...], filled: dict[str, str]) -> l
     return [{"key": key, "label": label, "hint": hint, "value": filled[key]} for key, label, hint in fields]
 
 
-def _plan(filled: dict[str, str], kind: str) -> dict[str, Any]:
+def _plan(filled: dict[str, str], kind: str) -> dict[str, object]:
     """Return the plan and its pictures.
 
     Raises:
@@ -73,7 +88,7 @@ def _plan(filled: dict[str, str], kind: str) -> dict[str, Any]:
     from tapewright.coil.drive.file import drive_file, plan_drive
     from tapewright.coil.drive.json import plan_document
 
-    options: dict[str, Any] = {key: _number(key, text) for key, text in filled.items()}
+    options: dict[str, object] = {key: _number(key, text) for key, text in filled.items()}
     request, _ = drive_file(None, options | {KIND: kind}, search=False)
     plan, _ = plan_drive(request)
     document = plan_document(plan)
@@ -94,6 +109,9 @@ def _number(key: str, text: str) -> float:
 
 
 PAGE = Page(
-    "drive", "/machines/{machine}/drive", answer, "Plan a magnet's drive; the currents that were recorded.",
+    "drive",
+    "/machines/{machine}/drive",
+    answer,
+    "Plan a magnet's drive; the currents that were recorded.",
     menu="Drive",
-)  # fmt: skip
+)

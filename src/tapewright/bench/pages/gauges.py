@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from itertools import groupby
+from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from tapewright.bench.drawn.screws import turn
+from tapewright.bench.from_book import heading
 from tapewright.bench.gauging import add, bound, bring_sheet, question_of, read_typed, take_back_last
-from tapewright.bench.machines import heading
 from tapewright.bench.page import Asking, Done, Page, Said
 from tapewright.bench.trialling import trialled
 from tapewright.errors import InputError
@@ -21,12 +22,12 @@ BUILT_IN = {"petrel": "the invented machine Petrel", "heron": "the invented mach
 LOG_SHOWN = 12
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the requirement to measure now, the order of the work, rechecks, the log, and trim's next move."""
     book = asking.bench.book
     machine = book.machine(asking.where["machine"])
     kept = bound(book, machine.key)
-    head: dict[str, Any] = {"machine": heading(machine), "built_in": BUILT_IN, "trim": _trim(asking, machine.key)}
+    head: dict[str, object] = {"machine": heading(machine), "built_in": BUILT_IN, "trim": _trim(asking, machine.key)}
     if kept is None:
         return head | {"sheet": None, "now": None, "order": [], "left": None, "recheck": [], "log": [], "loops": []}
     check = kept.check
@@ -37,11 +38,13 @@ def answer(asking: Asking) -> dict[str, Any]:
         "now": None if place is None else _now(by_id[place[0]], place[1], check),
         "order": (order := [_short(by_id[id_]) for id_ in check.order.ids]),
         "left": _left(order, check.next.id if check.next else ""),
-        "recheck": [{"id": id_, "what": by_id[id_].requirement.what, "because": list(by_id[id_].recheck_because)}
-                    for id_ in check.recheck],
+        "recheck": [
+            {"id": id_, "what": by_id[id_].requirement.what, "because": list(by_id[id_].recheck_because)}
+            for id_ in check.recheck
+        ],
         "log": _log(kept.journal),
         "loops": [list(loop) for loop in check.order.loops],
-    }  # fmt: skip
+    }
 
 
 def _boxes(check: "SheetCheck") -> list[tuple[str, str]]:
@@ -68,7 +71,7 @@ def _after(check: "SheetCheck", box: tuple[str, str]) -> tuple[str, str] | None:
     return boxes[boxes.index(box) + 1] if box in boxes and boxes.index(box) + 1 < len(boxes) else None
 
 
-def _now(c: "Checked", position: str, check: "SheetCheck") -> dict[str, Any]:
+def _now(c: "Checked", position: str, check: "SheetCheck") -> dict[str, object]:
     from tapewright.furniture.json_values import judged
     from tapewright.gauges.cautions import cautions_before
     from tapewright.gauges.gauge import GAUGES
@@ -77,35 +80,55 @@ def _now(c: "Checked", position: str, check: "SheetCheck") -> dict[str, Any]:
     question = question_of(r, position)
     boxes = _boxes(check)
     return {
-        **_short(c), "position": position, "positions": list(r.positions), "stage": r.stage.value,
+        **_short(c),
+        "position": position,
+        "positions": list(r.positions),
+        "stage": r.stage.value,
         "how_stands": r.state,
-        "between": list(r.between), "quantity": r.quantity, "unit": r.unit, "kind": r.kind.value,
-        "takes_eye": question.takes_eye, "takes_number": question.takes_number, "cautions": list(cautions_before(r)),
-        "gauge": GAUGES[r.gauge].name if r.gauge in GAUGES else "", "tools": list(r.tools), "reset": r.reset,
-        "note": r.note, "verdict": judged(c.verdict) if c.verdict is not None else None, "touched": c.touched,
-        "recheck_because": list(c.recheck_because), "settle": c.settle.how if c.settle else "",
-        "upsets": list(check.order.recheck[r.id]), "box": boxes.index((r.id, position)) + 1, "boxes": len(boxes),
-        "is_next": check.next is not None and check.next.id == r.id, "why": check.next.why if check.next else "",
-    }  # fmt: skip
+        "between": list(r.between),
+        "quantity": r.quantity,
+        "unit": r.unit,
+        "kind": r.kind.value,
+        "takes_eye": question.takes_eye,
+        "takes_number": question.takes_number,
+        "cautions": list(cautions_before(r)),
+        "gauge": GAUGES[r.gauge].name if r.gauge in GAUGES else "",
+        "tools": list(r.tools),
+        "reset": r.reset,
+        "note": r.note,
+        "verdict": judged(c.verdict) if c.verdict is not None else None,
+        "touched": c.touched,
+        "recheck_because": list(c.recheck_because),
+        "settle": c.settle.how if c.settle else "",
+        "upsets": list(check.order.recheck[r.id]),
+        "box": boxes.index((r.id, position)) + 1,
+        "boxes": len(boxes),
+        "is_next": check.next is not None and check.next.id == r.id,
+        "why": check.next.why if check.next else "",
+    }
 
 
-def _short(c: "Checked") -> dict[str, Any]:
+def _short(c: "Checked") -> dict[str, object]:
     r = c.requirement
-    return {"id": r.id, "what": r.what, "station": r.station, "state": c.state.value, "closed": c.closed,
-            "measured": bool(c.found), "recheck": bool(c.recheck_because)}  # fmt: skip
+    return {
+        "id": r.id,
+        "what": r.what,
+        "station": r.station,
+        "state": c.state.value,
+        "closed": c.closed,
+        "measured": bool(c.found),
+        "recheck": bool(c.recheck_because),
+    }
 
 
-def _left(order: list[dict[str, Any]], next_id: str) -> dict[str, Any]:
+def _left(order: list[dict[str, object]], next_id: str) -> dict[str, object]:
     """Return how much is left, what comes next, and what is left by station, in the order of the work."""
-    groups: list[dict[str, Any]] = []
-    for requirement in order:
-        if requirement["closed"]:
-            continue
-        if not groups or groups[-1]["station"] != requirement["station"]:
-            groups.append({"station": requirement["station"], "requirements": []})
-        groups[-1]["requirements"].append(requirement)
+    left = [requirement for requirement in order if not requirement["closed"]]
+    groups = [
+        {"station": station, "requirements": list(there)} for station, there in groupby(left, lambda r: r["station"])
+    ]
     following = next(({"id": r["id"], "what": r["what"]} for r in order if r["id"] == next_id), None)
-    return {"count": sum(not r["closed"] for r in order), "of": len(order), "next": following, "groups": groups}
+    return {"count": len(left), "of": len(order), "next": following, "groups": groups}
 
 
 def _log(journal: "Journal") -> list[dict[str, str]]:
@@ -128,7 +151,7 @@ def _said(e: "Entry") -> str:
     return f"{place}{e.low:g} to {e.high:g} {e.unit}".strip()
 
 
-def _trim(asking: Asking, machine: str) -> dict[str, Any] | None:
+def _trim(asking: Asking, machine: str) -> dict[str, object] | None:
     """Return trim's advice on the newest trials, each move with its turn as a drawing needs it."""
     kept = trialled(asking.bench.book, machine)
     if kept is None:
@@ -149,8 +172,12 @@ def take(said: Said) -> Done:
     if kept is None or box not in _boxes(kept.check):
         return Done(f"/machines/{machine.key}/gauges", (), "There is no such box in this sheet. Nothing was written.")
     if fields.get("eye") and fields.get("reading", "").strip():
-        raise InputError("the reading", expected="a number, or yes or no", found="both at once",
-                         do="Press Yes or No with the box empty, or Enter with the number in it.")  # fmt: skip
+        raise InputError(
+            "the reading",
+            expected="a number, or yes or no",
+            found="both at once",
+            do="Press Yes or No with the box empty, or Enter with the number in it.",
+        )
     entry = read_typed(by_id[box[0]], box[1], fields.get("eye") or fields.get("reading", ""))
     if fields.get("unit") == "in" and by_id[box[0]].unit == "mm" and entry.eye is None:
         entry = replace(entry, unit="in")
@@ -205,7 +232,11 @@ def _path(machine: str, box: tuple[str, str] | None) -> str:
 
 
 PAGE = Page(
-    "gauges", "/machines/{machine}/gauges", answer, "The requirement to measure now, and the order of the work.",
-    menu="Gauges", module="gauges",
+    "gauges",
+    "/machines/{machine}/gauges",
+    answer,
+    "The requirement to measure now, and the order of the work.",
+    menu="Gauges",
+    module="gauges",
     actions={"take": take, "change": change, "undo": undo, "sheet": sheet},
-)  # fmt: skip
+)

@@ -5,8 +5,8 @@ from typing import Any
 from starlette.responses import JSONResponse, Response
 
 from tapewright.bench import said as fields_of
+from tapewright.bench.from_book import heading, identity
 from tapewright.bench.live.watching import Order
-from tapewright.bench.machines import heading, identity
 from tapewright.bench.page import Asking, Done, Page, Said
 from tapewright.errors import InputError
 from tapewright.furniture.phases import PHASES
@@ -15,16 +15,18 @@ LONGEST_LABEL, LONGEST_TEXT = 200, 2000
 GROWING = "file"
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return how the watch stands, and what a new one would begin with."""
     book = asking.bench.book
     machine = book.machine(asking.where["machine"])
     known, watching = identity(book, machine.key), asking.bench.watches.of(machine.key)
     return {
-        "machine": heading(machine), "phases": list(PHASES), "nominal": str(known.get("nominal_baud") or ""),
+        "machine": heading(machine),
+        "phases": list(PHASES),
+        "nominal": str(known.get("nominal_baud") or ""),
         "alphabet": str(known.get("alphabet") or "ita2"),
         "watching": None if watching is None else watching.document(),
-    }  # fmt: skip
+    }
 
 
 def offers(asking: Asking) -> Response:
@@ -38,8 +40,12 @@ def offers(asking: Asking) -> Response:
     for source in document["sources"]:
         if source["source"] == GROWING:
             names, why_not = offered(asking.bench.growing)
-            source |= {"what": "a file that grows, or a named pipe", "available": not why_not, "why_not": why_not,
-                       "found": list(names)}  # fmt: skip
+            source |= {
+                "what": "a file that grows, or a named pipe",
+                "available": not why_not,
+                "why_not": why_not,
+                "found": list(names),
+            }
     return JSONResponse(document, headers={"cache-control": "no-store"})
 
 
@@ -58,15 +64,22 @@ def start(said: Said) -> Done:
         raise InputError("the watch", place="when", expected=f"one of {', '.join(PHASES)}", found=repr(phase[:40]))
     channel = fields_of.number(said.fields, "channel", 1, 64)
     asked = {
-        "channel": None if channel is None else int(channel), "text": said.fields.get("typed", "")[:LONGEST_TEXT],
+        "channel": None if channel is None else int(channel),
+        "text": said.fields.get("typed", "")[:LONGEST_TEXT],
         "rate_hz": fields_of.number(said.fields, "rate", 1, 1e8),
-    }  # fmt: skip
+    }
     if kind == GROWING:
         where = place_of(said.asking.bench.growing, where)
         asked |= {"follow": True, "patience_s": PATIENCE_S, "raw": raw_kind(dict(said.fields))}
-    order = Order(f"{kind}:{where}" if where else kind, "auto" if baud is None else repr(baud),
-                  fields_of.alphabet_name(said.fields), asked,
-                  phase, said.fields.get("by", ""), said.fields.get("instrument", ""))  # fmt: skip
+    order = Order(
+        f"{kind}:{where}" if where else kind,
+        "auto" if baud is None else repr(baud),
+        fields_of.alphabet_name(said.fields),
+        asked,
+        phase,
+        said.fields.get("by", ""),
+        said.fields.get("instrument", ""),
+    )
     said.asking.bench.watches.start(machine.key, order)
     return Done(_path(said))
 
@@ -106,7 +119,12 @@ def _path(said: Said) -> str:
 
 
 PAGE = Page(
-    "live", "/machines/{machine}/live", answer, "The line as it happens: characters, needles, trials.",
-    menu="Live", module="live", data={"offers": offers},
+    "live",
+    "/machines/{machine}/live",
+    answer,
+    "The line as it happens: characters, needles, trials.",
+    menu="Live",
+    module="live",
+    data={"offers": offers},
     actions={"start": start, "stop": stop, "hands-on": hands_on, "hands-off": hands_off, "trial": trial},
-)  # fmt: skip
+)

@@ -1,11 +1,10 @@
 """One machine: the chain with the state of each station, one next step, what is open, and what was done."""
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from tapewright.bench.answering import take_back, write_answers, write_remedy
-from tapewright.bench.machines import heading
-from tapewright.bench.next_step import next_step
+from tapewright.bench.from_book import heading
 from tapewright.bench.page import Asking, Done, Page, Said
+from tapewright.bench.steps import next_step, take_back, write_answers, write_remedy
 from tapewright.book.in_words import verdicts_of
 from tapewright.book.standing import still_owed
 
@@ -20,7 +19,7 @@ NOTHING = "nothing was examined that would prove it"
 LINES_SHOWN, NOT_SHOWN_LISTED = 30, 8
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return where the machine stands, what to do next, what is open, and the last lines of the book."""
     book = asking.bench.book
     machine = book.machine(asking.where["machine"])
@@ -35,34 +34,56 @@ def answer(asking: Asking) -> dict[str, Any]:
         "next": next_step(found),
         "also": [{"name": test.name, "do": test.do, "minutes": test.minutes} for test in found.next_tests[1:4]],
         "causes": [
-            {"says": b.cause.says, "station": b.cause.station, "probability": b.probability,
-             "for": list(b.supports), "against": list(b.against)}
-            for b in found.causes[:5] if b.probability >= 0.05 and found.settled
+            {
+                "says": b.cause.says,
+                "station": b.cause.station,
+                "probability": b.probability,
+                "for": list(b.supports),
+                "against": list(b.against),
+            }
+            for b in found.causes[:5]
+            if b.probability >= 0.05 and found.settled
         ],
         "found": [
             {"sort": sort, "key": e.key, "says": e.new.body["says"], "phase": e.new.body["phase"]}
-            for sort, e in book.newest_evidence(machine.key).items() if sort != "observation"
+            for sort, e in book.newest_evidence(machine.key).items()
+            if sort != "observation"
         ],
         "open": _open(asking, machine.key, standing),
         "timeline": [
-            {"number": line.number, "key": line.key, "at": line.at.isoformat(), "kind": line.kind, "sort": line.sort,
-             "by": line.by, "says": line.says}
+            {
+                "number": line.number,
+                "key": line.key,
+                "at": line.at.isoformat(),
+                "kind": line.kind,
+                "sort": line.sort,
+                "by": line.by,
+                "says": line.says,
+            }
             for line in lines
         ],
-    }  # fmt: skip
+    }
 
 
-def chain(standing: "FaultReport") -> dict[str, list[dict[str, Any]]]:
+def chain(standing: "FaultReport") -> dict[str, list[dict[str, object]]]:
     """Return the stations: the chain itself, what drives it, what stands beside it."""
-    out: dict[str, list[dict[str, Any]]] = {"chain": [], "below": [], "beside": []}
+    out: dict[str, list[dict[str, object]]] = {"chain": [], "below": [], "beside": []}
     for s in standing.diagnosis.stations:
         row = "below" if s.station in BELOW else "beside" if s.station in BESIDE else "chain"
-        out[row].append({"station": s.station, "title": s.title, "state": s.state, "probability": s.probability,
-                         "because": list(s.because), "examined": s.because != (NOTHING,)})  # fmt: skip
+        out[row].append(
+            {
+                "station": s.station,
+                "title": s.title,
+                "state": s.state,
+                "probability": s.probability,
+                "because": list(s.because),
+                "examined": s.because != (NOTHING,),
+            }
+        )
     return out
 
 
-def _open(asking: Asking, machine: str, standing: "FaultReport") -> dict[str, Any]:
+def _open(asking: Asking, machine: str, standing: "FaultReport") -> dict[str, object]:
     """Return what is not closed: rechecks owed, what could not be shown, what nothing explains."""
     book, found = asking.bench.book, standing.diagnosis
     owed = [
@@ -71,10 +92,11 @@ def _open(asking: Asking, machine: str, standing: "FaultReport") -> dict[str, An
     ]
     not_shown = [
         {"check": v.get("check", ""), "why": v.get("why", "")}
-        for sort, entry in book.newest_evidence(machine).items() if sort != "observation"
+        for sort, entry in book.newest_evidence(machine).items()
+        if sort != "observation"
         for v in verdicts_of(entry.new.body["result"])
         if v.get("state") == "not shown" and v.get("value") is not None
-    ]  # fmt: skip
+    ]
     return {
         "rechecks": owed,
         "not_shown": not_shown[:NOT_SHOWN_LISTED],
@@ -121,6 +143,10 @@ def undo(said: Said) -> Done:
 
 
 PAGE = Page(
-    "machine", "/machines/{machine}", answer, "Where one machine stands and what to do next.", menu="Machine",
+    "machine",
+    "/machines/{machine}",
+    answer,
+    "Where one machine stands and what to do next.",
+    menu="Machine",
     actions={"step": step, "note": note, "undo": undo},
-)  # fmt: skip
+)

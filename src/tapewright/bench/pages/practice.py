@@ -4,8 +4,8 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from tapewright.bench.page import Asking, Done, Page, Said
-from tapewright.bench.pages.shelf import KINDS
 from tapewright.bench.rounds import Did, Played
+from tapewright.bench.words import KINDS
 from tapewright.errors import InputError
 
 if TYPE_CHECKING:
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 PATH = "/practice"
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the round as it stands: what shows, what was done, what can be done; the score when it is over."""
     id_ = asking.query.get("round", "")
     if not id_:
@@ -22,29 +22,49 @@ def answer(asking: Asking) -> dict[str, Any]:
     kept, played = asking.bench.rounds.get(id_)
     model = played.model
     known = [{"says": model.findings[a.finding].says, "state": a.state} for a in played.answers]
-    return {"kinds": KINDS, "rounds": [], "round": {
-        "id": id_, "number": kept.number, "begun": kept.begun, "minutes": played.minutes,
-        "mended": played.mended, "title": model.title,
-        "known": [k for k in known if k["state"] == "present"],
-        "steps": [_step(played, step) for step in played.steps],
-        "tests": sorted(({"name": t.name, "do": t.do, "minutes": t.minutes} for t in played.open_tests()),
-                        key=lambda t: t["do"]),
-        "remedies": sorted(({"name": c.name, "says": c.says, "do": c.do, "minutes": c.minutes}
-                            for c in model.causes.values()), key=lambda c: c["says"]),
-        "was": [c.says for c in model.causes.values() if c.name in kept.machine.faults] if played.mended else None,
-        "advisor": _advisors_way(played, kept.machine) if played.mended else None,
-    }}  # fmt: skip
+    return {
+        "kinds": KINDS,
+        "rounds": [],
+        "round": {
+            "id": id_,
+            "number": kept.number,
+            "begun": kept.begun,
+            "minutes": played.minutes,
+            "mended": played.mended,
+            "title": model.title,
+            "known": [k for k in known if k["state"] == "present"],
+            "steps": [_step(played, step) for step in played.steps],
+            "tests": [
+                {"name": t.name, "do": t.do, "minutes": t.minutes}
+                for t in sorted(played.open_tests(), key=lambda t: t.do)
+            ],
+            "remedies": [
+                {"name": c.name, "says": c.says, "do": c.do, "minutes": c.minutes}
+                for c in sorted(model.causes.values(), key=lambda c: c.says)
+            ],
+            "was": [c.says for c in model.causes.values() if c.name in kept.machine.faults] if played.mended else None,
+            "advisor": _advisors_way(played, kept.machine) if played.mended else None,
+        },
+    }
 
 
-def _line_of(kept: Played, played: "Round") -> dict[str, Any]:
+def _line_of(kept: Played, played: "Round") -> dict[str, object]:
     """Return one line of the record: what was guessed, in order, and, once it is mended, what was true."""
     causes = played.model.causes
     guessed = [causes[step.name].says for step in played.steps if "mended" in dict(step.came)]
     true = [causes[name].says for name in kept.machine.faults if name in causes] if played.mended else None
-    return {"id": kept.id, "begun": kept.begun, "title": played.model.title, "number": kept.number,
-            "minutes": played.minutes, "steps": len(played.steps), "mended": played.mended, "guessed": guessed,
-            "true": true,
-            "in_vain": sum(1 for step in played.steps if dict(step.came).get("mended") == "no")}  # fmt: skip
+    return {
+        "id": kept.id,
+        "begun": kept.begun,
+        "title": played.model.title,
+        "number": kept.number,
+        "minutes": played.minutes,
+        "steps": len(played.steps),
+        "mended": played.mended,
+        "guessed": guessed,
+        "true": true,
+        "in_vain": sum(1 for step in played.steps if dict(step.came).get("mended") == "no"),
+    }
 
 
 def _step(played: "Round", step: "Step") -> dict[str, Any]:
@@ -52,11 +72,15 @@ def _step(played: "Round", step: "Step") -> dict[str, Any]:
     cause = model.causes.get(step.name)
     came = [model.findings[f].says for f, said in step.came if said == "yes" and f in model.findings]
     mended = dict(step.came).get("mended")
-    return {"do": cause.do if cause and mended else model.tests[step.name].do, "minutes": step.minutes, "came": came,
-            "mended": mended}  # fmt: skip
+    return {
+        "do": cause.do if cause and mended else model.tests[step.name].do,
+        "minutes": step.minutes,
+        "came": came,
+        "mended": mended,
+    }
 
 
-def _advisors_way(played: "Round", machine: Any) -> dict[str, Any]:
+def _advisors_way(played: "Round", machine: Any) -> dict[str, object]:
     """Play the same machine by the advisor."""
     from tapewright.course.practise import begin, follow_advice
 
@@ -83,9 +107,16 @@ def step(said: Said) -> Done:
         raise InputError("practice", expected="a test that is open or a remedy", found=repr((test or remedy)[:40]))
     told = _step(played, played.steps[-1])
     outcome = {"yes": "Mended.", "no": "It did not help."}
-    says = "; ".join(told["came"]) or outcome.get(str(told["mended"]), "Nothing of it.")
+    says = "; ".join(map(str, told["came"])) or outcome.get(str(told["mended"]), "Nothing of it.")
     return Done(f"{PATH}?round={id_}", (), says)
 
 
-PAGE = Page("practice", PATH, answer, "A practice machine with a fault nobody tells you.", menu="Practice", of="bench",
-            actions={"deal": deal, "step": step})  # fmt: skip
+PAGE = Page(
+    "practice",
+    PATH,
+    answer,
+    "A practice machine with a fault nobody tells you.",
+    menu="Practice",
+    of="bench",
+    actions={"deal": deal, "step": step},
+)

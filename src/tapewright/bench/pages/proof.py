@@ -1,17 +1,20 @@
-"""The proof: what it says so far, what is still missing, the test plan; the whole as a preview and as PDF."""
+"""The proof: what it says so far, what is still missing, the test plan; the whole as a preview and as PDF.
+
+The proof names commands; a person at the page gets what to press, the page to go to, and the signal to take.
+"""
 
 import base64
 import hashlib
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import quote
 
 from starlette.responses import Response
 
-from tapewright.bench.machines import heading
+from tapewright.bench.from_book import heading
 from tapewright.bench.page import Asking, Page
-from tapewright.bench.proof_ways import MOST_CHARACTERS, with_ways
 from tapewright.errors import InputError
 
 if TYPE_CHECKING:
@@ -21,12 +24,63 @@ if TYPE_CHECKING:
     from tapewright.proof.document import ProofDocument
     from tapewright.proof.raw_pictures import RawPictures
 
+#: a longer one would be a file of more than 100 MB
+MOST_CHARACTERS = 6000
+
+
+class Way(NamedTuple):
+    """Words and the page under the machine's own path; no page where the bench cannot do it."""
+
+    words: str
+    see: str | None
+
+
+#: what a "do" holds -> the way; the first that fits
+WAYS: tuple[tuple[str, Way], ...] = (
+    (
+        "--expect",
+        Way('Drop the recording again, with the text that was sent typed under "What was sent"', "line/newest#drop"),
+    ),
+    ("line margin", Way("Not on a page yet: type this in a terminal", None)),
+    ("line read", Way("Record the line, then drop the recording on the line page", "line/newest#drop")),
+    ("tape read", Way("Scan or photograph a tape, then drop the picture on the tape page", "tape/newest#drop")),
+    ("drive read", Way("Record the coil's current, then read it on the drive page", "drive#read")),
+    ("sheet enter", Way("Measure on the gauges page", "gauges")),
+    ("let it run under watch", Way("Let it run under watch on the live page", "live")),
+    ("what is seen and heard", Way("Answer on the questions page", "questions")),
+)
+SIGNAL = Way(
+    "Take the signal and play it through a loop keyer, or strike the keys; record the line, then drop the "
+    "recording, taken as left, on the line page",
+    "line/newest#drop",
+)
+
+
+def with_ways(gaps: Sequence[Mapping[str, Any]], plan: Sequence[Mapping[str, Any]]) -> list[dict[str, object]]:
+    """Return gaps, each with its way on the page: words, see, signal (key of the test), command; None where none."""
+    signals = {test["command"]: test for test in plan if test["command"]}
+    return [{**gap, "way": _way(str(gap["do"] or ""), signals)} for gap in gaps]
+
+
+def _way(do: str, signals: Mapping[str, Mapping[str, Any]]) -> dict[str, object] | None:
+    if do in signals:
+        test = signals[do]
+        if test["characters"] > MOST_CHARACTERS:
+            words = "Too long for the page: compose the signal in a terminal"
+            return {"words": words, "see": None, "signal": None, "command": do}
+        return {"words": SIGNAL.words, "see": SIGNAL.see, "signal": test["test"], "command": None}
+    way = next((way for part, way in WAYS if part in do), None)
+    if way is None:
+        return None
+    return {"words": way.words, "see": way.see, "signal": None, "command": do if way.see is None else None}
+
+
 PAPERS = ("a4", "letter")
 #: Widths of columns written into the table would be inline style, which no page of the bench may have.
 COLUMN_WIDTH, STYLE_SHEET = re.compile(r'<col style="[^"]*">'), re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the first page of the proof, what is not tested, what is open, and the test plan."""
     from tapewright.furniture.document import to_builtins
 
@@ -52,8 +106,8 @@ def signal(asking: Asking) -> Response:
         named = ", ".join(t.test for t in plan.tests if t.command and t.characters <= MOST_CHARACTERS)
         raise InputError("the signal", expected=f"one of {named}", found=repr(wanted[:40]))
     written = planned_signal(test.pattern, test.characters, ALPHABETS[plan.alphabet], plan.baud)
-    return Response(written, media_type="audio/wav",
-                    headers={"content-disposition": f'attachment; filename="{test.test}.wav"'})  # fmt: skip
+    named_after = {"content-disposition": f'attachment; filename="{test.test}.wav"'}
+    return Response(written, media_type="audio/wav", headers=named_after)
 
 
 def preview(asking: Asking) -> Response:
@@ -80,8 +134,9 @@ def pdf(asking: Asking) -> Response:
     paper = asking.query.get("paper", PAPERS[0])
     written = pages_pdf(proof_pages(proof, raw), paper if paper in PAPERS else PAPERS[0])
     name = quote(f"{proof.identity.name} proof.pdf")
-    return Response(written, media_type="application/pdf",
-                    headers={"content-disposition": f"inline; filename*=UTF-8''{name}"})  # fmt: skip
+    return Response(
+        written, media_type="application/pdf", headers={"content-disposition": f"inline; filename*=UTF-8''{name}"}
+    )
 
 
 def _proof(asking: Asking) -> "ProofDocument":
@@ -116,6 +171,10 @@ def _raw(asking: Asking, proof: "ProofDocument") -> "RawPictures":
 
 
 PAGE = Page(
-    "proof", "/machines/{machine}/proof", answer, "What the proof says so far, and what it still lacks.", menu="Proof",
+    "proof",
+    "/machines/{machine}/proof",
+    answer,
+    "What the proof says so far, and what it still lacks.",
+    menu="Proof",
     data={"preview": preview, "proof.pdf": pdf, "signal.wav": signal},
-)  # fmt: skip
+)

@@ -2,15 +2,14 @@
 
 from typing import Any
 
-from tapewright.bench.answering import write_answers
-from tapewright.bench.machines import heading
-from tapewright.bench.next_step import next_step, test_card
+from tapewright.bench.from_book import heading
 from tapewright.bench.page import Asking, Done, Page, Said
+from tapewright.bench.steps import next_step, test_card, write_answers
 
 MOST_MATCHES = 8
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the questions of a test (the next one when none is named), the other steps, and what words may mean."""
     from tapewright.advisor.search import find
 
@@ -28,10 +27,10 @@ def answer(asking: Asking) -> dict[str, Any]:
             {"finding": a.finding, "says": model.findings[a.finding].says, "state": a.state, "how": a.how}
             for a in found.settled.values()
         ],
-    }  # fmt: skip
+    }
 
 
-def _test(found: Any, name: str) -> dict[str, Any] | None:
+def _test(found: Any, name: str) -> dict[str, object] | None:
     """Return the card of the test asked for, with what each outcome would mean when it is one of the advised."""
     advised = {test.name: test for test in found.next_tests}
     if name in advised:
@@ -42,7 +41,7 @@ def _test(found: Any, name: str) -> dict[str, Any] | None:
     return step if step is not None and step["kind"] == "test" else None
 
 
-def plain_card(model: Any, name: str) -> dict[str, Any]:
+def plain_card(model: Any, name: str) -> dict[str, object]:
     """Return the card of a test that is not among those advised: without outcomes."""
     from tapewright.advisor.outcomes import AdvisedTest
 
@@ -61,6 +60,10 @@ def take(said: Said) -> Done:
 
 
 PAGE = Page(
-    "questions", "/machines/{machine}/questions", answer, "The questions of a test, answered yes, no or can't say.",
-    menu="Questions", actions={"take": take},
-)  # fmt: skip
+    "questions",
+    "/machines/{machine}/questions",
+    answer,
+    "The questions of a test, answered yes, no or can't say.",
+    menu="Questions",
+    actions={"take": take},
+)

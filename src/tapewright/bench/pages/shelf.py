@@ -1,30 +1,30 @@
 """The shelf: the machines of the book and where each stands; a new machine is put on it here."""
 
-from typing import Any
-
 from tapewright.bench.page import Asking, Done, Page, Said
 from tapewright.bench.said import nominal_baud
+from tapewright.bench.words import KINDS
 from tapewright.book.keep_result import begin_machine
 from tapewright.book.record import new_machine_key
 from tapewright.errors import InputError
 
-#: what a machine is to the advisor -> words
-KINDS = {
-    "keyboard-punch": "keyboard and tape punch", "page-printer": "page printer", "tape-reader": "tape reader",
-    "whole": "all of these on one line",
-}  # fmt: skip
 LONGEST_NAME = 80
 #: states that the shelf tells of
 WORTH_A_WORD = ("outside", "suspect")
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the machines, by name."""
     machines = [
-        {"key": m.key, "name": m.name, "model": m.model, "entries": m.entries, "last_at": m.last_at.isoformat(),
-         "stands": _stands(asking, m.key)}
+        {
+            "key": m.key,
+            "name": m.name,
+            "model": m.model,
+            "entries": m.entries,
+            "last_at": m.last_at.isoformat(),
+            "stands": _stands(asking, m.key),
+        }
         for m in asking.bench.book.machines()
-    ]  # fmt: skip
+    ]
     return {"machines": machines, "kinds": KINDS}
 
 
@@ -44,12 +44,21 @@ def add(said: Said) -> Done:
     fields = {name: text.strip() for name, text in said.fields.items()}
     name, advisor = " ".join(fields.get("name", "").split()), fields.get("advisor", "whole")
     if not 0 < len(name) <= LONGEST_NAME:
-        raise InputError("the new machine", place="its name", expected=f"a name of up to {LONGEST_NAME} letters",
-                         found=repr(name[:LONGEST_NAME]), do="Give it the name people call it by.")  # fmt: skip
+        raise InputError(
+            "the new machine",
+            place="its name",
+            expected=f"a name of up to {LONGEST_NAME} letters",
+            found=repr(name[:LONGEST_NAME]),
+            do="Give it the name people call it by.",
+        )
     if advisor not in KINDS:
-        raise InputError("the new machine", place="what it is", expected=f"one of {', '.join(KINDS)}",
-                         found=repr(advisor[:LONGEST_NAME]))  # fmt: skip
-    body: dict[str, Any] = {"name": name, "advisor": advisor}
+        raise InputError(
+            "the new machine",
+            place="what it is",
+            expected=f"one of {', '.join(KINDS)}",
+            found=repr(advisor[:LONGEST_NAME]),
+        )
+    body: dict[str, object] = {"name": name, "advisor": advisor}
     body |= {field: fields[field] for field in ("model", "serial") if fields.get(field)}
     if (baud := nominal_baud(fields)) is not None:
         body["nominal_baud"] = baud
@@ -58,5 +67,12 @@ def add(said: Said) -> Done:
     return Done(f"/machines/{key}", (entry.key,), f"{name} is on the shelf.")
 
 
-PAGE = Page("shelf", "/", answer, "The machines of the book and where each stands.", menu="Shelf", of="bench",
-            actions={"machines": add})  # fmt: skip
+PAGE = Page(
+    "shelf",
+    "/",
+    answer,
+    "The machines of the book and where each stands.",
+    menu="Shelf",
+    of="bench",
+    actions={"machines": add},
+)

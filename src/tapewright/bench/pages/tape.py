@@ -7,8 +7,7 @@ from starlette.responses import Response
 
 from tapewright.alphabets import ALPHABETS
 from tapewright.alphabets.shift import decode_each
-from tapewright.bench.evidence_of import certain, chosen, others, told
-from tapewright.bench.machines import heading
+from tapewright.bench.from_book import certain, chosen
 from tapewright.bench.page import Asking, Page
 from tapewright.errors import InputError
 
@@ -17,38 +16,41 @@ SORT = "tape"
 ONE_EVENT = 0.6
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the tape with all that is drawn of it."""
     from tapewright.bench.drawn.tape_pictures import HEIGHT, STEP
 
-    book = asking.bench.book
-    machine = book.machine(asking.where["machine"])
-    entry = chosen(asking, machine.key, SORT)
-    document: dict[str, Any] = {
-        "machine": heading(machine), "entry": None, "others": others(book, machine.key, SORT, entry),
-    }  # fmt: skip
+    document, entry = chosen(asking.bench.book, asking.where, SORT)
     if entry is None:
         return document
     body = entry.new.body
     strips = [_strip(strip, body) for strip in body["result"]["strips"]]
     return document | {
-        "entry": told(entry), "result": body["result"], "strips": strips, "step": STEP, "height": HEIGHT,
-        "against_line": _against_line(asking, machine.key, body),
-    }  # fmt: skip
+        "result": body["result"],
+        "strips": strips,
+        "step": STEP,
+        "height": HEIGHT,
+        "against_line": _against_line(asking, entry.new.machine, body),
+    }
 
 
-def _strip(strip: Mapping[str, Any], body: Mapping[str, Any]) -> dict[str, Any]:
+def _strip(strip: Mapping[str, Any], body: Mapping[str, Any]) -> dict[str, object]:
     from tapewright.bench.drawn.tape_pictures import pieces, pitch_line, worst_holes
 
     scale = body["result"]["scale"]["px_per_mm"]["value"]
     alphabet = _alphabet(body)
-    names = [text if text.strip() and text.isprintable() else alphabet.letter(code) for code, (_, text) in
-             zip(strip["codes"], decode_each(strip["codes"], alphabet), strict=True)]  # fmt: skip
+    names = [
+        text if text.strip() and text.isprintable() else alphabet.letter(code)
+        for code, (_, text) in zip(strip["codes"], decode_each(strip["codes"], alphabet), strict=True)
+    ]
     pitch = pitch_line(strip, scale)
     return {
-        "rows": len(strip["rows"]), "names": names, "pieces": pieces(strip, names, pitch), "pitch": pitch,
+        "rows": len(strip["rows"]),
+        "names": names,
+        "pieces": pieces(strip, names, pitch),
+        "pitch": pitch,
         "worst": worst_holes(strip),
-    }  # fmt: skip
+    }
 
 
 def _alphabet(body: Mapping[str, Any]) -> Any:
@@ -56,7 +58,7 @@ def _alphabet(body: Mapping[str, Any]) -> Any:
     return ALPHABETS.get(str(steps.get("settings", steps).get("alphabet", "")), ALPHABETS["ita2"])
 
 
-def _against_line(asking: Asking, machine: str, body: Mapping[str, Any]) -> dict[str, Any] | None:
+def _against_line(asking: Asking, machine: str, body: Mapping[str, Any]) -> dict[str, object] | None:
     """Compare with the newest line capture of the same machine; None when there is none or nothing to compare."""
     from tapewright.message.comparison import message
     from tapewright.witnesses.report import compare_document
@@ -70,8 +72,14 @@ def _against_line(asking: Asking, machine: str, body: Mapping[str, Any]) -> dict
     found = compare_witnesses(heard["codes"], message(strips[0]["codes"], heard["codes"]))
     document = compare_document(found, heard["source"]["file"], body["result"]["source"]["file"], ())
     alphabet = _alphabet(body)
-    places = [place | {f"{side}_name": "nothing" if place[side] is None else alphabet.letter(place[side])
-                       for side in ("line", "tape")} for place in document["places"][:20]]  # fmt: skip
+    places = [
+        place
+        | {
+            f"{side}_name": "nothing" if place[side] is None else alphabet.letter(place[side])
+            for side in ("line", "tape")
+        }
+        for place in document["places"][:20]
+    ]
     alike = len(found.places) < (1 - ONE_EVENT) * found.compared
     return document | {"entry": line.key, "one_event": alike, "shown": places}
 
@@ -100,7 +108,7 @@ def hole(asking: Asking) -> Response:
 def _study(asking: Asking) -> Any:
     from tapewright.bench.traces.tape_study import study_tape
 
-    bench, entry = asking.bench, certain(asking, SORT)
+    bench, entry = asking.bench, certain(asking.bench.book, asking.where, SORT)
     return bench.traces.get(entry.key, lambda folder: study_tape(bench.book, entry, folder))
 
 
@@ -120,12 +128,18 @@ def _number(asking: Asking, name: str, low: int = -1_000_000, high: int = 1_000_
     except ValueError:
         value = low - 1
     if not low <= value <= high:
-        raise InputError("the address", place=f"?{name}=", expected=f"a whole number from {low} to {high}",
-                         found=repr(text[:40]))  # fmt: skip
+        raise InputError(
+            "the address", place=f"?{name}=", expected=f"a whole number from {low} to {high}", found=repr(text[:40])
+        )
     return value
 
 
 PAGE = Page(
-    "tape", "/machines/{machine}/tape/{entry}", answer, "One picture of tape: holes, pitch, tracks, text.",
-    menu="Tape", module="tape", data={"picture": picture, "straight": straight, "hole": hole},
-)  # fmt: skip
+    "tape",
+    "/machines/{machine}/tape/{entry}",
+    answer,
+    "One picture of tape: holes, pitch, tracks, text.",
+    menu="Tape",
+    module="tape",
+    data={"picture": picture, "straight": straight, "hole": hole},
+)

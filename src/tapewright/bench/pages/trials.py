@@ -3,10 +3,10 @@
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tapewright.bench.drawn.screws import turn
-from tapewright.bench.machines import heading
+from tapewright.bench.from_book import heading
 from tapewright.bench.page import Asking, Done, Page, Said
 from tapewright.bench.trialling import (
     MM_AN_INCH,
@@ -29,41 +29,55 @@ MOST_SCREWS, MOST_TURNS = 4, 20.0
 NONE_YET = "There are no trials yet. Nothing was written."
 
 
-def answer(asking: Asking) -> dict[str, Any]:
+def answer(asking: Asking) -> dict[str, object]:
     """Return the trials so far, each reading against its limit, and the next move; or what trials can begin with."""
     book = asking.bench.book
     machine = book.machine(asking.where["machine"])
     kept = None if asking.query.get("anew") else trialled(book, machine.key)
-    head: dict[str, Any] = {"machine": heading(machine), "most_screws": MOST_SCREWS}
+    head: dict[str, object] = {"machine": heading(machine), "most_screws": MOST_SCREWS}
     if kept is None:
         from tapewright.gauges.cautions import FORCE, PLUG_OUT
 
         head["cautions"] = [PLUG_OUT, FORCE]
-        can = [{"id": r.id, "what": r.what, "unit": r.unit, "station": r.station, "screws": list(r.knobs)}
-               for r in _can_be_trialled(asking, machine.key)]  # fmt: skip
+        can = [
+            {"id": r.id, "what": r.what, "unit": r.unit, "station": r.station, "screws": list(r.knobs)}
+            for r in _can_be_trialled(asking, machine.key)
+        ]
         return head | {"can": can, "begun": False, "advice": None, "moves": [], "knobs": [], "readings": [], "log": []}
     return head | {"can": [], "begun": True} | _so_far(kept, asking.units == "inch")
 
 
-def _so_far(kept: "Trialled", inches: bool) -> dict[str, Any]:
+def _so_far(kept: "Trialled", inches: bool) -> dict[str, object]:
     from tapewright.furniture.json_values import judged, measured
 
     problem, advice = kept.problem, kept.advice
     stands = dict(zip((k.name for k in problem.knobs), problem.trials[-1].at, strict=True))
     readings = [
-        {"name": t.name, "unit": "in" if inches and t.unit == "mm" else t.unit, "verdict": judged(v),
-         "predicted": measured(advice.predicted[t.name])}
+        {
+            "name": t.name,
+            "unit": "in" if inches and t.unit == "mm" else t.unit,
+            "verdict": judged(v),
+            "predicted": measured(advice.predicted[t.name]),
+        }
         for t, v in zip(problem.targets, advice.now, strict=True)
-    ]  # fmt: skip
+    ]
     return {
         "cautions": list(advice.cautions),
         "advice": {"state": advice.state, "why": advice.why, "sure": advice.sure},
         "moves": [turn(name, advice.knob_units[name], by, stands[name]) for name, by in advice.move.items()],
-        "knobs": [{"name": k.name, "unit": k.unit, "stands": stands[k.name], "advised": advice.move.get(k.name, 0.0),
-                   **_room_of(k, stands[k.name])}
-                  for k in problem.knobs],
-        "readings": readings, "log": _log(kept, inches),
-    }  # fmt: skip
+        "knobs": [
+            {
+                "name": k.name,
+                "unit": k.unit,
+                "stands": stands[k.name],
+                "advised": advice.move.get(k.name, 0.0),
+                **_room_of(k, stands[k.name]),
+            }
+            for k in problem.knobs
+        ],
+        "readings": readings,
+        "log": _log(kept, inches),
+    }
 
 
 def _room_of(knob: "Knob", stands: float) -> dict[str, float | None]:
@@ -73,14 +87,17 @@ def _room_of(knob: "Knob", stands: float) -> dict[str, float | None]:
     return {"most": knob.step_limit, "play": knob.play, "back": back, "on": on}
 
 
-def _log(kept: "Trialled", inches: bool) -> list[dict[str, Any]]:
+def _log(kept: "Trialled", inches: bool) -> list[dict[str, object]]:
     """Return every trial, newest first."""
     units = [t.unit for t in kept.problem.targets]
     return [
-        {"number": n, "at": list(trial.at),
-         "read": [_said(seen, unit, inches) for seen, unit in zip(trial.read, units, strict=True)]}
+        {
+            "number": n,
+            "at": list(trial.at),
+            "read": [_said(seen, unit, inches) for seen, unit in zip(trial.read, units, strict=True)],
+        }
         for n, trial in reversed(list(enumerate(kept.problem.trials)))
-    ]  # fmt: skip
+    ]
 
 
 def _said(seen: "Seen | None", unit: str, inches: bool) -> str:
@@ -139,8 +156,7 @@ def add(said: Said) -> Done:
         return Done(here, (), NONE_YET)
     turned = [_number(k.name, fields.get(f"turned-{n}", "")) for n, k in enumerate(kept.problem.knobs)]
     typed = [fields.get(f"read-{n}", "") for n in range(len(kept.problem.targets))]
-    line = add_trial(book, machine, kept.problem, turned, typed, inches=_inches(fields),
-                     by=fields.get("by", ""))  # fmt: skip
+    line = add_trial(book, machine, kept.problem, turned, typed, inches=_inches(fields), by=fields.get("by", ""))
     return Done(here, (line.key,), f"Trial {len(kept.problem.trials)} is in the log. {line.new.body['advice']['why']}")
 
 
@@ -152,8 +168,15 @@ def mend(said: Said) -> Done:
         return Done(here, (), NONE_YET)
     number = _number("the trial", fields.get("trial", ""))
     typed = [fields.get(f"read-{n}", "") for n in range(len(kept.problem.targets))]
-    line = mend_trial(book, machine, kept, int(number) if number.is_integer() else -1, typed,
-                      inches=_inches(fields), by=fields.get("by", ""))  # fmt: skip
+    line = mend_trial(
+        book,
+        machine,
+        kept,
+        int(number) if number.is_integer() else -1,
+        typed,
+        inches=_inches(fields),
+        by=fields.get("by", ""),
+    )
     return Done(here, (line.key,), f"The trial is mended. {line.new.body['advice']['why']}")
 
 
@@ -165,10 +188,12 @@ def screws(said: Said) -> Done:
         return Done(here, (), NONE_YET)
     stand = kept.problem.trials[-1].at
     knobs = [
-        replace(_screw(fields, n, k, at),
-                step_limit=_room(f"{k.name}, farthest in one go", fields.get(f"most-{n}", "")) or None)
+        replace(
+            _screw(fields, n, k, at),
+            step_limit=_room(f"{k.name}, farthest in one go", fields.get(f"most-{n}", "")) or None,
+        )
         for n, (k, at) in enumerate(zip(kept.problem.knobs, stand, strict=True))
-    ]  # fmt: skip
+    ]
     line = mend_screws(book, machine, kept, knobs, fields.get("by", ""))
     return Done(here, (line.key,), f"The screws are noted. {line.new.body['advice']['why']}")
 
@@ -224,6 +249,10 @@ def _number(what: str, typed: str) -> float:
 
 
 PAGE = Page(
-    "trials", "/machines/{machine}/trials", answer, "Trials of screws that upset each other, and trim's next move.",
-    menu="Trials", actions={"begin": begin, "add": add, "mend": mend, "screws": screws, "undo": undo},
-)  # fmt: skip
+    "trials",
+    "/machines/{machine}/trials",
+    answer,
+    "Trials of screws that upset each other, and trim's next move.",
+    menu="Trials",
+    actions={"begin": begin, "add": add, "mend": mend, "screws": screws, "undo": undo},
+)

@@ -1,14 +1,19 @@
-"""Traces and pictures that were worked out once are kept for the next look: outside the book, and not without bound.
+r"""Traces and pictures that were worked out once are kept for the next look: outside the book, and not without bound.
 
-    key --not there--> make(folder of its own) --> kept --too many or too large--> one goes
+    key --not there--> make(folder of its own) --> kept --too many or too large--> the least looked at goes
 
-It is the one that was not looked at for longest that goes.
+The picture of a capture is made while the capture is written in the book, so that the page need not wait for it:
+
+    measured --> written in the book          (one processor)
+            \--> samples copied, pyramid      (the other)
 """
 
+import contextlib
+import json
 import tempfile
 import threading
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -86,3 +91,26 @@ class Kept:
 
     def _bytes(self) -> int:
         return sum(study.size_bytes for study in self._studies.values())
+
+
+def key_of(body: Mapping[str, Any]) -> str:
+    """Name the study of line evidence after what it is made from: the file, and how it was read."""
+    said = body.get("steps", {}).get("settings", {})
+    source = body.get("result", {}).get("source", {})
+    return f"line {source.get('sha256')} {json.dumps(said, sort_keys=True)}"
+
+
+def begin(traces: Kept, sort: str, body: Mapping[str, Any], raw: Path) -> Callable[[], None]:
+    """Begin it; call what is given back before the file is taken away. What fails here is made when it is asked for."""
+    if sort != "line":
+        return lambda: None
+
+    def work() -> None:
+        from tapewright.bench.traces.signal_study import study_file
+
+        with contextlib.suppress(Exception):
+            traces.get(key_of(body), lambda folder: study_file(body, raw, folder))
+
+    thread = threading.Thread(target=work, name="bench picture", daemon=True)
+    thread.start()
+    return thread.join

@@ -1,17 +1,113 @@
-"""A sampled recording as a trace: its samples once on disk outside the book, a pyramid over them in memory."""
+r"""A recording as a trace: what a plot is drawn from, for each column its time, its least and its greatest value.
+
+Level changes (one column holds three edges: least 0, greatest 1; the next holds none: one level):
+
+    1        +-+ +--------
+             | | |
+    0  ------+ +-+
+       |     .   |       |   columns
+
+Samples lie once on disk outside the book, with a pyramid over them in memory.
+"""
 
 import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from tapewright.bench.traces.pyramid import BLOCK, Pyramid, PyramidBuilder
-from tapewright.bench.traces.window import Window
+from tapewright.recordings.capture import RawEdges
 from tapewright.recordings.edges.clock import Clock
+
+FloatArray = npt.NDArray[np.float64]
+#: A plot is at most so many columns wide, whatever it asks for.
+MOST_COLUMNS = 8192
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Window:
+    """A stretch of a trace.
+
+    Attributes:
+        times_s: shape (n,), not decreasing.
+        low: shape (n,), the least value at each time; NaN where nothing is known.
+        high: shape (n,), the greatest.
+        each: True when every point is one sample or one edge, so that a line through them is the recording itself.
+    """
+
+    times_s: FloatArray
+    low: npt.NDArray[Any]
+    high: npt.NDArray[Any]
+    each: bool
+
+
+class Trace(Protocol):
+    """A recording that can be drawn."""
+
+    @property
+    def begin_s(self) -> float:
+        """When it begins."""
+
+    @property
+    def end_s(self) -> float:
+        """When it ends."""
+
+    def window(self, from_s: float, to_s: float, columns: int) -> Window:
+        """Return a stretch of it in about so many columns, with one point beyond either end where there is one."""
+
+    def close(self) -> None:
+        """Let go of what it holds on disk."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SteppedTrace:
+    """Level changes of one channel, 0 and 1."""
+
+    edges: RawEdges
+
+    @property
+    def begin_s(self) -> float:
+        """Return the begin of the recording."""
+        return self.edges.begin_s
+
+    @property
+    def end_s(self) -> float:
+        """Return the end of the recording."""
+        return self.edges.end_s
+
+    def window(self, from_s: float, to_s: float, columns: int) -> Window:
+        """Return a stretch of it: each edge as a step where there is room, else columns."""
+        from_s, to_s = max(from_s, self.begin_s), min(to_s, self.end_s)
+        if not to_s > from_s:
+            return Window(np.empty(0), np.empty(0, np.uint8), np.empty(0, np.uint8), True)
+        first, last = np.searchsorted(self.edges.times_s, (from_s, to_s))
+        if last - first <= columns:
+            return self._steps(from_s, to_s, int(first), int(last))
+        bounds = np.linspace(from_s, to_s, columns + 1)
+        place = np.searchsorted(self.edges.times_s, bounds)
+        level = self._level_before(place[:-1])
+        moves = np.diff(place) > 0
+        return Window((bounds[:-1] + bounds[1:]) / 2, np.where(moves, 0, level), np.where(moves, 1, level), False)
+
+    def close(self) -> None:
+        """Nothing is on disk."""
+
+    def _steps(self, from_s: float, to_s: float, first: int, last: int) -> Window:
+        inside = np.arange(first, last)
+        times = np.concatenate(([from_s], np.repeat(self.edges.times_s[first:last], 2), [to_s]))
+        levels = np.repeat(self._level_before(np.append(inside, last)), 2)
+        return Window(times, levels, levels, True)
+
+    def _level_before(self, place: npt.NDArray[np.int64]) -> npt.NDArray[np.uint8]:
+        """Return the level just before each edge, shape (n,); place n is after the last."""
+        after = self.edges.level_after
+        begins = bool(self.edges.starts_high) if self.edges.starts_high is not None or not after.size else not after[0]
+        return np.concatenate(([begins], after)).astype(np.uint8)[place]
+
 
 #: Samples copied at a time: fits the cache of the processor, and is a whole number of blocks.
 PIECE = 4096 * BLOCK

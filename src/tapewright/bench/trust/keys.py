@@ -1,12 +1,21 @@
 """A write brings both keys of this start: the cookie only this browser has, and the word that stood in the page."""
 
 import hmac
+import secrets
+from dataclasses import dataclass, field
 
 from starlette.requests import Request
 
-from tapewright.bench.bench import Keys
-
 HEADER, FIELD = "x-bench-key", "bench-key"
+KEY_BYTES = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """Two random words of this start: a write must bring both, one as a cookie and one in the form or a header."""
+
+    cookie: str = field(default_factory=lambda: secrets.token_urlsafe(KEY_BYTES))
+    form: str = field(default_factory=lambda: secrets.token_urlsafe(KEY_BYTES))
 
 
 def cookie_name(request: Request) -> str:

@@ -1,4 +1,4 @@
-"""A line capture as the page draws it: the trace itself, and every character and instant with its place on it."""
+"""A line capture and a coil current as their pages draw them: the trace, every character and every instant on it."""
 
 import shutil
 from collections.abc import Mapping
@@ -9,9 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.bench.traces.sampled import SampledTrace, take_samples
-from tapewright.bench.traces.stepped import SteppedTrace
-from tapewright.bench.traces.window import Trace
+from tapewright.bench.traces.sampled import SampledTrace, SteppedTrace, Trace, take_samples
 from tapewright.book.entry import Entry
 from tapewright.book.ports import Book
 from tapewright.errors import InputError
@@ -80,7 +78,7 @@ def raw_file_of(entry: Entry) -> str:
     return str(sha256)
 
 
-def settings_of(body: Mapping[str, Any]) -> dict[str, Any]:
+def settings_of(body: Mapping[str, Any]) -> dict[str, object]:
     """Return how the capture was read, as it stands beside the result; what was sent changes no instant."""
     said = body.get("steps", {}).get("settings", {})
     return {name: said[name] for name in DEFAULTS if name in said and name != "expect"}
@@ -97,7 +95,7 @@ def _trace(raw: Path, report: LineReport, settings: Mapping[str, Any], folder: P
     return taken[0] if taken else SteppedTrace(report.recording.edges)
 
 
-def marks_of(result: LineResult) -> tuple[Arrays, dict[str, Any]]:
+def marks_of(result: LineResult) -> tuple[Arrays, dict[str, object]]:
     """Return every character and every instant as arrays."""
     trace, unit_ms = result.trace, result.speed.unit_ms.value
     if trace is None or unit_ms is None:
@@ -133,3 +131,51 @@ def _own(result: LineResult, trace: LineTrace, contact: npt.NDArray[np.int64]) -
 
 def _short(array: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
     return array.astype(np.float32)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CoilStudy:
+    """The samples of the current, in the file's own numbers.
+
+    Attributes:
+        trace: the recording.
+        head: when it begins and ends.
+        size_bytes: what it takes.
+    """
+
+    trace: SampledTrace
+    head: Mapping[str, Any]
+    size_bytes: int
+
+    def close(self) -> None:
+        """Let go of the samples on disk."""
+        self.trace.close()
+
+
+def study_coil(book: Book, entry: Entry, folder: Path) -> CoilStudy:
+    """Make it from the raw file in the book.
+
+    Raises:
+        InputError: when the entry is no coil evidence with its raw file, or the file holds no samples.
+    """
+    source = entry.new.body.get("result", {}).get("source", {})
+    if entry.new.body.get("sort") != "coil" or source.get("sha256") not in entry.new.files:
+        raise InputError("the book", expected="a coil's current with its raw file", found=f"line {entry.key[:12]}")
+    taken: list[SampledTrace] = []
+
+    def tap(reader: Any, clock: Any, _: tuple[str, ...]) -> None:
+        taken.append(take_samples(reader, clock, folder / "samples", lambda _: None))
+
+    raw = folder / "raw"
+    said = entry.new.body.get("steps", {}).get("settings", {})
+    try:
+        with book.raw(source["sha256"]) as stored, raw.open("wb") as copy:
+            shutil.copyfileobj(stored, copy, 1 << 22)
+        read_recordings(raw, channel=said.get("channel"), rate_hz=said.get("rate"), tap=tap)
+    finally:
+        raw.unlink(missing_ok=True)
+    if not taken:
+        raise InputError("the current", expected="samples", found="a list of changes")
+    trace = taken[0]
+    size = trace.pyramid.size_bytes + trace.pyramid.count * trace.dtype.itemsize
+    return CoilStudy(trace, {"begin_s": trace.begin_s, "end_s": trace.end_s}, size)
