@@ -9,12 +9,19 @@ from pathlib import Path
 
 from tapewright.furniture.document import Document, json_schema
 from tapewright.line.document import Line
+from tapewright.line.live.soak_document import SoakSoFar
 from tapewright.message.document import Errors
 from tapewright.proof.document import Plan, ProofDocument
 
 SCHEMAS = Path(__file__).resolve().parents[1] / "docs" / "reference" / "schemas"
 #: file -> the type of its document. To add one, add a line.
-DOCUMENTS: dict[str, type[Document]] = {"line": Line, "errors": Errors, "plan": Plan, "proof": ProofDocument}
+DOCUMENTS: dict[str, type[Document]] = {
+    "errors": Errors,
+    "line": Line,
+    "plan": Plan,
+    "proof": ProofDocument,
+    "soak": SoakSoFar,
+}
 
 
 def main(arguments: list[str]) -> int:

@@ -1,19 +1,22 @@
 """A soak counts what was put in, whatever the place it begins at, and remembers it over a restart."""
 
 import json
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import settings as budget
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from tapewright.alphabets import ITA2, encode
 from tapewright.errors import InputError
 from tapewright.line.live.soak import MOST_BINS, PIECE, Soak, SoakState
+from tapewright.line.live.soak_document import each_round, soak_document
 from tapewright.line.live.soak_files import FORMAT, read_state, write_state
+from tapewright.line.live.soak_report import soak_text
 from tapewright.line.live.soak_sides import MOST_SIDES, between
+from tapewright.number import State
 
 TEXT = encode("THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG ", ITA2)
 
@@ -199,6 +202,73 @@ def test_blocks_are_counted_as_g821_counts_errored_seconds():
 
     assert state.side().block_rate.upper_95 == pytest.approx(beta.ppf(0.95, 2, 9))
     assert not SoakState(characters=1000, changed=9, blocks=10, errored_blocks=7).side().in_bursts
+
+
+def test_the_bound_for_bursts_is_that_of_hoeffding():
+    """Theorem 1 of the paper, solved by general tools: relative entropy and a root finder of scipy."""
+    from scipy.optimize import brentq
+    from scipy.special import rel_entr
+
+    for wrong, n, longest in ((0, 9600, 0), (60, 9600, 60), (964, 9600, 96), (3, 40_000, 0)):
+        side = SoakState(characters=n, stray=wrong, longest_stray=longest).side()
+        blocks, q = n // max(100, 4 * longest), wrong / n
+        ruled_out = lambda p, q=q, m=blocks: m * (rel_entr(q, p) + rel_entr(1 - q, 1 - p)) - np.log(20)  # noqa: E731
+        p = brentq(ruled_out, q or 1e-12, 1 - 1e-12)
+        assert side.burst_rate_upper_95 == pytest.approx(p, rel=1e-6)
+
+
+def test_the_time_between_events_has_garwoods_interval():
+    from scipy.stats import chi2
+
+    state = SoakState(characters=9000, changed=7, events=5, seconds=1500.0)
+    mean, low, high = state.side().minutes_between_events()
+    assert (mean, low) == (pytest.approx(5.0), pytest.approx(2 * 25 / chi2.ppf(0.975, 12)))
+    assert high == pytest.approx(2 * 25 / chi2.ppf(0.025, 10))
+
+
+def test_bounds_hold_in_ten_thousand_histories():
+    """Errors one by one and in bursts of any length: a bound that may be claimed is too low in at most 5 % of them."""
+    rng, n, false, false_events, histories = np.random.default_rng(11), 20_000, 0, 0, 10_000
+    for _ in range(histories):
+        single, bursts = 10 ** rng.uniform(-4.5, -2), 10 ** rng.uniform(-5, -3)
+        longest = int(rng.integers(2, 400))
+        came, lengths = rng.poisson(single * n), rng.integers(1, longest + 1, rng.poisson(bursts * n))
+        truth = single + bursts * (longest + 1) / 2
+        side = SoakState(
+            characters=n, changed=int(came), stray=int(min(lengths.sum(), n - came)), events=int(came + lengths.size),
+            longest_stray=int(lengths.max(initial=0)),
+        ).side()  # fmt: skip
+        false += side.burst_rate_upper_95 < truth
+        false_events += side.event_rate.upper_95 < single + bursts
+    assert false <= 0.05 * histories
+    assert false_events <= 0.06 * histories
+
+
+def test_what_comes_each_round_is_named():
+    ends, soak = encode("\r\n", ITA2), Soak(TEXT)
+    for turn in range(12):
+        for code in [*TEXT[:-1], "00000" if turn != 3 else TEXT[-1], *ends]:
+            soak.character(code, None, 0.0)
+    soak.settle_all()
+    found = {(each.character, each.kind): each for each in each_round(soak.state)}
+    assert set(found) == {(1, "extra"), (len(TEXT), "wrong")}
+    assert found[1, "extra"].codes == tuple(ends)
+    assert 10 <= found[1, "extra"].rounds <= found[1, "extra"].of_rounds <= 13
+    told = soak_text(soak_document(soak.state), ITA2)
+    assert "2 extra codes (CR LF) at the end of each round" in told
+    clean = run_through(TEXT * 12)
+    assert not each_round(clean)
+
+
+@pytest.mark.parametrize(("state", "claim", "answer"), [
+    (SoakState(characters=3000), 1e-3, State.WITHIN), (SoakState(characters=2900), 1e-3, State.NOT_SHOWN),
+    (SoakState(characters=3000, changed=30, events=30), 1e-3, State.OUTSIDE), (SoakState(), 1e-3, State.NOT_SHOWN),
+    # 60 wrong in one burst: one event shows neither that so many come nor that so few do
+    (SoakState(characters=9600, stray=60, out_of_step=1, longest_stray=60, events=1, blocks=96, errored_blocks=1), 1e-3,
+     State.NOT_SHOWN),
+])  # fmt: skip
+def test_a_claim_is_shown_or_not(state, claim, answer):
+    assert soak_document(state, claim).verdicts[0].state is answer
 
 
 def test_a_state_comes_back(tmp_path):

@@ -14,7 +14,7 @@ from tapewright.line.live.figures_on_the_way import AtOnce, FiguresOnTheWay, Hel
 from tapewright.line.live.learning import SpeedFinder
 from tapewright.line.live.live_edges import FoundEdges, LiveEdges, Samples
 from tapewright.line.live.needles import Bands
-from tapewright.line.live.running import Running
+from tapewright.line.live.running import WINDOW, Running
 from tapewright.line.live.settling import LineBreak, Settled, Settling
 from tapewright.line.live.trials import Trials
 from tapewright.line.unit_length import UnitGuess
@@ -42,12 +42,14 @@ class LiveLine:
         settings: what the user knows about the signal.
         rate_hz: samples a second; None for a source that gives edges.
         thresholds: levels the user has said; None to learn them.
+        seldom: make the running figures only when their window is full of new characters, as a soak wants them.
     """
 
     def __init__(
-        self, settings: LineSettings, rate_hz: float | None = None, thresholds: Thresholds | None = None
-    ) -> None:
-        self.settings = settings
+        self, settings: LineSettings, rate_hz: float | None = None, thresholds: Thresholds | None = None,
+        *, seldom: bool = False,
+    ) -> None:  # fmt: skip
+        self.settings, self._seldom = settings, seldom
         self.ring = EdgeRing()
         self.characters = 0
         #: set while the line is fed later than it happens: then running figures are made less often
@@ -237,7 +239,7 @@ class LiveLine:
                 if other is not None:
                     yield from self._begin(other)
                     return
-        if not self._figures.asked and self._running.due(self.now_s, hurry=self.hurry):
+        if not self._figures.asked and self._running.due(self.now_s, hurry=self._hurry):
             self._ask_figures(self._running)
         self._trials.ask(self._running, self.ring, self.helper)
         yield from self._answered()
@@ -270,6 +272,10 @@ class LiveLine:
             self._starts = self._starts[-KEPT_CHARACTERS:]
             unit_s = self._settling.unit_s if self._settling else 0.0
             self.ring.drop_before(self._starts[0] - unit_s / 2)
+
+    @property
+    def _hurry(self) -> bool:
+        return self.hurry or (self._seldom and self.characters > WINDOW)
 
     def _ask_figures(self, running: Running) -> None:
         self._figures.ask(self.helper, running, self.ring, self.now_s, self.characters)

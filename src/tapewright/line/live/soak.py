@@ -8,15 +8,16 @@ Picture (the text goes round and round; what came is laid beside it, and settled
 
 Errors are columns of the alignment that are not right: changed, lost, extra. Everything counts: where a piece is more
 than half wrong the line is out of step, and all of it is wrong from its first wrong character until a run of right ones
-shows that the line is in step again. One bound (Clopper and Pearson) takes errors as coming one by one; errors that
-come in bursts are bounded by blocks, as ITU-T G.821 counts errored seconds (words and idea from memory): a block
-with any number of errors is one errored block.
-An adjustment parts the soak: what is counted, timed and logged begins anew after it (soak_sides).
+shows that the line is in step again. What is shown by the counts, and what errors that come in bursts change about it,
+says soak_sides; what comes wrong at the same place of each round is counted by place.
+An adjustment parts the soak: what is counted, timed and logged begins anew after it.
 """
 
-from dataclasses import dataclass, field
+from typing import Annotated
 
-from tapewright.line.live.soak_sides import COUNTS, MOST_SIDES, Bin, Side, drift, mean_unit
+import msgspec
+
+from tapewright.line.live.soak_sides import BLOCK, COUNTS, MOST_SIDES, Bin, Count, Number, Side, drift, mean_unit
 from tapewright.message.alignment import Pair, align
 from tapewright.message.rate import ErrorRate
 
@@ -26,18 +27,35 @@ PIECE, AT_END = 96, 6
 RIGHT_AT_END = 4
 #: a piece with more errors than this share is no longer in step: the place in the text is looked for again
 OUT_OF_STEP = 0.5
-#: so many right ones in a row show that the line is in step again: 1 in 32^8 by chance
+#: so many right ones in a row show that the line is in step again: 1 in 32^8 by chance; errors nearer than that are
+#: one event
 IN_STEP_AGAIN = 8
-#: characters of a block
-BLOCK = 100
+#: unasked codes at one place that are remembered
+MOST_CODES = 8
 #: characters the place in the text is found from
 PLACED_BY = 48
 #: bins of the speed log; when they are full each two become one
 MOST_BINS, FIRST_BIN_S = 240, 60.0
 
 
-@dataclass(slots=True)
-class SoakState:
+Code = Annotated[str, msgspec.Meta(pattern="^[01]{5}$")]
+
+
+class ByPlace(msgspec.Struct):
+    """What came wrong at one place of the text, over all rounds.
+
+    Attributes:
+        wrong: rounds in which the character there was changed or lost.
+        extra: rounds in which characters came before it unasked.
+        codes: those, when last seen.
+    """
+
+    wrong: Count = 0
+    extra: Count = 0
+    codes: list[Code] = []
+
+
+class SoakState(msgspec.Struct):
     """All that a soak remembers; a restart goes on from here. What is counted is of the side since the last adjustment.
 
     Attributes:
@@ -48,9 +66,12 @@ class SoakState:
         out_of_step: how often it fell out of step.
         longest_stray: characters of the longest such stretch.
         astray: characters of the one that goes on; 0 when the line is in step.
-        blocks: blocks of `BLOCK` characters that are full.
-        errored_blocks: those with anything wrong in them.
+        blocks, errored_blocks: blocks of `BLOCK` characters that are full; those with anything wrong in them.
         block_characters, block_wrong: of the block that is filling.
+        events: errors, those near each other as one.
+        right_since: right ones since the last error.
+        rounds: characters of the text that were settled in step, over the length of the text.
+        by_place: place in the text -> what came wrong there.
         restarts: how often the soak was begun again.
         broken: characters that came without a stop.
         gaps: times the line was not seen.
@@ -69,35 +90,39 @@ class SoakState:
         earlier: the sides before it, oldest first.
     """
 
-    seconds: float = 0.0
-    characters: int = 0
-    changed: int = 0
-    lost: int = 0
-    extra: int = 0
-    stray: int = 0
-    out_of_step: int = 0
-    longest_stray: int = 0
-    astray: int = 0
-    blocks: int = 0
-    errored_blocks: int = 0
-    block_characters: int = 0
-    block_wrong: int = 0
-    restarts: int = 0
-    broken: int = 0
-    gaps: int = 0
-    place: int | None = None
-    waiting: list[str] = field(default_factory=list)
-    bin_s: float = FIRST_BIN_S
-    bins: list[Bin] = field(default_factory=list)
-    ripple_percent: float = 0.0
+    seconds: Number = 0.0
+    characters: Count = 0
+    changed: Count = 0
+    lost: Count = 0
+    extra: Count = 0
+    stray: Count = 0
+    out_of_step: Count = 0
+    longest_stray: Count = 0
+    astray: Count = 0
+    blocks: Count = 0
+    errored_blocks: Count = 0
+    block_characters: Count = 0
+    block_wrong: Count = 0
+    events: Count = 0
+    right_since: Count = IN_STEP_AGAIN
+    rounds: Number = 0.0
+    by_place: dict[int, ByPlace] = {}
+    restarts: Count = 0
+    broken: Count = 0
+    gaps: Count = 0
+    place: Count | None = None
+    waiting: list[Code] = []
+    bin_s: Annotated[float, msgspec.Meta(gt=0)] = FIRST_BIN_S
+    bins: Annotated[list[Bin], msgspec.Meta(max_length=MOST_BINS)] = []
+    ripple_percent: Number = 0.0
     source: str = ""
-    source_seconds: float = 0.0
-    source_last_s: float = -1.0
+    source_seconds: Number = 0.0
+    source_last_s: Annotated[float, msgspec.Meta(ge=-1)] = -1.0
     label: str = ""
-    begun_s: float = 0.0
-    marks: int = 0
-    book_line: int = -1
-    earlier: list[Side] = field(default_factory=list)
+    begun_s: Number = 0.0
+    marks: Count = 0
+    book_line: Annotated[int, msgspec.Meta(ge=-1)] = -1
+    earlier: Annotated[list[Side], msgspec.Meta(max_length=MOST_SIDES)] = []
 
     @property
     def wrong(self) -> int:
@@ -131,8 +156,8 @@ class SoakState:
 #: what begins anew with a side
 OF_A_SIDE = (
     "characters", "changed", "lost", "extra", "stray", "out_of_step", "longest_stray", "astray", "blocks",
-    "errored_blocks", "block_characters", "block_wrong", "broken", "gaps",
-    "place", "waiting", "bin_s", "bins", "ripple_percent",
+    "errored_blocks", "block_characters", "block_wrong", "events", "right_since", "rounds", "by_place", "broken",
+    "gaps", "place", "waiting", "bin_s", "bins", "ripple_percent",
 )  # fmt: skip
 
 
@@ -164,7 +189,7 @@ class Soak:
         self.hands_on = False
 
     def mark(self, label: str) -> bool:
-        """Begin a new side after an adjustment; give whether that could be done.
+        """Begin a new side after an adjustment; return whether that could be done.
 
         What waits unsettled belongs to neither side, unless `turning` said when the hands were on.
         """
@@ -195,7 +220,7 @@ class Soak:
         self.state.place, self.state.waiting = None, []
 
     def begins(self, source: str) -> bool:
-        """Say where the codes come from now; give whether it is the file that was read before, from its beginning.
+        """Say where the codes come from now; return whether it is the file that was read before, from its beginning.
 
         Args:
             source: name of a file; empty for a source whose past does not come again.
@@ -230,7 +255,7 @@ class Soak:
             return
         state.astray = 0
         settled = pairs if lengths else pairs[: _last_right_stretch(pairs)]
-        self._count(settled)
+        self._count(settled, state.place)
         taken = sum(p.received is not None for p in settled)
         state.place = (state.place + sum(p.sent is not None for p in settled)) % len(self.text)
         state.waiting = state.waiting[taken:]
@@ -251,7 +276,7 @@ class Soak:
         state.out_of_step += not state.astray
         state.astray += wrong
         state.longest_stray = max(state.longest_stray, state.astray)
-        self._count(pairs[:first])
+        self._count(pairs[:first], state.place or 0)
         self._count_columns(wrong, right=False)
         state.place, state.waiting = None, []
         if run >= IN_STEP_AGAIN:
@@ -276,6 +301,8 @@ class Soak:
 
     def _into_block(self, *, right: bool) -> None:
         state = self.state
+        state.events += not right and state.right_since >= IN_STEP_AGAIN
+        state.right_since = state.right_since + 1 if right else 0
         state.block_characters += 1
         state.block_wrong += not right
         if state.block_characters == BLOCK:
@@ -291,17 +318,26 @@ class Soak:
             pairs.pop()
         return pairs
 
-    def _count(self, pairs: list[Pair]) -> None:
-        state = self.state
+    def _count(self, pairs: list[Pair], place: int) -> None:
+        """Count columns; the first of them stands at this place of the text."""
+        state, n = self.state, len(self.text)
         state.characters += len(pairs)
+        unasked: list[str] = []
         for p in pairs:
             self._into_block(right=p.right)
             if p.sent is None:
                 state.extra += 1
-            elif p.received is None:
-                state.lost += 1
-            elif not p.right:
-                state.changed += 1
+                unasked.append(p.received or "")
+                continue
+            if unasked:
+                here = state.by_place.setdefault(place, ByPlace())
+                here.extra, here.codes, unasked = here.extra + 1, unasked[:MOST_CODES], []
+            if not p.right:
+                state.lost += p.received is None
+                state.changed += p.received is not None
+                state.by_place.setdefault(place, ByPlace()).wrong += 1
+            state.rounds += 1 / n
+            place = (place + 1) % n
 
     def _find_place(self, codes: list[str]) -> int:
         """Return the place in the text at which these codes begin, by the most that are right."""

@@ -22,9 +22,13 @@ from tapewright.furniture.record import record
 from tapewright.line.live.soak import SoakState
 from tapewright.line.live.soak_files import marks_of
 from tapewright.line.live.soak_run import Said
+from tapewright.number import State
 
 #: seconds of line from one writing of the state to the next, and from one line of the log to the next
 SAVE_EVERY_S, LOG_EVERY_S = 10.0, 60.0
+#: a share of wrong characters worth showing: one in a thousand (owner's choice)
+WORTH_SHOWING = 1e-3
+EXITS = {State.WITHIN: DONE, State.OUTSIDE: OUTSIDE, State.NOT_SHOWN: NOT_SHOWN}
 
 
 @click.command()
@@ -46,13 +50,15 @@ SAVE_EVERY_S, LOG_EVERY_S = 10.0, 60.0
 @click.option("--profile", type=click.Path(path_type=Path), help="An oscilloscope's own words, as TOML.")
 @click.option("--fast", is_flag=True, help="The practice machine as fast as this computer can.")
 @click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Of the practice machine's chance.")
+@click.option("--claim", type=Number(1e-7, 0.5), default=WORTH_SHOWING, show_default=True, metavar="SHARE",
+              help="Share of wrong characters that is to be shown; the exit code tells whether it is.")  # fmt: skip
 @click.option("--seconds", type=Number(0.1, 1e7), help="End after so much of the line.")
 @click.option("--characters", type=click.IntRange(1), help="End after so many characters.")
 @keep_options
 @json_option
 def soak(
-    source: str | None, expect: str | None, state: Path, mark: str | None, report: bool, keep: Keeping | None,
-    as_json: bool, **said: Any,
+    source: str | None, expect: str | None, state: Path, mark: str | None, report: bool, claim: float,
+    keep: Keeping | None, as_json: bool, **said: Any,
 ) -> int:  # fmt: skip
     """Run a known text for hours, count what comes wrong, and say how low the rate of errors is shown to be.
 
@@ -63,10 +69,15 @@ def soak(
     another window with --mark; or write it in the book under --machine, on the bench for example. Errors, drift and
     ripple are then told for each side.
 
+    Exit code 0 when the share of wrong characters is shown to be below --claim, 1 when it is shown to be above,
+    otherwise 3.
+
     Example: tapewright line soak --from sound --expect @fox.txt --state petrel.soak
     """
+    from tapewright.furniture.document import to_builtins
+    from tapewright.line.live.soak_document import soak_document
     from tapewright.line.live.soak_files import add_mark, read_state
-    from tapewright.line.live.soak_report import soak_document, soak_text
+    from tapewright.line.live.soak_report import soak_text
     from tapewright.line.live.soak_sides import MOST_SIDES
 
     if mark is not None:
@@ -81,10 +92,11 @@ def soak(
         raise WrongUseError("Say with --from what to watch and with --expect what is sent; or ask for a --report.")
     else:
         found = _run(source, text_argument(expect), state, keep, said, quiet=as_json)
-    write_json(soak_document(found)) if as_json else click.echo(soak_text(found))
+    document = soak_document(found, claim)
+    write_json(to_builtins(document)) if as_json else click.echo(soak_text(document, ALPHABETS[said["alphabet"]]))
     if keep is not None:
         _keep(keep, found, expect or "", state, quiet=as_json)
-    return OUTSIDE if found.wrong else DONE if found.characters else NOT_SHOWN
+    return EXITS[document.verdicts[0].state]
 
 
 def _run(spec: str, text: str, path: Path, keep: Keeping | None, said: dict[str, Any], *, quiet: bool) -> Any:
@@ -119,7 +131,7 @@ def _run(spec: str, text: str, path: Path, keep: Keeping | None, said: dict[str,
                   seed=said["seed"])  # fmt: skip
     remind(spec, SOAK_CAUTIONS, is_file=bool(file_named(spec)))
     source = open_source(spec, asked)
-    watch = Watch(source, LiveLine(settings, source.rate_hz))
+    watch = Watch(source, LiveLine(settings, source.rate_hz, seldom=True))
     try:
         with keys() as keyboard, _changes(keep) as changes:
             hands = SoakHands(path, keyboard, changes)
@@ -165,15 +177,16 @@ class _Keeper:
 
     def goes_on(self, state: Any, *, end: bool = False) -> None:
         """Write what is due."""
+        from tapewright.furniture.document import to_builtins
+        from tapewright.line.live.soak_document import soak_document
         from tapewright.line.live.soak_files import append_log, write_state
-        from tapewright.line.live.soak_report import soak_document
 
         if end or state.seconds - self._saved_s >= SAVE_EVERY_S:
             self._saved_s = state.seconds
             write_state(self._path, state, self._codes)
         if end or state.seconds - self._logged_s >= LOG_EVERY_S:
             self._logged_s = state.seconds
-            said = soak_document(state)
+            said = to_builtins(soak_document(state))
             said.pop("speed_log")
             append_log(self._path.with_name(self._path.name + ".log"), said)
             side = f" since {state.label}" if state.label else ""
@@ -184,8 +197,10 @@ class _Keeper:
 
 def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> None:
     """Write how it stands into the book; what an earlier part wrote of the same soak is replaced, not added to."""
+    from tapewright.furniture.document import to_builtins
+    from tapewright.line.live.soak_document import soak_document
     from tapewright.line.live.soak_files import kept_as, write_kept
-    from tapewright.line.live.soak_report import soak_document
+
     body: dict[str, Any] = {"characters": state.characters, "wrong": state.wrong,
                             "minutes": (state.seconds - state.begun_s) / 60}  # fmt: skip
     if text:
@@ -197,7 +212,7 @@ def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> N
     key, side = kept_as(path)
     if state.label:
         # what it was like before stands in the line of the earlier side, or here: it proves nothing of the machine now
-        body["after"], body["sides"] = state.label, soak_document(state)["sides"][:-1]
+        body["after"], body["sides"] = state.label, to_builtins(soak_document(state).sides[:-1])
     # another side is another soak: the line of the earlier one stays what it was
     same = key if side == len(state.earlier) else ""
     entry = record().write_in_book(keep, "soak", body, replaces=same)

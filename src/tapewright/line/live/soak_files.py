@@ -2,31 +2,31 @@
 
 import json
 import os
-from dataclasses import asdict, fields
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Literal
+
+import msgspec
 
 from tapewright.errors import InputError
-from tapewright.line.live.soak import SoakState
-from tapewright.line.live.soak_sides import COUNTS, MOST_SIDES, Bin, Side
+from tapewright.line.live.soak import Code, SoakState
 
-FORMAT = "tapewright/soak-state/1"
-#: fields that a state of an earlier version may lack; the least of those that may be below zero
-NEWER = ("source", "source_seconds", "source_last_s", "label", "begun_s", "marks", "book_line", "earlier", "stray",
-         "longest_stray", "astray", "blocks", "errored_blocks", "block_characters", "block_wrong")  # fmt: skip
-LEAST = {"source_last_s": -1, "book_line": -1}
+FORMAT: Literal["tapewright/soak-state/1"] = "tapewright/soak-state/1"
+#: without these it is no state; others may be missing in one of an earlier version
+NEEDED = ("seconds", "characters", "changed", "lost", "extra", "bins", "place", "waiting")
 
 
-#: those that a side of an earlier version may lack
-NEWER_COUNTS = dict.fromkeys(("stray", "longest_stray", "blocks", "errored_blocks"), 0)
+class _Kept(msgspec.Struct):
+    text: Annotated[list[Code], msgspec.Meta(min_length=1)]
+    state: SoakState
+    format: Literal["tapewright/soak-state/1"]
 
 
 def write_state(path: Path, state: SoakState, text: list[str]) -> None:
     """Write the state: beside it first, to the disk, then in its place."""
-    document = {"format": FORMAT, "text": text, "state": asdict(state)}
     unfinished = path.with_name(path.name + ".unfinished")
-    with unfinished.open("w", encoding="utf-8") as file:
-        json.dump(document, file, allow_nan=False)
+    with unfinished.open("wb") as file:
+        file.write(msgspec.json.encode(_Kept(text, state, FORMAT)))
         file.flush()
         os.fsync(file.fileno())
     os.replace(unfinished, path)
@@ -38,40 +38,22 @@ def read_state(path: Path) -> tuple[SoakState, list[str]]:
     Raises:
         InputError: when it is none.
     """
-
-    def no(found: str) -> InputError:
-        return InputError(path.name, expected=f"a state that a soak wrote ({FORMAT})", found=found,
-                          do="Name another file with --state to begin anew.")  # fmt: skip
-
     try:
-        document = json.loads(path.read_text("utf-8"))
-    except (ValueError, UnicodeDecodeError) as reason:
-        raise no(str(reason)) from reason
-    if not isinstance(document, dict) or document.get("format") != FORMAT:
-        raise no("another document")
-    text, state = document.get("text"), document.get("state")
-    wanted = {f.name for f in fields(SoakState)}
-    if isinstance(state, dict):
-        state = {name: getattr(SoakState(), name) for name in NEWER} | state
-    if not isinstance(text, list) or not _is_codes(text) or not isinstance(state, dict) or set(state) != wanted:
-        raise no("one with other fields")
-    try:
-        bins = [Bin(int(b["n"]), float(b["total"]), float(b["squares"])) for b in state.pop("bins")]
-        earlier = _sides(state.pop("earlier"))
-        place = state.pop("place")
-        waiting = state.pop("waiting")
-        numbers: dict[str, Any] = {k: type(getattr(SoakState(), k))(v) for k, v in state.items()}
-    except (TypeError, ValueError, KeyError, AttributeError, OverflowError) as reason:
-        raise no("figures that are none") from reason
-    right_place = place is None or (isinstance(place, int) and 0 <= place < len(text))
-    if not isinstance(waiting, list) or (waiting and not _is_codes(waiting)) or not right_place:
-        raise no("a place that is none")
-    if not all(isinstance(v, str) or v >= LEAST.get(k, 0) for k, v in numbers.items()) or numbers["bin_s"] <= 0:
-        raise no("figures below zero")
-    return SoakState(**numbers, place=place, waiting=waiting, bins=bins, earlier=earlier), text
+        document = msgspec.json.decode(path.read_bytes())
+        found = msgspec.convert(document, _Kept, str_keys=True)
+        lacking = [name for name in NEEDED if name not in document["state"]]
+        state, places = found.state, len(found.text)
+        if lacking:
+            raise ValueError(f"one without {lacking[0]}")
+        if max([state.place or 0, *state.by_place]) >= places or state.wrong > state.characters:
+            raise ValueError("a place or a count that is none")
+    except (ValueError, RecursionError) as reason:  # msgspec's errors are ValueErrors
+        raise InputError(path.name, expected=f"a state that a soak wrote ({FORMAT})", found=str(reason)[:120],
+                         do="Name another file with --state to begin anew.") from reason  # fmt: skip
+    return state, found.text
 
 
-def append_log(path: Path, line: dict[str, Any]) -> None:
+def append_log(path: Path, line: Mapping[str, object]) -> None:
     """Add one line to the log."""
     with path.open("a", encoding="utf-8") as file:
         file.write(json.dumps(line, allow_nan=False) + "\n")
@@ -105,39 +87,5 @@ def marks_of(path: Path, after: int) -> list[str]:
     return labels[after:]
 
 
-def _sides(found: Any) -> list[Side]:
-    """Return the sides before the last adjustment.
-
-    Raises:
-        TypeError, ValueError: when they are none.
-    """
-    if not isinstance(found, list) or len(found) > MOST_SIDES:
-        raise ValueError("sides")
-    return [_side(each) for each in found]
-
-
-def _side(found: dict[str, Any]) -> Side:
-    found = NEWER_COUNTS | found
-    counts = [found[name] for name in COUNTS]
-    numbers = [found[name] for name in ("seconds", "unit_ms", "unit_u_ms", "ripple_percent")]
-    drifts = [found[name] for name in ("drift_percent", "drift_u_percent") if found[name] is not None]
-    if not isinstance(found["label"], str) or not all(isinstance(n, int) and n >= 0 for n in counts):
-        raise ValueError("a side")
-    if not all(isinstance(n, int | float) for n in (*numbers, *drifts)):
-        raise ValueError("a side")
-    side = Side(**found)
-    if side.wrong > side.characters:
-        raise ValueError("more wrong than there were")
-    return side
-
-
 def _beside(path: Path, what: str) -> Path:
     return path.with_name(f"{path.name}.{what}")
-
-
-def _is_codes(codes: Any) -> bool:
-    return (
-        isinstance(codes, list)
-        and bool(codes)
-        and all(isinstance(c, str) and len(c) == 5 and not set(c) - {"0", "1"} for c in codes)
-    )
