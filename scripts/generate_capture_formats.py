@@ -29,15 +29,33 @@ TAIL = """
 |---|---|
 | encoding | UTF-8 with or without its mark, UTF-16 (both orders), else Windows Western; any line ends |
 | separator | tab, `;`, `,`, `|`, blanks: the one that reads most rows |
-| decimal sign | point or comma; cells may stand in quotes |
-| before the data | any preamble; a header; a units row. `time (ms)`, `time [us]`, `t/ms`, `time_us` carry a unit |
+| decimal sign | point or comma; cells may stand in quotes, also decimal commas between commas |
+| before the data | any preamble, also in columns beside the data; a header; a units row |
+| unit of time | in the header or below it: `time (ms)`, `time [us]`, `t/ms`, `time_us` |
+| header that comes again | another segment of the same table |
+| rows of words after the data | a summary, left out |
 | time column | named time, t or seconds, or with a unit of time, or the first that only rises; s, ms, us, ns, min |
 | no unit of time | seconds, or ms, us, ns when only that makes pulses as long as a teleprinter's; it says so |
-| no time column | the rate in the preamble (`Sample Rate: 20 kHz`, `Increment,5E-05`), or `--rate` |
-| levels in words | high low, true false, on off, mark space, closed open; `x`, `z`, empty: not known |
+| time since the row before | a column named delta, dt, interval that does not rise: summed up |
+| no time column | the rate in the preamble or above an empty column (`Sample Rate: 20 kHz`, `Increment`), or `--rate` |
+| level and duration | in a unit of time, or in samples of the preamble's rate: a list of changes with its end |
+| hexadecimal words | `0x2D`, or named hex: a channel for each bit, named by `bit 0, LINE` or `bits 3..0: A B C D` |
+| levels in words | high low, true false, on off, mark space, closed open; `x`, `z`, empty, `Inf`, `OL`: not known |
 | most rows change a level | a list of changes; a first row at or before zero states the level, a later one changes it |
 | one column that only rises | the times of changes; the line is taken to be high before the first |
 | time jumps, repeats, runs backwards | said beside the recording; a gap is missing, no edge lies inside it |
+
+What cannot be understood is refused by its row and column: a cell that is no number among numbers, too many cells, rows
+with another separator. Only the last row of the file may be cut short.
+
+## Value change dumps
+
+Wires and vectors bit by bit. A real value holds until the next one: an edge is where it is written, whatever third
+level it rested on between. Of a slope written value by value, an edge is known to the smallest step of time.
+
+## Packed files
+
+Any of them packed with gzip, whole; one that is cut short is refused.
 
 ## Arrays
 
@@ -58,7 +76,7 @@ channels side by side. Anything else: an 8-bit converter. What was taken is said
 | size of the file | none; memory stays under 1 GB |
 | channels read at once | 128; of more, name one with `--channel` |
 | changes in a VCD, rows in a list of changes | 25 and 20 million |
-| unpacked size of an NPZ | 512 MB and 30 times the size of the archive |
+| unpacked size of an NPZ or of gzip | 512 MB and 30 times the size of the archive |
 | sample rate | 0.01 to 1e12 samples a second |
 """
 

@@ -1,6 +1,6 @@
 """Make the lock files anew: `python scripts/lock.py` (needs `uv` on the path).
 
-Files with hashes that pip can install: requirements/base.lock is what a user needs,
+Files with hashes that pip can install: requirements/base.lock is what a user needs and what reads long tables fast,
 requirements/docs.lock is that and what builds the documentation's site, requirements/test.lock
 is all that and what the tests need. They hold for every Python and system the project supports, so
 they fork by environment markers. What a lock holds already stays as it is; `--upgrade` takes the newest.
@@ -10,8 +10,8 @@ import subprocess
 import sys
 
 LOCKS = {
-    "requirements/base.lock": ["pyproject.toml", "requirements/build.in"],
-    "requirements/docs.lock": ["pyproject.toml", "requirements/build.in", "--extra", "docs"],
+    "requirements/base.lock": ["pyproject.toml", "requirements/build.in", "--extra", "fast"],
+    "requirements/docs.lock": ["pyproject.toml", "requirements/build.in", "--extra", "fast", "--extra", "docs"],
     "requirements/test.lock": ["pyproject.toml", "requirements/build.in", "--extra", "test"],
 }
 

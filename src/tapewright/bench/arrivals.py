@@ -27,9 +27,6 @@ from tapewright.bench.trust.keys import FIELD, HEADER, brings_cookie, is_form_ke
 from tapewright.furniture.phases import PHASES
 
 LONGEST_FIELD_BYTES = 100_000
-KINDS = (
-    "a line capture (CSV, VCD, WAV, NPY, NPZ; raw samples with their rate) or a picture of tape (PNG, JPEG, TIFF, WebP)"
-)
 
 
 def arrivals_route(bench: Bench) -> Route:
@@ -82,7 +79,7 @@ async def _form(request: Request, bench: Bench) -> tuple[Landing, dict[str, str]
             raise HTTPException(403, "This did not come from a page of the bench. Load the page again, then send.")
         file = form.get("file")
         if not isinstance(file, UploadFile) or not file.filename:
-            raise HTTPException(422, f"No file was chosen. Choose {KINDS}.")
+            raise HTTPException(422, f"No file was chosen. Choose {_kinds()}.")
         landing = own_folder(bench.arrivals, file.filename)
 
         async def pieces() -> AsyncIterator[bytes]:
@@ -103,7 +100,14 @@ def _sort(landing: Landing, said: dict[str, str]) -> str:
     found = recognise(landing.head, rate_given=bool(said.get("rate")))
     wanted = said.get("what", "")
     if found is None:
-        raise HTTPException(415, f"{landing.name}: expected {KINDS}; found something else.")
+        raise HTTPException(415, f"{landing.name}: expected {_kinds()}; found something else.")
     if wanted and (wanted not in SORTS or (wanted == "tape") != (found == "tape")):
         raise HTTPException(415, f"{landing.name}: it was sent as {wanted[:20]!r}, but it is not one.")
     return wanted or found
+
+
+def _kinds() -> str:
+    from tapewright.bench.recognise import file_kinds
+
+    captures, pictures = file_kinds()
+    return f"a line capture ({captures}) or a picture of tape ({pictures})"

@@ -34,6 +34,7 @@ class Drawing:
             auto_reload=False,
         )
         self.templates.filters.update(words.FILTERS)
+        self.templates.globals["file_kinds"] = _file_kinds
 
     def page(self, request: Request, page: Page, document: Mapping[str, Any]) -> Response:
         """Draw a page from its document."""
@@ -85,3 +86,9 @@ class Drawing:
 def units_of(request: Request) -> Units:
     """Return metric or inch, as chosen on the page."""
     return "inch" if request.cookies.get(UNITS_COOKIE) == "inch" else "metric"
+
+
+def _file_kinds() -> str:
+    from tapewright.bench.recognise import file_kinds  # loads the formats: not before a page needs them
+
+    return "; ".join(file_kinds())

@@ -10,17 +10,26 @@ from tapewright.furniture.options import click_options, files_given
 from tapewright.furniture.settings import to_steps
 from tapewright.furniture.whole_file import write_whole
 from tapewright.line.settings import ReadSettings
-from tapewright.recordings.files.formats import KINDS
+from tapewright.recordings.files.formats import FORMATS, every_format, kinds
 
 HELP = f"""Read a recorded line signal: speed, text, and which contact is late by how much.
 
-FILE is recognised by its content: {KINDS}.
+FILE is recognised by its content: {kinds(FORMATS)}.
 
 Example: tapewright line read capture.csv --nominal 45.45 --expect "RYRYRY"
 """
 
 
-@click.command(help=HELP)
+class NamesEveryFormat(click.Command):
+    """A command whose help also names the capture formats that other packages add, looked for when it is shown."""
+
+    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the help."""
+        self.help = HELP.replace(kinds(FORMATS), kinds(every_format()))
+        super().format_help_text(ctx, formatter)
+
+
+@click.command(cls=NamesEveryFormat, help=HELP)
 @click.argument("file", type=click.Path(path_type=Path))
 @click_options(ReadSettings)
 @click.option("--limits", type=click.Path(path_type=Path), help="Your own limits, as TOML.")

@@ -1,6 +1,5 @@
-"""Tables of text as instruments and people write them, and the quick reader against numpy's."""
+"""Tables of text as instruments and people write them, and the kept readers against Python's own."""
 
-import io
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -9,7 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapewright.errors import InputError
-from tapewright.recordings.files.csv_fixed import read_fixed
+from tapewright.recordings.files.csv_cells import cell_value
+from tapewright.recordings.files.csv_dialect import find_dialect, split
+from tapewright.recordings.files.csv_rows import by_numpy, by_polars
 from tapewright.recordings.files.read import read_recordings
 
 #: instants in seconds, made up; the line idles high and begins to fall at the first
@@ -170,31 +171,46 @@ FORMS = st.sampled_from(["%.0f", "%.1f", "%.4f", "%.6f", "%.2e", "%.5E", "%+.3f"
 NUMBERS = st.floats(-1e6, 1e6).map(lambda x: round(x, 4))
 
 
-@settings(deadline=None, max_examples=150)
+def dialect_of(separator, decimal, width):
+    cells = separator.join(["0.5".replace(".", decimal)] * width) + "\n"
+    return find_dialect(cells.encode() * 3, whole=True)
+
+
+@pytest.mark.parametrize("reader", [by_numpy, by_polars])
+@settings(deadline=None, max_examples=60)
 @given(
     rows=st.lists(st.tuples(NUMBERS, NUMBERS, NUMBERS), min_size=1, max_size=30),
     forms=st.tuples(FORMS, FORMS, FORMS),
-    separator=st.sampled_from([",", ";", "\t"]),
+    separator=st.sampled_from([(",", "."), (";", ","), ("\t", ".")]),
     end=st.sampled_from(["\n", "\r\n"]),
 )
-def test_quick_reader_gives_what_numpy_gives(rows, forms, separator, end):
-    text = end.join(separator.join(form % x for form, x in zip(forms, row, strict=True)) for row in rows) + end
-    quick = read_fixed(text.encode(), 3, separator, ".")
-    expected = np.loadtxt(io.StringIO(text), delimiter=separator, ndmin=2)
-    if quick is not None:
-        assert quick.tolist() == expected.tolist()
-    elif not any("e" in form.casefold() for form in forms):
-        pytest.fail("fixed decimals should take the quick way")
+def test_the_kept_readers_give_the_nearest_doubles(reader, rows, forms, separator, end):
+    """Against Python's own reading of each cell."""
+    sign, decimal = separator
+    cells = [[form % x for form, x in zip(forms, row, strict=True)] for row in rows]
+    text = "".join(sign.join(row).replace(".", decimal) + end for row in cells)
+    found = reader(text.encode(), dialect_of(sign, decimal, 3), 3)
+    assert found.tolist() == [[float(cell) for cell in row] for row in cells]
 
 
-@settings(deadline=None, max_examples=200)
+@pytest.mark.parametrize("reader", [by_numpy, by_polars])
+@settings(deadline=None, max_examples=100)
 @given(text=st.text(alphabet="0123456789.,+-e \n;x", max_size=60))
-def test_quick_reader_never_gives_another_answer(text):
-    quick = read_fixed(text.encode(), 2, ",", ".")
-    if quick is not None:
-        # the text it took must be one that numpy takes too, with the same numbers
-        expected = np.loadtxt(io.StringIO(text), delimiter=",", ndmin=2, comments=None)
-        assert quick.tolist() == expected.tolist()
+def test_the_kept_readers_give_no_other_answer_than_cell_by_cell(reader, text):
+    dialect = dialect_of(",", ".", 2)
+    found = reader(text.encode(), dialect, 2)
+    if found is not None and text.strip():
+        cells = [[cell_value(cell, ".") for cell in split(line, ",")] for line in text.split("\n") if line.strip()]
+        expected = np.array([row + [np.nan] * (2 - len(row)) for row in cells], float)
+        assert np.array_equal(found, expected, equal_nan=True)
+
+
+@pytest.mark.parametrize("shape", ["header", "decimal comma", "exponents", "trailing separator", "quoted", "words"])
+def test_a_long_table_is_read_as_a_short_one(tmp_path, monkeypatch, shape):
+    short = read_text(tmp_path, SHAPES[shape])[0]
+    monkeypatch.setattr("tapewright.recordings.files.csv_rows.LONG_FROM_BYTES", 0)
+    monkeypatch.setattr("tapewright.recordings.files.csv_rows.LONG_PIECE_BYTES", 30_000)
+    assert read_text(tmp_path, SHAPES[shape])[0].edges.times_s.tolist() == short.edges.times_s.tolist()
 
 
 def test_ideal_edges_on_whole_hundredths_are_not_taken_for_a_clock_that_coarse(tmp_path):

@@ -10,8 +10,8 @@ from tapewright.recordings.edges.lists import make_edges, uniform_u
 
 #: a table in which this share of the rows changes something was written change by change, not sample by sample
 CHANGE_SHARE = 0.4
-#: values this many usual intervals apart or nearer are samples of something that moves between them
-CLOSE = 3.0
+#: more different values than this come from a converter
+MOST_LEVELS = 8
 
 
 def is_two_valued(column: npt.NDArray[np.float64]) -> bool:
@@ -78,19 +78,19 @@ def edges_of_changes(
     )
 
 
-def edges_of_values(
+def edges_of_held_values(
     times_s: FloatArray,
     values: FloatArray,
     *,
     quantum_s: float,
-    begin_s: float | None = None,
-    end_s: float | None = None,
+    begin_s: float,
+    end_s: float,
     first_is_state: bool | None = None,
 ) -> RawEdges:
     """Make edges of a list of values that take more than two levels; arguments as for `edges_of_changes`.
 
-    A value holds until the next. Between two that lie as close as usual the crossing is interpolated; after a long
-    wait the signal was still until the time written.
+    A value holds until the next, so an edge is at the time of the first value on the other side. Of a sampled slope the
+    recorder saw no more than a value each sample: then no edge is known better than to the smallest step of time.
     """
     levels = find_levels(values)
     if levels is None or not levels.two:
@@ -99,22 +99,18 @@ def edges_of_values(
         )
     stream = EdgeStream.for_levels(levels)
     found = stream.feed(values)
-    after = np.ceil(found.at).astype(np.int64)
-    waited = times_s[after] - times_s[after - 1]
-    close = waited <= CLOSE * float(np.median(np.diff(times_s)))
-    part = found.at - (after - 1)
-    instants = np.where(close, times_s[after - 1] + part * waited, times_s[after])
-    known = np.isfinite(values)
-    begin_s = float(times_s.min()) if begin_s is None else begin_s
-    end_s = float(times_s.max()) if end_s is None else end_s
+    steps = np.diff(times_s)
+    steps = steps[steps > 0]
+    if steps.size and np.unique(values[np.isfinite(values)]).size > MOST_LEVELS:
+        quantum_s = max(quantum_s, float(steps.min()))
     return make_edges(
-        instants,
+        times_s[np.ceil(found.at).astype(np.int64)],
         found.high,
-        np.where(close, found.u * waited, quantum_s / 12**0.5),
+        uniform_u(found.at.size, quantum_s),
         starts_high=stream.starts_high,
         begin_s=begin_s,
         end_s=end_s,
-        missing=_unknown_stretches(times_s, known, end_s),
+        missing=_unknown_stretches(times_s, np.isfinite(values), end_s),
         changes_only=True,
     )
 

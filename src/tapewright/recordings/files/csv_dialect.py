@@ -9,56 +9,47 @@ Picture:
     0,00;3,31                         data: the longest run of rows with the same number of readable cells
     0,02;3,30
 
-Each separator is tried with each decimal sign; the pair that reads the most rows, then the most columns, wins.
+Each separator is tried with each decimal sign; the pair that reads the most rows, then the most columns, wins. Columns
+that stay empty through the data are no data: what stands in them beside or above it belongs to the preamble.
 """
 
 import codecs
+import contextlib
 import csv
 import functools
+import itertools
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from tapewright.recordings.files.csv_cells import bare_cell, cell_value, is_number
-from tapewright.recordings.files.time_stamps import stamp_moment
+from tapewright.recordings.files.csv_cells import bare_cell, cell_value, hex_value, is_number, stamp_moment
 
 SEPARATORS = ("\t", ";", ",", "|", " ")
 #: lines looked at to find the dialect
 LINES_LOOKED_AT = 400
 MOST_COLUMNS = 4096
+#: as many readable rows are data, even where something that is none follows
+FEWEST_ROWS = 3
 
-#: unit as written, any case but M -> how many of them make one second
+#: units, any case but M -> how many of them make one second
 SECONDS = {
-    "s": 1.0, "sec": 1.0, "secs": 1.0, "second": 1.0, "seconds": 1.0,
-    "ms": 1e3, "msec": 1e3, "millisecond": 1e3, "milliseconds": 1e3,
-    "us": 1e6, "µs": 1e6, "μs": 1e6, "usec": 1e6, "microsecond": 1e6, "microseconds": 1e6,
-    "ns": 1e9, "nsec": 1e9, "nanosecond": 1e9, "nanoseconds": 1e9,
-    "ps": 1e12, "picosecond": 1e12, "picoseconds": 1e12,
-    "min": 1 / 60, "minute": 1 / 60, "minutes": 1 / 60,
-}  # fmt: skip
-OTHER_UNITS = {
-    "v", "mv", "uv", "µv", "μv", "kv", "a", "ma", "ua", "µa", "μa", "volt", "volts", "ampere", "amperes", "ohm",
-    "logic", "bool", "digital", "level", "1", "-", "", "[]", "div", "counts", "adc", "lsb", "dbv",
-}  # fmt: skip
-TIME_WORDS = ("time", "zeit", "temps", "tiempo", "tijd", "tempo", "second", "timestamp", "x-axis", "x axis")
-INDEX_WORDS = (
-    "sample",
-    "samples",
-    "index",
-    "idx",
-    "n",
-    "no",
-    "no.",
-    "nr",
-    "nr.",
-    "#",
-    "row",
-    "point",
-    "sample number",
-    "num",
-)
+    name: per
+    for names, per in (
+        ("s sec secs second seconds", 1.0),
+        ("ms msec millisecond milliseconds", 1e3),
+        ("us µs μs usec microsecond microseconds", 1e6),
+        ("ns nsec nanosecond nanoseconds", 1e9),
+        ("ps picosecond picoseconds", 1e12),
+        ("min minute minutes", 1 / 60),
+    )
+    for name in names.split()
+}
+OTHER_UNITS = {"", "v", "mv", "uv", "µv", "μv", "kv", "dbv", "a", "ma", "ua", "µa", "μa", "ohm", "1", "-", "[]", "div"}
+OTHER_UNITS |= {"volt", "volts", "ampere", "amperes", "counts", "adc", "lsb", "logic", "bool", "digital", "level"}
 _DECIMALS = re.compile(r"\d[.,](\d+)$")
 _BRACKETS = re.compile(r"[\(\[\{<]\s*([^\)\]\}>]*?)\s*[\)\]\}>]")
+_QUOTED_COMMA = re.compile(r'"[+-]?\d*,\d+')
+Row = Sequence[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,31 +61,41 @@ class Dialect:
         separator: between cells; a space stands for any white space.
         decimal: "." or ",".
         data_line: number of the first data row, from 0 on.
-        names: column names.
-        units: the unit of each column as written, "" when none.
-        preamble: the lines before the data, cut in cells.
-        stamps: numbers of the columns written as dates and clocks.
+        width: cells of a data row.
+        live: numbers of the cells that hold data; the others are empty all the way.
+        names: names of the live columns.
+        units: the unit of each as written, "" when none.
+        preamble: what stands before or beside the data, cut in cells.
+        heading: the rows of names and units; where they come again another piece of the same table begins.
+        plain: the live cells of some row are all written in digits.
+        stamps: numbers, among the live columns, of those written as dates and clocks.
         since: the moment of the first stamp, from which they are counted.
+        hexadecimal: numbers, among the live columns, of those written as hexadecimal words.
         digits: of each column, how many decimals every looked-at row is written with; 0 when they differ.
-        plain: True when every cell of the looked-at rows is written in digits, without quotes.
+        mixed: a row before the data that reads as data with another separator, counted from 1, and that separator.
     """
 
     encoding: str
     separator: str
     decimal: str
     data_line: int
+    width: int
+    live: tuple[int, ...]
     names: tuple[str, ...]
     units: tuple[str, ...]
-    preamble: tuple[tuple[str, ...], ...]
+    preamble: tuple[Row, ...]
+    heading: tuple[Row, ...]
     plain: bool
-    stamps: tuple[int, ...] = ()
-    since: int = 0
-    digits: tuple[int, ...] = ()
+    stamps: tuple[int, ...]
+    since: int
+    hexadecimal: tuple[int, ...]
+    digits: tuple[int, ...]
+    mixed: tuple[int, str] | None
 
     @property
     def columns(self) -> int:
-        """Columns of a data row."""
-        return len(self.names)
+        """Columns that hold data."""
+        return len(self.live)
 
 
 def find_encoding(head: bytes) -> str | None:
@@ -118,12 +119,8 @@ def find_encoding(head: bytes) -> str | None:
     try:
         codecs.getincrementaldecoder("utf-8")().decode(head)
     except UnicodeDecodeError:
-        return "cp1252" if _mostly_ascii(head) else None
+        return "cp1252" if sum(byte >= 128 for byte in head) <= len(head) // 20 else None
     return "utf-8"
-
-
-def _mostly_ascii(head: bytes) -> bool:
-    return sum(byte >= 128 for byte in head) <= len(head) // 20
 
 
 @functools.lru_cache(maxsize=1)  # asked once whether the file is a table, and once to read it
@@ -138,45 +135,57 @@ def find_dialect(head: bytes, *, whole: bool) -> Dialect | None:
     if encoding is None:
         return None
     lines = _lines(head, encoding, whole)
-    best: tuple[tuple[int, int, int], str, str, int, int] | None = None
     cut = {separator: [split(line, separator) for line in lines] for separator in SEPARATORS}
+    quoted_commas = any(_QUOTED_COMMA.search(line) for line in lines)
+    hexed = any("hex" in line.casefold() for line in lines)
+    tried: list[tuple[tuple[int, int, int], str, str, list[_Run]]] = []
     for rank, separator in enumerate(SEPARATORS):
         for decimal in (".", ","):
-            if separator == decimal:
-                continue
-            start, rows, columns = _longest_run(cut[separator], decimal)
-            score = (rows if columns > 0 else 0, columns, -rank)
-            if rows and (best is None or score > best[0]):
-                best = (score, separator, decimal, start, columns)
-    if best is None:
+            if separator != decimal or quoted_commas:
+                runs = list(_runs(cut[separator], decimal, hexed=hexed))
+                longest = max(runs, key=lambda run: run.count, default=_NO_RUN)
+                tried.append(((longest.count, longest.width, -rank), separator, decimal, runs))
+    score, separator, decimal, runs = max(tried, key=lambda each: each[0])
+    if not score[0]:
         return None
-    _, separator, decimal, start, columns = best
-    rows_of_cells = cut[separator]
-    names, units = _heading(rows_of_cells[:start], columns, decimal)
-    data = [row for row in rows_of_cells[start:] if row]
-    plain = all(is_number(cell, decimal) for row in data for cell in row) and '"' not in "".join(lines[start:])
-    preamble = tuple(tuple(row) for row in rows_of_cells[:start])
-    stamps, since = _stamps(data[0] if data else [])
-    units = tuple("s" if number in stamps else unit for number, unit in enumerate(units))
-    digits = _digits(data, columns)
-    return Dialect(encoding, separator, decimal, start, names, units, preamble, plain, stamps, since, digits)
-
-
-def _digits(data: Sequence[Sequence[str]], columns: int) -> tuple[int, ...]:
-    """Return how many decimals each column is written with, where that is one number for all rows after the first."""
-    found = []
-    for number in range(columns):
-        ends = [_DECIMALS.search(bare_cell(row[number])) for row in data if len(row) > number]
-        widths = {len(end.group(1)) if end else 0 for end in ends[1:] or ends}
-        found.append(widths.pop() if len(widths) == 1 else 0)
-    return tuple(found)
-
-
-def _stamps(row: Sequence[str]) -> tuple[tuple[int, ...], int]:
-    """Return the columns of a row that hold dates and clocks, and the moment of the first of them."""
-    moments = {number: stamp_moment(bare_cell(cell)) for number, cell in enumerate(row)}
-    found = {number: moment for number, moment in moments.items() if moment is not None}
-    return tuple(found), next(iter(found.values()), 0)
+    rows = cut[separator]
+    run = _first_of(rows, runs, decimal)
+    data = [row for row in rows[run.start :] if row]
+    live = [n for n in range(run.width) if any(len(row) > n and bare_cell(row[n]) for row in data[: run.count])]
+    dead = [n for n in range(max(map(len, rows))) if n not in live]
+    start = _begin_beside(rows, run, live, decimal) if dead else run.start
+    heading, names, units = _heading(rows[:start], run.width, live, decimal)
+    beside = [[row[n] for n in dead if n < len(row)] for row in rows[start:]]
+    preamble = [*rows[:start], *_pairs(heading, dead), *beside]
+    data = [[row[n] if n < len(row) else "" for n in live] for row in rows[start:] if row]
+    moments = {n: at for n, cell in enumerate(data[0]) if (at := stamp_moment(bare_cell(cell))) is not None}
+    before = [each for each in tried if each[1] != separator]
+    return Dialect(
+        encoding,
+        separator,
+        decimal,
+        data_line=start,
+        width=run.width,
+        live=tuple(live),
+        names=_unique(names),
+        units=tuple("s" if number in moments else unit for number, unit in enumerate(units)),
+        preamble=tuple(row for row in preamble if any(row)),
+        heading=tuple(heading),
+        plain=any(all(is_number(cell, decimal) for cell in row) for row in data),
+        stamps=tuple(moments),
+        since=next(iter(moments.values()), 0),
+        hexadecimal=_hexadecimal(data, names, hexed=hexed),
+        digits=tuple(_digits([row[n] for row in data]) for n in range(len(live))),
+        mixed=next(
+            (
+                (other.start + 1, sign)
+                for _, sign, _, others in before
+                for other in others
+                if other.count >= FEWEST_ROWS and other.width > 1 and other.start + other.count <= start
+            ),
+            None,
+        ),
+    )
 
 
 def _lines(head: bytes, encoding: str, whole: bool) -> list[str]:
@@ -194,83 +203,148 @@ def split(line: str, separator: str) -> list[str]:
     if not line.strip():
         return []
     if separator == " ":
-        cells = line.split()
-    elif '"' in line:
-        try:
+        return line.split()
+    cells = line.split(separator)
+    if '"' in line:
+        with contextlib.suppress(csv.Error):
             cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True), [])
-        except csv.Error:
-            cells = line.split(separator)
-    else:
-        cells = line.split(separator)
-    if len(cells) > 1 and not cells[-1].strip() and separator != " ":
+    if len(cells) > 1 and not cells[-1].strip():
         cells.pop()
     return cells
 
 
-def _longest_run(rows: Sequence[Sequence[str]], decimal: str) -> tuple[int, int, int]:
-    """Return begin, rows and columns of the longest run of readable rows of one width, the first cell in digits."""
-    best = (0, 0, 0)
-    start, width, count = 0, 0, 0
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """Rows one after the other, empty ones between them, that have the same number of readable cells."""
+
+    start: int
+    end: int
+    count: int
+    width: int
+
+
+_NO_RUN = _Run(0, 0, 0, 0)
+
+
+def _runs(rows: Sequence[Row], decimal: str, *, hexed: bool) -> Iterable[_Run]:
+    start, end, width, count = 0, 0, 0, 0
     for number, row in enumerate(rows):
-        if not row and width:
+        if not row:
             continue
-        fits = 0 < len(row) <= MOST_COLUMNS and _readable(row, decimal)
+        fits = len(row) <= MOST_COLUMNS and _readable(row, decimal, hexed=hexed)
         if fits and len(row) == width:
-            count += 1
-        elif fits:
-            start, width, count = number, len(row), 1
-        else:
-            start, width, count = number + 1, 0, 0
-        if count > best[1]:
-            best = (start, count, width)
-    return best
+            count, end = count + 1, number + 1
+            continue
+        if count:
+            yield _Run(start, end, count, width)
+        start, end, width, count = number, number + 1, len(row) if fits else 0, int(fits)
+    if count:
+        yield _Run(start, end, count, width)
 
 
-def _readable(row: Sequence[str], decimal: str) -> bool:
+def _readable(row: Row, decimal: str, *, hexed: bool) -> bool:
     """Return whether a row holds levels: all cells readable, at least one in digits or as a level in words."""
     values = [cell_value(cell, decimal) for cell in row]
+    if hexed:
+        values = [hex_value(cell) if value is None else value for cell, value in zip(row, values, strict=True)]
     return all(value is not None for value in values) and any(value == value for value in values)
 
 
-def _heading(before: Sequence[Sequence[str]], columns: int, decimal: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Find names and units in the lines before the data."""
+def _first_of(rows: Sequence[Row], runs: Sequence[_Run], decimal: str) -> _Run:
+    """Return the run with which the data begins: the longest, or one before it that no header of its own parts from it.
+
+    What lies between two runs and is no data is left to the reader of rows: it passes over a header that comes again,
+    and refuses anything else by its place.
+    """
+    longest = max(runs, key=lambda run: run.count)
+    alike = [run for run in runs if run.width == longest.width and run.start <= longest.start]
+    begin = longest
+    for later, earlier in itertools.pairwise(reversed(alike)):
+        between = [row for row in rows[earlier.end : later.start] if row]
+        header = next((row for row in reversed(between) if _is_header(row, decimal)), None)
+        if earlier.count < FEWEST_ROWS or (header is not None and header not in rows[: earlier.start]):
+            break
+        begin = earlier
+    return begin if begin.count >= FEWEST_ROWS else longest
+
+
+def _is_header(row: Row, decimal: str) -> bool:
+    return len(row) > 1 and not any(is_number(cell, decimal) for cell in row) and not _is_units_row(row)
+
+
+def _begin_beside(rows: Sequence[Row], run: _Run, live: Sequence[int], decimal: str) -> int:
+    """Return the first row that has numbers in all live columns: other columns beside them may hold a preamble."""
+    start = run.start
+    while start and len(rows[start - 1]) > live[-1] and all(is_number(rows[start - 1][n], decimal) for n in live):
+        start -= 1
+    return start
+
+
+def _heading(
+    before: Sequence[Row], width: int, live: Sequence[int], decimal: str
+) -> tuple[list[Row], list[str], list[str]]:
+    """Find names and units of the live columns in the lines before the data; give those lines too."""
     rows = [row for row in before if row]
-    names = [str(number) for number in range(1, columns + 1)]
-    units = [""] * columns
-    last = list(rows[-1]) if rows and len(rows[-1]) in (columns, columns - 1) else None
-    if (
-        last is not None
-        and len(rows) > 1
-        and _is_units_row(last)
-        and len(rows[-2]) in (columns, columns - 1, columns + 1)
-    ):
-        units = [_bare_unit(cell) for cell in ([*last, ""])[:columns]]
-        last = list(rows[-2])
-    elif last is not None and _is_units_row(last) and any(_bare_unit(cell) for cell in last):
-        units = [_bare_unit(cell) for cell in ([*last, ""])[:columns]]
-        last = None
-    if last is not None and not all(is_number(cell, decimal) for cell in last):
-        cells = [cell.strip().strip('"').strip() for cell in ([*last, ""])[:columns]]
+    names, units = [str(number) for number in range(1, len(live) + 1)], [""] * len(live)
+    heading: list[Row] = []
+
+    def of_live(row: Row) -> list[str]:
+        return [row[n] if n < len(row) else "" for n in live]
+
+    if rows and _near(rows[-1], width) and _is_units_row(of_live(rows[-1])):
+        units = [_bare_unit(cell) for cell in of_live(rows[-1])]
+        heading = [rows.pop()]
+    if rows and _near(rows[-1], width) and not all(is_number(cell, decimal) for cell in of_live(rows[-1])):
+        cells = [bare_cell(cell) for cell in of_live(rows[-1])]
         names = [cell or name for cell, name in zip(cells, names, strict=True)]
         units = [unit or _unit_in_name(cell) for unit, cell in zip(units, cells, strict=True)]
-    return tuple(_unique(names)), tuple(units)
+        heading = [rows[-1], *heading]
+    return heading, names, units
 
 
-def _unique(names: list[str]) -> list[str]:
+def _near(row: Row, width: int) -> bool:
+    return width - 1 <= len(row) <= width + 1
+
+
+def _pairs(heading: Sequence[Row], dead: Sequence[int]) -> list[list[str]]:
+    """Return what stands above columns without data: a name, and a value below it."""
+    return [[row[n] for row in heading if n < len(row)] for n in dead]
+
+
+def _unique(names: Sequence[str]) -> tuple[str, ...]:
     """Number names that occur twice."""
     seen: dict[str, int] = {}
     out = []
     for name in names:
         seen[name] = seen.get(name, 0) + 1
         out.append(name if seen[name] == 1 else f"{name} {seen[name]}")
-    return out
+    return tuple(out)
+
+
+def _hexadecimal(data: Sequence[Row], names: Sequence[str], *, hexed: bool) -> tuple[int, ...]:
+    """Return the columns of hexadecimal words: marked 0x, or named so, or the last one where the text names hex."""
+    found = []
+    for number, name in enumerate(names):
+        cells = [bare_cell(row[number]) for row in data]
+        marked = all(cell[:2] in ("0x", "0X") for cell in cells)
+        named = hexed and ("hex" in name.casefold() or any(cell_value(cell, ".") is None for cell in cells))
+        if (marked or named) and all(hex_value(cell) is not None for cell in cells):
+            found.append(number)
+    return tuple(found)
+
+
+def _digits(cells: Sequence[str]) -> int:
+    """Return how many decimals cells are written with, where that is one number for all after the first; else 0."""
+    ends = [_DECIMALS.search(bare_cell(cell)) for cell in cells]
+    widths = {len(end.group(1)) if end else 0 for end in ends[1:] or ends}
+    return widths.pop() if len(widths) == 1 else 0
 
 
 def _bare_unit(cell: str) -> str:
-    return cell.strip().strip('"').strip("()[]{}<> ").strip()
+    return bare_cell(cell).strip("()[]{}<> ").strip()
 
 
-def _is_units_row(row: Sequence[str]) -> bool:
+def _is_units_row(row: Row) -> bool:
     bare = [_bare_unit(cell).casefold() for cell in row]
     return any(bare) and all(cell in SECONDS or cell in OTHER_UNITS for cell in bare)
 

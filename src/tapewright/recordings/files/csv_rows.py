@@ -1,7 +1,14 @@
-"""The rows of a table of text as numbers, a piece at a time: by numpy's reader, or cell by cell where it must be."""
+"""The rows of a table of text as numbers, a piece at a time.
+
+Columns of plain numbers go to a kept reader: polars where it is installed and the file is long, else numpy's. What it
+refuses is read cell by cell: levels in words, moments, hexadecimal words, a header that comes again, a summary at the
+end; and whatever cannot be understood there is refused by its place.
+"""
 
 import codecs
+import importlib.util
 import io
+import warnings
 from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
@@ -10,47 +17,61 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.errors import InputError
-from tapewright.recordings.files.csv_cells import cell_value
-from tapewright.recordings.files.csv_dialect import Dialect, split
-from tapewright.recordings.files.csv_fixed import read_fixed
-from tapewright.recordings.files.time_stamps import past_midnight
+from tapewright.recordings.files.csv_cells import cell_value, hex_value, past_midnight
+from tapewright.recordings.files.csv_dialect import SEPARATORS, Dialect, split
 
-#: bytes read at once: small enough that all of it stays in the cache
-PIECE_BYTES = 1 << 20
+#: bytes read at once: small enough that all of it stays in the cache; many enough that polars pays for its start
+PIECE_BYTES, LONG_PIECE_BYTES = 1 << 20, 1 << 23
+#: from this size on polars is loaded: it takes a third of a second of processor time, and saves that here (measured)
+LONG_FROM_BYTES = 16 << 20
 #: a line longer than this is none
 LONGEST_LINE = 1 << 24
+#: rows of words after the data, at the most
+MOST_SUMMARY = 200
 Rows = npt.NDArray[np.float64]
 
 
 def rows_of(path: Path, dialect: Dialect) -> Iterator[tuple[Rows, int]]:
-    """Return the data rows in pieces, shape (n, columns), each with the bytes read so far."""
+    """Return the live columns of the data rows in pieces, shape (n, columns), each with the bytes read so far.
+
+    Raises:
+        InputError: names the row and the column that cannot be read.
+    """
+    if dialect.mixed is not None:
+        row, separator = dialect.mixed
+        raise InputError(
+            path.name,
+            place=f"row {row}",
+            expected=f"cells parted by {_named(dialect.separator)}, as in row {dialect.data_line + 1}",
+            found=f"cells parted by {_named(separator)}",
+            do="Export the table again with one separator.",
+        )
+    long = path.stat().st_size >= LONG_FROM_BYTES and importlib.util.find_spec("polars") is not None
     with path.open("rb") as file:
-        lines = _Lines(file, dialect.encoding)
+        lines = _Lines(file, dialect.encoding, LONG_PIECE_BYTES if long else PIECE_BYTES)
         lines.skip(dialect.data_line)
-        line = dialect.data_line
+        cells = _CellReader(dialect, path.name)
         clocks: dict[int, float | None] = dict.fromkeys(dialect.stamps, None)
         while text := lines.piece():
-            rows = parse(text, dialect, path.name, line, last=lines.ended)
-            line += text.count(b"\n")
+            rows = None if cells.waiting or not dialect.plain else _plain(text, dialect, long=long)
+            if rows is None:
+                rows = cells.read(text.decode("utf-8", "replace"))
+            else:
+                cells.line += text.count(b"\n")
             if rows.size:
-                clocks = _carry_on(rows, clocks)
+                for column, before in clocks.items():
+                    rows[:, column] = past_midnight(rows[:, column], before)
+                    clocks[column] = float(rows[-1, column])
                 yield rows, file.tell()
-
-
-def _carry_on(rows: Rows, clocks: dict[int, float | None]) -> dict[int, float | None]:
-    """Let clocks, by column with the last time read, go on past midnight; give the last times now."""
-    for column, before in clocks.items():
-        rows[:, column] = past_midnight(rows[:, column], before)
-        clocks[column] = float(rows[-1, column])
-    return clocks
+        cells.end()
 
 
 class _Lines:
     """Whole lines of a text file as bytes: UTF-16 turned to UTF-8, the line ends of all systems to one."""
 
-    def __init__(self, file: BinaryIO, encoding: str) -> None:
+    def __init__(self, file: BinaryIO, encoding: str, piece_bytes: int) -> None:
         self.ended = False
-        self._file = file
+        self._file, self._piece_bytes = file, piece_bytes
         self._decoder = codecs.getincrementaldecoder(encoding)("replace") if encoding.startswith("utf-16") else None
         self._left = b""
         if encoding == "utf-8-sig":
@@ -71,9 +92,9 @@ class _Lines:
     def piece(self) -> bytes:
         """Return the next lines, nothing at the end."""
         while not self.ended:
-            raw = self._file.read(PIECE_BYTES)
+            raw = self._file.read(self._piece_bytes)
             self.ended = not raw
-            text = self._left + self._plain(raw)
+            text = self._left + (raw if self._decoder is None else self._decoded(raw))
             if b"\r" in text and b"\n" not in text:
                 text = text.replace(b"\r", b"\n")
             cut = len(text) if self.ended else text.rfind(b"\n") + 1
@@ -85,62 +106,164 @@ class _Lines:
         text, self._left = self._left, b""
         return text
 
-    def _plain(self, raw: bytes) -> bytes:
-        return raw if self._decoder is None else self._decoder.decode(raw, not raw).encode("utf-8", "replace")
+    def _decoded(self, raw: bytes) -> bytes:
+        assert self._decoder is not None
+        return self._decoder.decode(raw, not raw).encode("utf-8", "replace")
 
 
-def parse(text: bytes, dialect: Dialect, source: str, first_line: int, *, last: bool = True) -> Rows:
-    """Turn lines into numbers; `last` says that the file ends with them, so that the last may be cut short."""
-    if dialect.plain:
-        rows = None
-        if dialect.separator != " ":
-            rows = read_fixed(text, dialect.columns, dialect.separator, dialect.decimal)
-        if rows is None:
-            rows = _by_numpy(text, dialect)
-        if rows is not None:
-            return rows
-    return _cell_by_cell(text.decode("utf-8", "replace"), dialect, source, first_line, last=last)
+def _plain(text: bytes, dialect: Dialect, *, long: bool) -> Rows | None:
+    """Let a kept reader read it; None when there is something else than numbers, or another number of cells."""
+    if not text.strip() or dialect.hexadecimal or dialect.separator == dialect.decimal:
+        return None
+    # a separator at the end of a row makes one more cell, which is empty
+    trailing = dialect.separator != " " and text.split(b"\n", 1)[0].rstrip().endswith(dialect.separator.encode())
+    width = dialect.width + trailing
+    rows = (by_polars if long and dialect.separator != " " else by_numpy)(text, dialect, width)
+    if rows is not None and (b"n" in text or b"N" in text):  # inf, and the like
+        rows[np.isinf(rows)] = np.nan
+    return rows
 
 
-def _by_numpy(text: bytes, dialect: Dialect) -> Rows | None:
-    """Let numpy read it; None when there is something else than digits, or another number of columns."""
-    if not text.strip():
-        return np.empty((0, dialect.columns))
+def by_polars(text: bytes, dialect: Dialect, width: int) -> Rows | None:
+    """Let polars read lines of `width` cells; None when it cannot."""
+    import polars
+
+    try:
+        table = polars.read_csv(
+            text,
+            has_header=False,
+            separator=dialect.separator,
+            decimal_comma=dialect.decimal == ",",
+            schema={str(n): polars.Float64 if n in dialect.live else polars.String for n in range(width)},
+            columns=list(dialect.live),
+        )
+    except polars.exceptions.PolarsError:
+        return None
+    rows: Rows = table.to_numpy(order="fortran", writable=True)
+    # a row without any number is an empty line, or none that belongs here
+    if any(column.null_count() for column in table) and np.isnan(rows).all(axis=1).any():
+        return None
+    return rows
+
+
+def by_numpy(text: bytes, dialect: Dialect, width: int) -> Rows | None:
+    """Let numpy read lines of `width` cells; None when it cannot."""
     if dialect.decimal == ",":
         text = text.replace(b",", b".")
     separator = None if dialect.separator == " " else dialect.separator
+    some = None if width == dialect.columns else dialect.live
+    quote = '"' if b'"' in text else None
     try:
-        rows = np.loadtxt(io.StringIO(text.decode("ascii")), delimiter=separator, comments=None, ndmin=2)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # it says so when there are only empty lines
+            rows = np.loadtxt(
+                io.StringIO(text.decode("ascii")),
+                delimiter=separator,
+                comments=None,
+                usecols=some,
+                quotechar=quote,
+                ndmin=2,
+            )
     except ValueError:
         return None
     return rows if rows.shape[1] == dialect.columns else None
 
 
-def _cell_by_cell(text: str, dialect: Dialect, source: str, first_line: int, *, last: bool) -> Rows:
-    """Read cell by cell: levels in words, quotes, cells left out; say where it cannot be read."""
-    rows: list[list[float | None]] = []
-    lines = text.splitlines()
-    for number, line in enumerate(lines):
-        cells = split(line, dialect.separator)
-        if not cells:
-            continue
-        values = [cell_value(cell, dialect.decimal, dialect.since) for cell in cells]
-        if len(values) < dialect.columns:
-            values += [float("nan")] * (dialect.columns - len(values))
-        if len(values) > dialect.columns or None in values:
-            if last and number == len(lines) - 1 and rows:
-                break  # the last line of the file, cut short
-            raise _strange_row(cells, values, dialect, source, first_line + number + 1)
-        rows.append(values)
-    return np.array(rows, dtype=float).reshape(-1, dialect.columns)
+class _CellReader:
+    """Reads cell by cell; rows that are no data wait until what follows tells what they are.
+
+    Before more data: another piece of the same table, when the header is among them. At the end: a summary in words,
+    or one row cut short. Else they are refused.
+
+    Attributes:
+        line: lines read so far.
+    """
+
+    def __init__(self, dialect: Dialect, source: str) -> None:
+        self.line = dialect.data_line
+        self._dialect, self._source = dialect, source
+        self._waiting: list[tuple[int, list[str]]] = []
+        self._any = self._cut_short = False
+
+    @property
+    def waiting(self) -> bool:
+        """Return whether some rows wait."""
+        return bool(self._waiting)
+
+    def read(self, text: str) -> Rows:
+        """Return the rows of some lines."""
+        rows: list[list[float]] = []
+        for line in text.splitlines():
+            self.line += 1
+            cells = split(line, self._dialect.separator)
+            if not cells:
+                continue
+            values = self._values(cells)
+            if values is None:
+                self._waiting.append((self.line, cells))
+                if len(self._waiting) > MOST_SUMMARY:
+                    raise self._strange()
+            else:
+                self._settle()
+                rows.append(values)
+        self._any = self._any or bool(rows)
+        self._cut_short = not text.endswith("\n")
+        return np.array(rows, dtype=float).reshape(-1, self._dialect.columns)
+
+    def end(self) -> None:
+        """Refuse what waits and is neither a summary nor a row cut short.
+
+        Raises:
+            InputError: names row and column.
+        """
+        first = self._dialect.live[0]
+        words = all(first < len(cells) and cells[first].lstrip(' "')[:1].isalpha() for _, cells in self._waiting)
+        if self._waiting and not (self._any and (words or (self._cut_short and len(self._waiting) == 1))):
+            raise self._strange()
+
+    def _settle(self) -> None:
+        if not self._waiting:
+            return
+        heading = self._dialect.heading
+        if not heading or not all(any(cells == list(row) for _, cells in self._waiting) for row in heading):
+            raise self._strange()
+        self._waiting.clear()
+
+    def _values(self, cells: list[str]) -> list[float] | None:
+        """Return the numbers of a row, those left out at its end as not known; None when it is no row of data."""
+        dialect = self._dialect
+        if len(cells) > dialect.width and any(cell.strip() for cell in cells[dialect.width :]):
+            return None
+        values = []
+        for number, place in enumerate(dialect.live):
+            value = self._value(cells[place], number) if place < len(cells) else np.nan
+            if value is None:
+                return None
+            values.append(value)
+        return values
+
+    def _value(self, cell: str, number: int) -> float | None:
+        dialect = self._dialect
+        return hex_value(cell) if number in dialect.hexadecimal else cell_value(cell, dialect.decimal, dialect.since)
+
+    def _strange(self) -> InputError:
+        """Say what is wrong with the first of the rows that wait."""
+        dialect = self._dialect
+        row, cells = self._waiting[0]
+        expected, found = f"{dialect.width} cells", f"{len(cells)}"
+        for number, place in enumerate(dialect.live):
+            if place < len(cells) and self._value(cells[place], number) is None:
+                expected, found = f"a number in column {dialect.names[number]!r}", repr(cells[place][:60])
+                break
+        do = "Take the row out, or export again."
+        line = dialect.separator.join(cells)
+        for sign in SEPARATORS:
+            others = split(line, sign)
+            if sign != dialect.separator and len(others) == dialect.width and len(cells) < len(others):
+                expected = f"cells parted by {_named(dialect.separator)}"
+                found, do = f"cells parted by {_named(sign)}", "Export the table again with one separator."
+        return InputError(self._source, place=f"row {row}", expected=expected, found=found, do=do)
 
 
-def _strange_row(cells: list[str], values: list[float | None], dialect: Dialect, source: str, row: int) -> InputError:
-    if len(cells) > dialect.columns:
-        expected, found = f"{dialect.columns} cells", f"{len(cells)}"
-    else:
-        column = values.index(None)
-        expected, found = f"a number in column {dialect.names[column]!r}", repr(cells[column][:60])
-    return InputError(
-        source, place=f"row {row}", expected=expected, found=found, do="Take the row out, or export again."
-    )
+def _named(separator: str) -> str:
+    return {"\t": "tabs", " ": "blanks"}.get(separator, repr(separator))

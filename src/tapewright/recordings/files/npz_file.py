@@ -26,13 +26,11 @@ from tapewright.recordings.files.npy_file import (
     read_header,
     record_columns,
 )
-from tapewright.recordings.files.options import FASTEST_HZ, SLOWEST_HZ, Options
+from tapewright.recordings.files.options import ALLOWED_A_BYTE, ALWAYS_ALLOWED, FASTEST_HZ, SLOWEST_HZ, Options
 
 NAME = "npz"
 LABEL, NEEDS_RATE = "NPZ", False
 WHAT = "NPZ archive: samples with rate_hz or dt, or times and levels"
-#: bytes that any archive may unpack to, and how many more for each byte it has
-ALWAYS_ALLOWED, ALLOWED_A_BYTE = 512 << 20, 30
 MOST_MEMBERS = 512
 IN_MEMORY = 32 << 20
 # a compression this Python does not know is a RuntimeError too

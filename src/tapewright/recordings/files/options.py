@@ -12,6 +12,8 @@ Progress = Callable[[float], None]
 SLOWEST_HZ, FASTEST_HZ = 0.01, 1e12
 #: channels read at once; a file with more must be asked for one of them
 MOST_AT_ONCE = 128
+#: bytes that any packed file may unpack to, and how many more for each byte it has
+ALWAYS_ALLOWED, ALLOWED_A_BYTE = 512 << 20, 30
 #: takes a reader of samples, its clock and the names of its channels
 Tap = Callable[[Any, Any, tuple[str, ...]], None]
 

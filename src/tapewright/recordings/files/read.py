@@ -1,17 +1,29 @@
-"""Read a capture file: recognise it by its content, give one recording for each channel."""
+"""Read a capture file: recognise it by its content, unpack it where it is packed, give a recording for each channel."""
 
+import gzip
 import math
-from collections.abc import Callable
+import tempfile
+import zlib
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Literal
 
 from tapewright.errors import InputError, WrongUseError
 from tapewright.recordings.capture import Recording
-from tapewright.recordings.files.formats import FORMATS, format_of
-from tapewright.recordings.files.options import FASTEST_HZ, SLOWEST_HZ, Options, Tap
+from tapewright.recordings.files.formats import GZIP, every_format, format_of
+from tapewright.recordings.files.options import (
+    ALLOWED_A_BYTE,
+    ALWAYS_ALLOWED,
+    FASTEST_HZ,
+    SLOWEST_HZ,
+    Options,
+    Tap,
+)
 
 #: bytes shown to the formats so that they can tell whether a file is theirs
 HEAD_BYTES = 65_536
+PIECE = 1 << 20
 
 
 def read_recordings(
@@ -39,16 +51,48 @@ def read_recordings(
     """
     path = Path(path)
     _check(rate_hz, threshold)
-    head = _head_of(path)
     options = Options(channel, rate_hz, threshold, progress, tap)
-    found = format_of(head, rate_given=rate_hz is not None)
-    if found is not None:
-        return found.read(path, options)
-    tried = ", ".join(each.NAME for each in FORMATS)
+    with _unpacked(path, _head_of(path)) as plain:
+        head = _head_of(plain)
+        found = format_of(head, rate_given=rate_hz is not None)
+        if found is not None:
+            return found.read(plain, options)
+    tried = ", ".join(each.NAME for each in every_format())
     do = "Export the capture as CSV or WAV"
     if rate_hz is None:
         do += "; for raw samples say the sample rate with --rate"
     raise InputError(path.name, expected=f"a capture ({tried})", found=_shown(head), do=do + ".")
+
+
+@contextmanager
+def _unpacked(path: Path, head: bytes) -> Iterator[Path]:
+    """Unpack a file packed with gzip into a temporary one of the same name; any other stays where it is.
+
+    Raises:
+        InputError: it is cut short or damaged, or holds more than a bounded amount.
+    """
+    if not head.startswith(GZIP):
+        yield path
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        plain, left = Path(folder) / path.name, ALWAYS_ALLOWED + ALLOWED_A_BYTE * path.stat().st_size
+        try:
+            with gzip.open(path) as packed, plain.open("wb") as out:
+                while piece := packed.read(PIECE):
+                    left -= len(piece)
+                    if left < 0:
+                        raise InputError(
+                            path.name,
+                            expected=f"{ALWAYS_ALLOWED >> 20} MB and {ALLOWED_A_BYTE} times its size at most, unpacked",
+                            found="more",
+                            do="Unpack it, and read the file that comes out.",
+                        )
+                    out.write(piece)
+        except (EOFError, zlib.error, gzip.BadGzipFile) as reason:
+            found = "an end before the packed data's own" if isinstance(reason, EOFError) else str(reason)
+            do = "The file is cut short or damaged: copy it again."
+            raise InputError(path.name, expected="a whole gzip file", found=found, do=do) from reason
+        yield plain
 
 
 def _check(rate_hz: float | None, threshold: Literal["auto"] | tuple[float, ...]) -> None:

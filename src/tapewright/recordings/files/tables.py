@@ -42,6 +42,8 @@ class Heading:
         chosen: the level columns wanted.
         second: one second in the unit of the time column; None when the unit is not stated.
         written: the last decimal that all times are written to, in their unit; None when that is not known.
+        changes: whether the rows were written change by change; None to judge by the levels chosen.
+        end: when the last level of a list of changes ends, in the unit of the times; None when that is not stated.
     """
 
     kind: str
@@ -50,6 +52,8 @@ class Heading:
     chosen: Sequence[int]
     second: float | None = 1.0
     written: float | None = None
+    changes: bool | None = None
+    end: float | None = None
 
     def quantum(self, times: npt.NDArray[np.float64]) -> float:
         """Return the step of the printed times: ideal ones may lie on far coarser marks than they are written to."""
@@ -117,7 +121,7 @@ def record_timed_table(reader: ClosableReader, heading: Heading, options: Option
 
 def _record_timed(reader: ClosableReader, heading: Heading, options: Options) -> tuple[Recording, ...]:
     some = reader.read(0, min(reader.count, ROWS_TO_JUDGE))
-    if is_change_list(some[1:]):
+    if is_change_list(some[1:]) if heading.changes is None else heading.changes:
         return _record_changes(reader, heading)
     second = heading.second or 1.0
     time_survey = TimeSurvey(decimal_quantum(some[0]) / second)
@@ -166,7 +170,13 @@ def _record_changes(reader: ClosableReader, heading: Heading) -> tuple[Recording
     quantum_s = min(heading.quantum(times) / second, COARSEST_S if heading.second else math.inf)
     made = []
     for index, column in zip(heading.chosen, columns, strict=True):
-        edges = edges_of_changes(times / second, column, quantum_s=quantum_s)
+        edges = edges_of_changes(
+            times / second,
+            column,
+            quantum_s=quantum_s,
+            end_s=None if heading.end is None else heading.end / second,
+            first_is_state=None if heading.end is None else True,
+        )
         recording = Recording(
             edges=edges,
             kind=f"{heading.kind}, list of changes",

@@ -10,7 +10,7 @@ import numpy as np
 
 from tapewright.errors import InputError
 from tapewright.recordings.capture import FloatArray, RawEdges, Recording
-from tapewright.recordings.edges.change_list import edges_of_changes, edges_of_values, is_two_valued
+from tapewright.recordings.edges.change_list import edges_of_changes, edges_of_held_values, is_two_valued
 from tapewright.recordings.files.options import Options, pick_channels
 from tapewright.recordings.files.tables import with_guessed_unit
 from tapewright.recordings.files.vcd_changes import PIECE, ChangeReader, pieces_of, wanted_bits
@@ -99,7 +99,7 @@ def _all_at(reader: ChangeReader, tick: int) -> bool:
 
 def _edges(ticks: np.ndarray, values: FloatArray, tick_s: float, begin: int, end: int, stated: bool) -> RawEdges:
     """Make edges in seconds; the recording lasts to the last time in the file."""
-    make = edges_of_changes if is_two_valued(values) else edges_of_values
+    make = edges_of_changes if is_two_valued(values) else edges_of_held_values
     return make(
         ticks * tick_s,
         values,

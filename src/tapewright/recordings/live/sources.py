@@ -1,4 +1,4 @@
-"""The live sources there are. To add one: a file beside this one, a line in SOURCES."""
+"""The live sources there are. To add one: a file beside this one, a line in SOURCES, or an entry point elsewhere."""
 
 import re
 from dataclasses import replace
@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Protocol, cast
 
 from tapewright.errors import InputError, WrongUseError
+from tapewright.furniture.plug_ins import LIVE_SOURCES, from_outside
 from tapewright.recordings.live import control_line, growing_file, oscilloscope, serial_text, sound_card
 from tapewright.recordings.live.asked import Asked
 from tapewright.recordings.live.source import LiveSource, SourceOnOffer
@@ -39,9 +40,14 @@ SOURCES: dict[str, SourceKind] = {
 FROM_ABOVE = {"practice": "tapewright.sender.practice_source"}
 
 
+NEEDED = ("KIND", "WHAT", "EXAMPLE", "unavailable", "found", "open_source")
+
+
 def source_kinds() -> dict[str, SourceKind]:
-    """Return every kind of source by its word, the practice machine first."""
-    return {kind: cast("SourceKind", import_module(module)) for kind, module in FROM_ABOVE.items()} | SOURCES
+    """Return every kind of source by its word, the practice machine first, those of other packages last."""
+    outside = [cast("SourceKind", module) for module in from_outside(LIVE_SOURCES, NEEDED).values()]
+    above = {kind: cast("SourceKind", import_module(module)) for kind, module in FROM_ABOVE.items()}
+    return above | SOURCES | {module.KIND: module for module in outside if module.KIND not in (*above, *SOURCES)}
 
 
 def on_offer() -> tuple[SourceOnOffer, ...]:
@@ -84,8 +90,10 @@ def split(spec: str) -> tuple[str, str]:
     if kind in SOURCES or kind in FROM_ABOVE:
         return kind, where
     # one letter before the colon is a drive, not a kind
-    looks_like_kind = re.fullmatch(r"[a-z]{2,}(:.*)?", spec) and "." not in spec
-    if growing_file.readable(spec) or not looks_like_kind:
+    looks_like_kind = re.fullmatch(r"[a-z][a-z0-9]+(:.*)?", spec)
+    known = source_kinds() if looks_like_kind else {}
+    if kind in known:
+        return kind, where
+    if growing_file.readable(spec) or not looks_like_kind or "." in spec:
         return growing_file.KIND, spec
-    known = ", ".join([*FROM_ABOVE, *SOURCES])
-    raise WrongUseError(f"--from {spec}: there is no such source and no such file. Sources: {known}.")
+    raise WrongUseError(f"--from {spec}: there is no such source and no such file. Sources: {', '.join(known)}.")

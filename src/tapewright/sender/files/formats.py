@@ -1,9 +1,10 @@
-"""The formats a signal can be written in. To add one: one file like the others, one line in FORMATS."""
+"""The formats a signal can be written in. To add one: a file like the others, a line in FORMATS or an entry point."""
 
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, cast
 
 from tapewright.errors import WrongUseError
+from tapewright.furniture.plug_ins import SIGNAL_FORMATS, from_outside
 from tapewright.furniture.whole_file import whole
 from tapewright.sender.compose import Composed, Contents, Progress
 from tapewright.sender.files import csv_writer, npy_writer, npz_writer, tsv_writer, vcd_writer, wav_writer
@@ -32,6 +33,7 @@ FORMATS: dict[str, SignalFormat] = {
     ".npy": npy_writer,
     ".npz": npz_writer,
 }
+NEEDED = ("WHAT", "CONTENTS", "RATE_HZ", "write")
 
 
 def format_of(path: Path) -> SignalFormat:
@@ -40,11 +42,15 @@ def format_of(path: Path) -> SignalFormat:
     Raises:
         WrongUseError: when there is none for it.
     """
-    found = FORMATS.get(path.suffix.lower())
-    if found is None:
-        known = ", ".join(FORMATS)
+    suffix = path.suffix.lower()
+    if suffix in FORMATS:
+        return FORMATS[suffix]
+    # an entry point is named by the suffix, without its point
+    outside = {f".{name}": module for name, module in from_outside(SIGNAL_FORMATS, NEEDED).items()}
+    if suffix not in outside:
+        known = ", ".join([*FORMATS, *outside])
         raise WrongUseError(f"{path.name}: the name must end in one of {known}, so that the format is known.")
-    return found
+    return cast("SignalFormat", outside[suffix])
 
 
 def write_signal(path: Path, composed: Composed, progress: Progress) -> None:

@@ -1,9 +1,11 @@
-"""The sinks there are. To add one: a file beside this one, a line in SINKS."""
+"""The sinks there are. To add one: a file beside this one, a line in SINKS, or an entry point elsewhere."""
 
 from dataclasses import replace
-from typing import Protocol
+from typing import Protocol, cast
 
 from tapewright.errors import InputError, WrongUseError
+from tapewright.furniture.plug_ins import SINKS as OUTSIDE
+from tapewright.furniture.plug_ins import from_outside
 from tapewright.sender.send import Sink, SinkOnOffer
 from tapewright.sender.sinks import practice_sink, serial_sink, sound_sink, wav_sink
 from tapewright.sender.sinks.asked import Asked
@@ -29,11 +31,19 @@ class SinkKind(Protocol):
 
 SINKS: dict[str, SinkKind] = {m.KIND: m for m in (practice_sink, wav_sink, sound_sink, serial_sink)}
 
+NEEDED = ("KIND", "WHAT", "EXAMPLE", "unavailable", "found", "open_sink")
+
+
+def sink_kinds() -> dict[str, SinkKind]:
+    """Return every kind of sink by its word, those of other packages last."""
+    outside = [cast("SinkKind", module) for module in from_outside(OUTSIDE, NEEDED).values()]
+    return SINKS | {module.KIND: module for module in outside if module.KIND not in SINKS}
+
 
 def on_offer() -> tuple[SinkOnOffer, ...]:
     """Say which sinks there are, and why those that cannot be used cannot."""
     out = []
-    for kind, module in SINKS.items():
+    for kind, module in sink_kinds().items():
         reason = module.unavailable()
         out.append(SinkOnOffer(kind, module.WHAT, module.EXAMPLE, () if reason else module.found(), reason))
     return tuple(out)
@@ -49,10 +59,11 @@ def open_sink(spec: str, asked: Asked) -> Sink:
     kind, _, where = spec.partition(":")
     if spec.lower().endswith(".wav") and kind not in SINKS:
         kind, where = wav_sink.KIND, spec
-    if kind not in SINKS:
-        known = f"{', '.join(SINKS)}, or a name that ends in .wav"
+    kinds = SINKS if kind in SINKS else sink_kinds()
+    if kind not in kinds:
+        known = f"{', '.join(kinds)}, or a name that ends in .wav"
         raise WrongUseError(f"--to {spec}: there is no such sink. Sinks: {known}.")
-    reason = SINKS[kind].unavailable()
+    reason = kinds[kind].unavailable()
     if reason:
-        raise InputError(f"--to {spec}", expected=SINKS[kind].WHAT, found="none that can be used", do=f"{reason}.")
-    return SINKS[kind].open_sink(replace(asked, where=where))
+        raise InputError(f"--to {spec}", expected=kinds[kind].WHAT, found="none that can be used", do=f"{reason}.")
+    return kinds[kind].open_sink(replace(asked, where=where))
