@@ -12,7 +12,7 @@ from tapewright.bench.words import FIELDS, in_fields
 from tapewright.errors import InputError
 
 SOURCE = Path(tapewright.__file__).parent
-FORM = (SOURCE / "bench" / "templates" / "_drop.html").read_text(encoding="utf-8")
+FORM = "".join((SOURCE / "bench" / "templates" / name).read_text("utf-8") for name in ("_drop.html", "_drop_more.html"))
 #: what measures a file that arrived
 MEASURING = ("line", "tape", "coil", "recordings/files")
 
@@ -48,14 +48,21 @@ def test_an_option_becomes_the_label_of_its_field():
 
 def test_level_threshold_and_clock_reach_the_measuring():
     said = {"idle": "low", "threshold": "2,0 3.5", "clock_ppm": "50", "channel": "D1"}
-    wanted = {"idle": "low", "threshold": "2.0,3.5", "clock_ppm": 50.0, "channel": "D1"}
+    wanted = {"idle": "low", "threshold": [2.0, 3.5], "clock_ppm": 50.0, "channel": "D1"}
     assert wanted.items() <= line_settings(said).items()
-    assert line_settings({"idle": "", "threshold": " "}).keys() == {"alphabet"}
+    assert line_settings({"idle": "", "threshold": " "}) == line_settings({})
     assert coil_settings({"series_ohm": "37"})["series_ohm"] == 37
 
 
-@pytest.mark.parametrize(("field", "typed"), [("idle", "middle"), ("threshold", "1 2 3"), ("threshold", "high"),
-                                              ("threshold", "nan")])  # fmt: skip
-def test_what_is_no_level_is_refused_by_the_name_of_its_field(field, typed):
-    with pytest.raises(InputError, match=field):
+@pytest.mark.parametrize(
+    ("field", "typed", "label"),
+    [
+        ("idle", "middle", "Level at rest"),
+        ("threshold", "1 2 3", "Threshold"),
+        ("threshold", "high", "Threshold"),
+        ("threshold", "nan", "Threshold"),
+    ],
+)
+def test_what_is_no_level_is_refused_by_the_name_of_its_field(field, typed, label):
+    with pytest.raises(InputError, match=label):
         line_settings({field: typed})

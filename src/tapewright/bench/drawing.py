@@ -11,7 +11,7 @@ from starlette.responses import HTMLResponse, Response
 
 from tapewright.bench import words
 from tapewright.bench.bench import Bench
-from tapewright.bench.from_book import NEWEST
+from tapewright.bench.from_book import NEWEST, last_entries
 from tapewright.bench.page import Page, Units
 from tapewright.bench.trust.keys import FIELD, cookie_name
 
@@ -52,11 +52,14 @@ class Drawing:
             "menus": self._menus(machine),
             "units": units_of(request),
             "here": request.url.path,
+            "query": request.url.query,
             "form_key": self.bench.keys.form,
             "form_key_field": FIELD,
             "says": unquote(request.cookies.get(SAYS_COOKIE, "")),
             "jobs": self._jobs(machine),
             "page": None,
+            "refused": None,
+            "last_entries": self._last_entries(machine),
         }
         html = self.templates.get_template(name).render(around | dict(more))
         answer = HTMLResponse(html, status, headers={"cache-control": "no-store"})
@@ -75,6 +78,10 @@ class Drawing:
                 path = page.path.replace("{machine}", quote(str(machine["key"]))).replace("{entry}", NEWEST)
                 out["machine"].append((page.name, page.menu, path))
         return out
+
+    def _last_entries(self, machine: Mapping[str, Any] | None) -> list[dict[str, str]]:
+        """Return the last entries that can be taken back, newest first: at hand on every page of a machine."""
+        return [] if machine is None else last_entries(self.bench.book, str(machine["key"]))
 
     def _jobs(self, machine: Mapping[str, Any] | None) -> list[Any]:
         """Return what goes on in the background for this machine; a reload must find it again."""

@@ -5,6 +5,7 @@ from typing import Any, TypeVar
 
 from tapewright.book.entry import Entry, MachineOnShelf
 from tapewright.book.ports import Book
+from tapewright.book.standing import standing
 from tapewright.errors import InputError
 from tapewright.furniture.document import Document
 from tapewright.furniture.kept_documents import decode_what_is_whole
@@ -12,7 +13,9 @@ from tapewright.furniture.kept_documents import decode_what_is_whole
 D = TypeVar("D", bound=Document)
 
 NEWEST = "newest"
-MOST_LISTED = 20
+MOST_LISTED, LAST = 20, 6
+#: how a line begins that takes another one back
+TAKEN_BACK = "Taken back: "
 
 
 def heading(machine: MachineOnShelf) -> dict[str, str]:
@@ -100,3 +103,23 @@ def others(book: Book, machine: str, sort: str, shown: Entry | None) -> list[dic
         for line in lines
         if shown is None or line.key != shown.key
     ][:MOST_LISTED]
+
+
+def last_entries(book: Book, machine: str) -> list[dict[str, str]]:
+    """Return the last answers, notes and remedies that stand, newest first; each can be taken back."""
+    lines = [
+        *book.entries(machine, kinds=("evidence",), sort="observation", limit=LAST),
+        *book.entries(machine, kinds=("note",), limit=LAST),
+        *book.entries(machine, kinds=("adjustment",), limit=LAST),
+    ]
+    told = [(entry, _words_of(entry)) for entry in reversed(standing(lines))]
+    return [
+        {"key": entry.key, "at": entry.at.isoformat(), "kind": entry.new.body.get("sort", entry.new.kind), "says": says}
+        for entry, says in told
+        if not says.startswith(TAKEN_BACK)
+    ][:LAST]
+
+
+def _words_of(entry: Entry) -> str:
+    body = entry.new.body
+    return str(body.get("says") or body.get("text") or body.get("what") or "")

@@ -15,6 +15,10 @@ from typing import Any
 from tapewright.bench import said
 
 Settings = dict[str, object]
+#: dots per inch that `tape read --dpi` takes
+DPI = (20, 20_000)
+#: field of the form: limits of one's own, as TOML; they are kept beside the evidence
+LIMITS = "limits"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,23 +41,16 @@ class Sort:
 
 
 def line_settings(fields: Mapping[str, str]) -> Settings:
-    """Return the settings of `line read`."""
-    baud = said.nominal_baud(fields)
-    return _given(
-        alphabet=said.alphabet_name(fields),
-        nominal=None if baud is None else repr(baud),
-        expect=said.sent(fields),
-        channel=fields.get("channel") or None,
-        rate=said.number(fields, "rate", 1e-3, 1e12),
-        idle=said.idle(fields),
-        threshold=said.threshold(fields),
-        clock_ppm=said.number(fields, "clock_ppm", 0, 1e5),
-    )
+    """Return the settings of `line read`, from the record that its command has them from."""
+    from tapewright.furniture.settings import from_form, to_steps
+    from tapewright.line.settings import ReadSettings
+
+    return to_steps(from_form(ReadSettings, fields))
 
 
 def tape_settings(fields: Mapping[str, str]) -> Settings:
     """Return the settings of `tape read`."""
-    dpi = said.number(fields, "dpi", 50, 5000)
+    dpi = said.number(fields, "dpi", *DPI)
     return _given(alphabet=said.alphabet_name(fields), dpi=dpi, expect=said.sent(fields))
 
 
@@ -80,8 +77,17 @@ SORTS: dict[str, Sort] = {
 }
 
 
-def measure(sort: Sort, path: Path, settings: Settings, progress: Callable[[float], None]) -> dict[str, Any]:
+def measure(
+    sort: Sort, path: Path, settings: Settings, progress: Callable[[float], None], limits: Path | None = None
+) -> dict[str, Any]:
     """Return the result document of a file.
+
+    Args:
+        sort: of evidence.
+        path: the file.
+        settings: how it is read.
+        progress: takes the fraction done.
+        limits: a file of one's own limits; None for those that come with the program.
 
     Raises:
         InputError: when it cannot be read.
@@ -89,5 +95,6 @@ def measure(sort: Sort, path: Path, settings: Settings, progress: Callable[[floa
     module = importlib.import_module(sort.module)
     # only the line takes long enough to tell how far it is; its fingerprint is known already
     more = {"progress": progress, "fingerprint": False} if sort.role == "capture" else {}
-    document: dict[str, Any] = module.document(module.measure({sort.role: path}, settings, **more))
+    files = {sort.role: path} if limits is None else {sort.role: path, LIMITS: limits}
+    document: dict[str, Any] = module.document(module.measure(files, settings, **more))
     return document

@@ -16,6 +16,7 @@ from typing import Any, Literal
 from starlette.responses import Response
 
 from tapewright.bench.bench import Bench
+from tapewright.bench.once import Done
 
 Units = Literal["metric", "inch"]
 Document = Mapping[str, Any]
@@ -52,21 +53,6 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
-    """What became of it.
-
-    Attributes:
-        see: the path to look at now.
-        written: fingerprints of the lines written in the book.
-        says: one sentence for the page and for screen readers; may be empty.
-    """
-
-    see: str
-    written: tuple[str, ...] = ()
-    says: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Page:
     """One page of the bench.
 
@@ -96,3 +82,6 @@ class Page:
     def format(self) -> str:
         """The name of the twin's format."""
         return f"tapewright/bench/{self.name}/1"
+
+
+__all__ = ["Asking", "Document", "Done", "Page", "Said", "Units"]

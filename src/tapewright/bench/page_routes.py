@@ -1,7 +1,8 @@
 """The routes of one page: the page, its twin, its actions, its data. Answers are worked out off the event loop."""
 
-from collections.abc import Callable, Iterator
-from urllib.parse import quote, urlencode
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from urllib.parse import parse_qsl, quote, urlencode, urlsplit
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -14,8 +15,11 @@ from tapewright.bench.from_book import heading
 from tapewright.bench.page import Asking, Done, Page, Said
 from tapewright.bench.trust.keys import FIELD, HEADER, brings_cookie, is_form_key
 from tapewright.bench.working import NotYetError
+from tapewright.errors import TapewrightError
 
 TWIN = ".json"
+#: header: the id under which a browser keeps an entry until it is answered
+ONCE = "x-bench-once"
 #: A form of the bench is short; files do not come by forms of pages but by the arrivals.
 MOST_FIELDS, LONGEST_FORM_BYTES = 500, 1_000_000
 
@@ -28,7 +32,7 @@ def page_routes(page: Page, drawing: Drawing) -> Iterator[Route]:
     for action, act in page.actions.items():
         path = f"{page.path.rstrip('/')}/{action}"
         for each in (path, path + TWIN):
-            yield Route(each, _done(act, drawing), methods=["POST"], name=f"{page.name} {action}")
+            yield Route(each, _done(page, act, drawing), methods=["POST"], name=f"{page.name} {action}")
     for suffix, data in page.data.items():
         yield Route(f"{page.path.rstrip('/')}/{suffix}", _data(data, drawing), methods=["GET"])
 
@@ -87,14 +91,43 @@ def _off_the_loop(work: Callable[[Request], Response]) -> Callable[[Request], ob
     return answer
 
 
-def _done(act: Callable[[Said], Done], drawing: Drawing) -> Callable[[Request], object]:
+def _done(page: Page, act: Callable[[Said], Done], drawing: Drawing) -> Callable[[Request], object]:
     async def answer(request: Request) -> Response:
         fields = await read_form(request, drawing)
-        done = await run_in_threadpool(act, Said(asking(request, drawing), fields))
-        drawing.bench.working.forget()
-        return say_done(request, done)
+        return await run_in_threadpool(_act, request, page, act, fields, drawing)
 
     return answer
+
+
+def _act(
+    request: Request, page: Page, act: Callable[[Said], Done], fields: dict[str, str], drawing: Drawing
+) -> Response:
+    """Do what was sent; a refusal stands on the very page it was sent from, with what was typed."""
+    said = Said(asking(request, drawing), fields)
+    path = page.path
+    for name, value in said.asking.where.items():
+        path = path.replace(f"{{{name}}}", quote(value))
+    try:
+        done = drawing.bench.once.do(request.headers.get(ONCE, ""), path, lambda: act(said))
+    except TapewrightError as refusal:
+        if request.url.path.endswith(TWIN) or request.method != "POST":
+            raise
+        before = replace(said.asking, query=_asked_before(request, path))
+        more = {"page": page, "doc": page.answer(before), "here": path, "refused": refused(str(refusal), fields)}
+        return drawing.template(request, f"{page.name}.html", more, 422)
+    drawing.bench.working.forget()
+    return say_done(request, done)
+
+
+def refused(says: str, fields: Mapping[str, str]) -> dict[str, object]:
+    """Return a refusal as the page shows it: why, and what was typed."""
+    return {"says": says, "typed": [text for text in fields.values() if text.strip()]}
+
+
+def _asked_before(request: Request, path: str) -> dict[str, str]:
+    """Return the query of the page that an entry was sent from, when it was this page."""
+    parts = urlsplit(request.headers.get("referer", ""))
+    return dict(parse_qsl(parts.query)) if parts.path == path else {}
 
 
 async def read_form(request: Request, drawing: Drawing) -> dict[str, str]:

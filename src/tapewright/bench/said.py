@@ -35,41 +35,6 @@ def nominal_baud(said: Mapping[str, str]) -> float | None:
     return SHORT_FOR.get(text) or number(said, "nominal", 10, 400)
 
 
-def idle(said: Mapping[str, str]) -> str | None:
-    """Return the level of the line at rest; None to take it from the recording.
-
-    Raises:
-        InputError: for a level that is none.
-    """
-    level = said.get("idle", "").strip()
-    if level not in ("", "auto", "high", "low"):
-        raise InputError("the form", place="field 'idle'", expected="high, low, or nothing", found=repr(level[:40]))
-    return level or None
-
-
-def threshold(said: Mapping[str, str]) -> str | None:
-    """Return one level, or low and high, "2.5", "2,3"; None to take them from the recording.
-
-    Raises:
-        InputError: on anything else.
-    """
-    text = said.get("threshold", "").strip()
-    if not text or text == "auto":
-        return None
-    try:
-        levels = [float(part.replace(",", ".")) for part in text.split()]
-    except ValueError:
-        levels = []
-    if len(levels) not in (1, 2) or not all(math.isfinite(level) for level in levels):
-        raise InputError(
-            "the form",
-            place="field 'threshold'",
-            expected="a level such as 2.5, or low and high such as 2.0 3.0, or nothing",
-            found=repr(text[:40]),
-        )
-    return ",".join(repr(level) for level in levels)
-
-
 def alphabet_name(said: Mapping[str, str]) -> str:
     """Return the alphabet's name; ITA2 when none is named.
 

@@ -182,7 +182,7 @@ def _load(bench: Bench, drawing: Drawing) -> None:
 
 def _stands(bench: Bench, machine: MachineOnShelf) -> None:
     with contextlib.suppress(TapewrightError):  # its page will say why
-        bench.standings.of(machine)
+        bench.open.of(machine)  # and where it stands, which it rests on
 
 
 def _pages(bench: Bench, drawing: Drawing, machine: MachineOnShelf) -> None:

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from tapewright.bench.bench import Bench
+from tapewright.bench.from_book import TAKEN_BACK
 from tapewright.bench.workplace import body_of
 from tapewright.book.entry import Entry, NewEntry
 from tapewright.book.standing import HELPED
@@ -188,22 +189,40 @@ def _pressed(fields: Mapping[str, str]) -> None:
         )
 
 
-def take_back(bench: Bench, machine: str, key: str) -> Entry:
-    """Take an observation back: a new line replaces it and says nothing.
+def take_back(bench: Bench, machine: str, key: str, why: str = "") -> Entry:
+    """Take an answer, a note or a remedy back: a new line replaces it and says nothing.
 
     Raises:
-        InputError: when it is not an observation of this machine.
+        InputError: when it is none of these, or of another machine.
     """
     old = bench.book.entry(key)
-    if old.new.machine != machine or old.new.body.get("sort") != "observation":
-        raise InputError("the book", expected="an observation of this machine", found=repr(key[:12]))
-    body = {
+    body = old.new.body
+    kind = "observation" if body.get("sort") == "observation" else old.new.kind
+    if old.new.machine != machine or kind not in ("observation", "note", "adjustment"):
+        raise InputError("the book", expected="an answer, a note or a remedy of this machine", found=repr(key[:12]))
+    note = {"note": why} if why and kind == "adjustment" else {}
+    because = f" ({why})" if why and not note else ""
+    if kind == "note":
+        return bench.write(machine, "note", {"text": f"{TAKEN_BACK}{body['text']}{because}"}, replaces=old.key)
+    if kind == "adjustment":
+        for tried in _tried_with(bench, old):
+            take_back(bench, machine, tried.key, why)
+        told = {"what": f"{TAKEN_BACK}{body['what']}", **note}
+        return bench.write(machine, "adjustment", told, rests_on=[old.key], replaces=old.key)
+    observed: dict[str, object] = {
         "sort": "observation",
-        "phase": old.new.body["phase"],
-        "says": f"Taken back: {old.new.body['says']}",
+        "phase": body["phase"],
+        "says": f"{TAKEN_BACK}{body['says']}{because}",
         "result": {"format": FORMAT},
     }
-    return bench.write(machine, "evidence", body, rests_on=[old.key], replaces=old.key)
+    return bench.write(machine, "evidence", observed, rests_on=[old.key], replaces=old.key)
+
+
+def _tried_with(bench: Bench, remedy: Entry) -> list[Entry]:
+    """Return the observation that went into the book with a remedy in vain."""
+    cause = remedy.new.body.get("cause")
+    observed = bench.book.entries(remedy.new.machine, kinds=("evidence",), sort="observation")
+    return [e for e in observed if e.number == remedy.number + 1 and e.new.body["result"].get("tried") == [cause]]
 
 
 def _cautions(machine: str, cautions: Sequence[str], step: str, fields: Mapping[str, str]) -> list[NewEntry]:

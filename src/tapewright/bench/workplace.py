@@ -3,11 +3,14 @@
 import threading
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tapewright.bench.jobs import Jobs
+from tapewright.bench.once import Once
 from tapewright.bench.rounds import Rounds
-from tapewright.bench.standings import Standings
+from tapewright.bench.standings import COUNTED, Standings, StillOpen, diagnosed, still_open
 from tapewright.bench.traces.kept import Kept
 from tapewright.bench.trust.keys import Keys
 from tapewright.bench.working import Working
@@ -15,6 +18,9 @@ from tapewright.book.bodies import checked
 from tapewright.book.entry import Entry, NewEntry
 from tapewright.book.ports import Book
 from tapewright.errors import InputError
+
+if TYPE_CHECKING:
+    from tapewright.advisor.find_the_fault import FaultReport
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +41,8 @@ class Workplace:
         growing: folder whose growing files the live page may watch; None for none.
         rounds: rounds of practice.
         standings: where each machine stands.
+        open: what is open on each machine.
+        once: entries that browsers may send again.
     """
 
     book: Book
@@ -49,12 +57,19 @@ class Workplace:
     recordings: Path | None = None
     growing: Path | None = None
     rounds: Rounds = field(init=False)
-    standings: Standings = field(init=False)
+    standings: "Standings[FaultReport]" = field(init=False)
+    open: Standings[StillOpen] = field(init=False)
+    once: Once = field(init=False)
 
     def __post_init__(self) -> None:
         """Keep standings and rounds of this book."""
-        object.__setattr__(self, "standings", Standings(self.book))
+        standings = Standings(self.book, partial(diagnosed, self.book), COUNTED)
+        object.__setattr__(self, "standings", standings)
+        work = lambda machine: still_open(self.book, machine, standings.of(machine))  # noqa: E731
+        object.__setattr__(self, "open", Standings(self.book, work))
         object.__setattr__(self, "rounds", Rounds(self.practice))
+        sent = None if self.practice is None else self.practice.with_suffix(".sent.jsonl")
+        object.__setattr__(self, "once", Once(sent, lambda: sum(each.entries for each in self.book.machines())))
 
     def write(
         self,

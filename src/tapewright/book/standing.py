@@ -14,8 +14,8 @@ HELPED = "helped"
 
 
 def last_help(adjustments: Iterable[Entry]) -> int:
-    """Return the number of the last line that tells of a remedy that helped, 0 when there is none."""
-    return max((entry.number for entry in adjustments if entry.new.body.get("outcome") == HELPED), default=0)
+    """Return the number of the last line that stands and tells of a remedy that helped, 0 when there is none."""
+    return max((entry.number for entry in standing(adjustments) if entry.new.body.get("outcome") == HELPED), default=0)
 
 
 def standing(entries: Iterable[Entry]) -> tuple[Entry, ...]:

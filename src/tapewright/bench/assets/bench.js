@@ -1,8 +1,12 @@
 // What every page does: jobs tell how far they are, files can be dropped, pasted or taken with the camera.
+import { keepEntries } from "./forms.js";
 import { followJobs } from "./jobs.js";
+import { pressedKeys } from "./keys.js";
 import { takeFiles } from "./send.js";
 
 document.documentElement.classList.add("scripted");
+keepEntries();
+pressedKeys();
 followJobs();
 // A status that stands there when the page comes is not read out; one that changes is.
 const said = document.querySelector("#says");

@@ -40,11 +40,13 @@ class LinePage {
       drawUnder: (plot, look) => this.bands(plot, look),
       drawOver: (plot, look) => this.instants(plot, look),
       settled: () => this.tell(),
+      levels: this.head.mark_is_high === false ? ["mark", "space"] : ["space", "mark"],
     });
     this.trace.show(this.first.from, this.first.to);
     this.keys();
     this.clouds();
     this.speed();
+    this.overview();
     this.doubtful();
   }
 
@@ -137,6 +139,7 @@ class LinePage {
     const more = seen.length > 40 ? `, and ${seen.length - 40} more` : "";
     const chosen = this.pointed ?? this.pinned;
     const marked = chosen ? ` Marked: ${this.markedIn(from, to, chosen)}.` : "";
+    this.drawOverview();
     says.textContent = `${from.toFixed(4)} s to ${to.toFixed(4)} s: ${seen.length ? names : "no character"}${more}.${marked}`;
     rows.replaceChildren(...seen.slice(0, MOST_IN_TABLE).map((i) => this.row(i)));
   }
@@ -263,6 +266,49 @@ class LinePage {
     return !this.markedIn(this.trace.view.from, this.trace.view.to, which).startsWith("0 ");
   }
 
+  // ---- the whole recording in a strip: where the late and early instants are, and what is in view
+
+  overview() {
+    this.strip = document.getElementById("overview");
+    const far = Array.from(this.marks.late_ms ?? []).filter((late) => Math.abs(late) > FLAG_UNITS * this.head.unit_ms).length;
+    this.strip.setAttribute("aria-label", `The whole recording from ${this.head.begin_s.toFixed(2)} s to ${this.head.end_s.toFixed(2)} s, with ${far} late or early instants`);
+    this.strip.addEventListener("click", (event) => {
+      const box = this.strip.getBoundingClientRect();
+      const at = this.head.begin_s + ((event.clientX - box.left) / box.width) * (this.head.end_s - this.head.begin_s);
+      const span = Math.min(this.trace.view.to - this.trace.view.from, this.first.to - this.first.from);
+      this.trace.show(at - span / 2, at + span / 2);
+    });
+    whenLookChanges(this.strip, () => this.drawOverview());
+    this.drawOverview();
+  }
+
+  drawOverview() {
+    const { strip, head, marks } = this;
+    if (!strip) return;
+    const look = ink();
+    const ratio = devicePixelRatio;
+    const width = (strip.width = strip.clientWidth * ratio);
+    const height = (strip.height = strip.clientHeight * ratio);
+    const ctx = strip.getContext("2d");
+    const x = (time) => ((time - head.begin_s) / (head.end_s - head.begin_s || 1)) * width;
+    ctx.fillStyle = look.line;
+    ctx.fillRect(0, height / 2 - ratio / 2, width, ratio);
+    const { from, to } = this.trace.view;
+    ctx.fillStyle = look.wash;
+    ctx.fillRect(x(from), 0, Math.max(3 * ratio, x(to) - x(from)), height);
+    ctx.fillStyle = look.outside;
+    // late above the middle, early below it, as far as a quarter of a unit
+    for (let i = 0; i < (marks.at_s?.length ?? 0); i += 1) {
+      const share = marks.late_ms[i] / head.unit_ms;
+      if (Math.abs(share) <= FLAG_UNITS) continue;
+      const tall = Math.min(1, Math.abs(share) * 4) * (height / 2);
+      ctx.fillRect(x(marks.at_s[i]), share > 0 ? height / 2 - tall : height / 2, Math.max(1, ratio), tall);
+    }
+    ctx.strokeStyle = look.brass;
+    ctx.lineWidth = 2 * ratio;
+    ctx.strokeRect(x(from), ratio, Math.max(3 * ratio, x(to) - x(from)), height - 2 * ratio);
+  }
+
   // ---- the speed
 
   speed() {
@@ -287,7 +333,7 @@ class LinePage {
         scales: { x: { time: false }, y: { range: () => range } },
         axes: [
           { ...axis, size: 36, values: (_, at) => at.map((time, i) => `${time}${i === at.length - 1 ? " s" : ""}`) },
-          { ...axis, size: 64, values: (_, at) => at.map((value, i) => `${value}${i === at.length - 1 ? " ms" : ""}`) },
+          { ...axis, size: (_, words) => 14 + 9 * Math.max(4, ...(words ?? []).map((word) => word.length)), values: (_, at) => at.map((value, i) => `${value}${i === at.length - 1 ? " ms" : ""}`) },
         ],
         series: [
           {}, { stroke: "transparent", points: { show: false } }, { stroke: "transparent", points: { show: false } },

@@ -13,8 +13,8 @@ const TOLD_AFTER_MS = 300;
 
 export class Trace {
   /** box: where it goes; path: where its columns come from; ends: {begin, end}; drawUnder, drawOver: (plot) => void. */
-  constructor(box, path, ends, { drawUnder, drawOver, settled }) {
-    Object.assign(this, { box, path, ends, drawUnder, drawOver, settled });
+  constructor(box, path, ends, { drawUnder, drawOver, settled, levels = null }) {
+    Object.assign(this, { box, path, ends, drawUnder, drawOver, settled, levels });
     this.view = { from: ends.begin, to: ends.end };
     this.has = { from: Infinity, to: -Infinity, span: Infinity };
     this.data = [[0], [0]];
@@ -110,7 +110,7 @@ export class Trace {
       scales: { x: { time: false, range: (_, min, max) => [min, max] }, y: { range: () => this.tall() } },
       axes: [
         { ...axis, size: 40, space: narrow ? 90 : 110, values: (_, at) => seconds(at, this.view.to - this.view.from) },
-        { ...axis, size: narrow ? 46 : 62, space: 60, values: (_, at) => at.map((value) => SHORT.format(value)) },
+        this.tallAxis(axis, narrow),
       ],
       series: [{}, {
         stroke: look.ink, width: 1.6, spanGaps: false,
@@ -123,6 +123,16 @@ export class Trace {
     }, this.data, this.box);
     this.plot.setScale("x", { min: this.view.from, max: this.view.to });
     if (this.has.span < Infinity) this.fetch();
+  }
+
+  /** The levels of a line by their names, with what they are in the file; a current in its own figures. */
+  tallAxis(axis, narrow) {
+    if (!this.levels) return { ...axis, size: narrow ? 46 : 62, space: 60, values: (_, at) => at.map((value) => SHORT.format(value)) };
+    const name = (value, i) => (this.range[0] === 0 && this.range[1] === 1 ? this.levels[i] : `${this.levels[i]} ${SHORT.format(value)}`);
+    return {
+      ...axis, splits: () => this.range, values: () => this.range.map(name),
+      size: (_, words) => 16 + (narrow ? 8 : 9) * Math.max(5, ...(words ?? []).map((word) => word.length)),
+    };
   }
 
   /** Room above for the characters, below for the flags. */

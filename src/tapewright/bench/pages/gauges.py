@@ -29,7 +29,16 @@ def answer(asking: Asking) -> dict[str, object]:
     kept = bound(book, machine.key)
     head: dict[str, object] = {"machine": heading(machine), "built_in": BUILT_IN, "trim": _trim(asking, machine.key)}
     if kept is None:
-        return head | {"sheet": None, "now": None, "order": [], "left": None, "recheck": [], "log": [], "loops": []}
+        return head | {
+            "sheet": None,
+            "now": None,
+            "order": [],
+            "left": None,
+            "open": [],
+            "recheck": [],
+            "log": [],
+            "loops": [],
+        }
     check = kept.check
     by_id = {c.requirement.id: c for c in check.checked}
     place = _place(check, asking.query)
@@ -38,6 +47,7 @@ def answer(asking: Asking) -> dict[str, object]:
         "now": None if place is None else _now(by_id[place[0]], place[1], check),
         "order": (order := [_short(by_id[id_]) for id_ in check.order.ids]),
         "left": _left(order, check.next.id if check.next else ""),
+        "open": asking.bench.open.of(machine).words,
         "recheck": [
             {"id": id_, "what": by_id[id_].requirement.what, "because": list(by_id[id_].recheck_because)}
             for id_ in check.recheck

@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING
 from tapewright.bench.from_book import heading
 from tapewright.bench.page import Asking, Done, Page, Said
 from tapewright.bench.steps import next_step, take_back, write_answers, write_remedy
-from tapewright.book.in_words import verdicts_of
-from tapewright.book.standing import still_owed
+from tapewright.book.entry import MachineOnShelf
 
 if TYPE_CHECKING:
     from tapewright.advisor.find_the_fault import FaultReport
@@ -16,7 +15,7 @@ BELOW = ("motor", "governor", "clutch")
 BESIDE = ("instrument", "record")
 #: what a station says of which nothing is known
 NOTHING = "nothing was examined that would prove it"
-LINES_SHOWN, NOT_SHOWN_LISTED = 30, 8
+LINES_SHOWN, NOT_SHOWN_LISTED, LONGEST_WHY = 30, 8, 200
 
 
 def answer(asking: Asking) -> dict[str, object]:
@@ -49,7 +48,7 @@ def answer(asking: Asking) -> dict[str, object]:
             for sort, e in book.newest_evidence(machine.key).items()
             if sort != "observation"
         ],
-        "open": _open(asking, machine.key, standing),
+        "open": _open(asking, machine, standing),
         "timeline": [
             {
                 "number": line.number,
@@ -83,26 +82,18 @@ def chain(standing: "FaultReport") -> dict[str, list[dict[str, object]]]:
     return out
 
 
-def _open(asking: Asking, machine: str, standing: "FaultReport") -> dict[str, object]:
-    """Return what is not closed: rechecks owed, what could not be shown, what nothing explains."""
-    book, found = asking.bench.book, standing.diagnosis
-    owed = [
-        {"what": entry.new.body["what"], "because": entry.new.body.get("because", "")}
-        for entry in still_owed(book.entries(machine, kinds=("recheck",)))
-    ]
-    not_shown = [
-        {"check": v.get("check", ""), "why": v.get("why", "")}
-        for sort, entry in book.newest_evidence(machine).items()
-        if sort != "observation"
-        for v in verdicts_of(entry.new.body["result"])
-        if v.get("state") == "not shown" and v.get("value") is not None
-    ]
+def _open(asking: Asking, machine: MachineOnShelf, standing: "FaultReport") -> dict[str, object]:
+    """Return what is open, as it is counted everywhere."""
+    found = asking.bench.open.of(machine)
+    not_shown = found.of_kind("not shown")
     return {
-        "rechecks": owed,
-        "not_shown": not_shown[:NOT_SHOWN_LISTED],
+        "counts": found.words,
+        "rechecks": [{"what": point.what, "because": point.why} for point in found.of_kind("recheck")],
+        "outside": [point.what for point in found.of_kind("outside")],
+        "not_shown": [{"check": point.what, "why": point.why} for point in not_shown[:NOT_SHOWN_LISTED]],
         "not_shown_more": max(0, len(not_shown) - NOT_SHOWN_LISTED),
-        "unexplained": [found.model.findings[name].says for name, _ in found.unexplained],
-        "notes": [*found.notes, *_overtaken(standing)],
+        "unexplained": [*found.unexplained, *(point.what for point in found.of_kind("unexplained"))],
+        "notes": [*standing.diagnosis.notes, *_overtaken(standing)],
     }
 
 
@@ -135,11 +126,14 @@ def note(said: Said) -> Done:
 
 
 def undo(said: Said) -> Done:
-    """Take an observation back."""
+    """Take an answer, a note or a remedy back."""
     bench = said.asking.bench
     machine = bench.book.machine(said.asking.where["machine"])
-    entry = take_back(bench, machine.key, said.fields.get("entry", ""))
-    return Done(f"/machines/{machine.key}", (entry.key,), str(entry.new.body["says"]))
+    entry = take_back(
+        bench, machine.key, said.fields.get("entry", ""), said.fields.get("why", "").strip()[:LONGEST_WHY]
+    )
+    body = entry.new.body
+    return Done(f"/machines/{machine.key}", (entry.key,), str(body.get("says") or body.get("text") or body.get("what")))
 
 
 PAGE = Page(

@@ -87,8 +87,13 @@ def answer(asking: Asking) -> dict[str, object]:
     machine = asking.bench.book.machine(asking.where["machine"])
     made = to_builtins(_proof(asking))
     kept = ("as_of", "first_page", "open_points", "plan", "cautions")
-    gaps = with_ways(made["not_tested"], made["plan"]["tests"])
-    return {"machine": heading(machine), "papers": list(PAPERS), "not_tested": gaps, **{key: made[key] for key in kept}}
+    return {
+        "machine": heading(machine),
+        "papers": list(PAPERS),
+        "not_tested": with_ways(made["not_tested"], made["plan"]["tests"]),
+        "open": asking.bench.open.of(machine).words,
+        **{key: made[key] for key in kept},
+    }
 
 
 def signal(asking: Asking) -> Response:

@@ -22,6 +22,7 @@ def answer(asking: Asking) -> dict[str, object]:
             "entries": m.entries,
             "last_at": m.last_at.isoformat(),
             "stands": _stands(asking, m.key),
+            "open": None if (found := asking.bench.open.known(m.key)) is None else [w["says"] for w in found.words],
         }
         for m in asking.bench.book.machines()
     ]
