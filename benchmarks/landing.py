@@ -14,7 +14,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 from coil.other_coil import draw_coil, recording
-from tapewright.coil.document import Loop, read_current
+from tapewright.coil.measure import Loop, read_current
 
 #: seed, samples a second, noise as a share of the current, closings a file
 ROWS = (
@@ -32,16 +32,16 @@ def row(seed: int, rate_hz: float, noise: float, closings: int, files: int) -> s
         coil = draw_coil(rng, stuck=bool(rng.random() < 0.25))
         samples, truth = recording(rng, coil, operations=closings, rate_hz=rate_hz, noise=noise)
         begin = time.process_time()
-        found = read_current(samples, rate_hz, Loop(coil.volts, None, coil.series_ohm))
+        found = read_current(samples, rate_hz, Loop(coil.volts, None, coil.series_ohm)).coil
         spent += time.process_time() - begin
         really = any(landing is not None for _, landing in truth)
         wrong += found.moved is not None and found.moved is not really
         unknown += found.moved is None
         if found.inductance_h.value is not None:
             changes.append(found.inductance_h.value / coil.open_h - 1)
-        for report, (on, land) in zip(found.closings, truth, strict=False):
-            landing = report.read.landing
-            if land is None or not report.read.moved:
+        for report, (on, land) in zip(found.closures, truth, strict=False):
+            landing = report.landing_ms
+            if land is None or not report.moved:
                 continue
             if landing.value is None or landing.u is None:
                 untold += 1

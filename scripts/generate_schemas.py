@@ -7,6 +7,7 @@ import json
 import sys
 from pathlib import Path
 
+from tapewright.coil.document import Coil, DrivePlan
 from tapewright.furniture.document import Document, json_schema
 from tapewright.line.document import Line
 from tapewright.line.live.soak_document import SoakSoFar
@@ -16,6 +17,8 @@ from tapewright.proof.document import Plan, ProofDocument
 SCHEMAS = Path(__file__).resolve().parents[1] / "docs" / "reference" / "schemas"
 #: file -> the type of its document. To add one, add a line.
 DOCUMENTS: dict[str, type[Document]] = {
+    "coil": Coil,
+    "drive": DrivePlan,
     "errors": Errors,
     "line": Line,
     "plan": Plan,

@@ -34,7 +34,7 @@ RIM: dict[str, str] = {
         command drawn from_settings overlay
     """,
     "coil": """
-        command drive/file drive/file_keys drive/possible from_settings json plot read text
+        command drive/file drive/sections from_settings
     """,
     "gauges": """
         check command files/journal_writer files/on_disk files/trials_writer form trim/command trim/measure

@@ -11,8 +11,8 @@ import pytest
 
 from coil.other_coil import draw_coil, operate, recording
 from tapewright.coil.coil_recording import prepare
-from tapewright.coil.document import Loop, read_current
 from tapewright.coil.hum import find_hum
+from tapewright.coil.measure import Loop, read_current
 
 FILES = 40
 
@@ -33,7 +33,7 @@ def outcomes(seed, count, **how):
         samples, truth = recording(rng, coil, offset=offset, inverted=inverted, **how)
         loop = Loop(coil.volts, None, coil.series_ohm)
         moved = any(landing is not None for _, landing in truth)
-        yield Outcome(coil, moved, read_current(samples, how.get("rate_hz", 10_000.0), loop), truth)
+        yield Outcome(coil, moved, read_current(samples, how.get("rate_hz", 10_000.0), loop).coil, truth)
 
 
 @pytest.fixture(scope="module")
@@ -64,15 +64,15 @@ def test_landings_meet_the_floor_or_are_not_told(held_out):
         if not o.signature.moved:
             continue
         landings = [(land - on) * 1e3 for on, land in o.truth]
-        for report, true in zip(o.signature.closings, landings, strict=True):
-            landing = report.read.landing
+        for report, true in zip(o.signature.closures, landings, strict=True):
+            landing = report.landing_ms
             if landing.value is None:
                 untold += 1
                 assert "cannot tell when" in landing.how
             else:
                 single.append(landing.value - true)
-        if o.signature.landing.value is not None:
-            of_files.append(o.signature.landing.value - np.mean(landings))
+        if o.signature.landing_ms.value is not None:
+            of_files.append(o.signature.landing_ms.value - np.mean(landings))
     assert len(of_files) > 10
     assert np.mean(np.abs(of_files) < 0.1) >= 0.98
     assert np.mean(np.abs(single) < 0.1) >= 0.97
@@ -84,9 +84,9 @@ def test_landings_meet_the_floor_or_are_not_told(held_out):
 def test_a_landing_that_noise_hides_is_not_told_and_no_doubt_is_wide():
     told, untold = [], 0
     for o in outcomes(31, 8, noise=0.04):
-        for report in o.signature.closings:
-            landing = report.read.landing
-            untold += report.read.moved is True and landing.value is None
+        for report in o.signature.closures:
+            landing = report.landing_ms
+            untold += report.moved is True and landing.value is None
             if landing.value is not None:
                 told.append(2 * landing.u)
     assert untold > 2
@@ -100,8 +100,8 @@ def test_stated_doubts_are_true(held_out):
         s = o.signature
         inside["R"].append(abs(s.resistance_ohm.value - o.coil.coil_ohm) < 2 * s.resistance_ohm.u)
         inside["L"].append(abs(s.inductance_h.value - o.coil.open_h) < 2 * s.inductance_h.u)
-        for report, (on, land) in zip(s.closings, o.truth, strict=True):
-            landing = report.read.landing
+        for report, (on, land) in zip(s.closures, o.truth, strict=True):
+            landing = report.landing_ms
             if landing.value is not None and land is not None:
                 inside["landing"].append(abs(landing.value - (land - on) * 1e3) < 2 * landing.u)
     # 95 % of 40 (or 70) trials: below 87 % would happen to a true statement less than once in fifty
@@ -115,7 +115,7 @@ def test_ac_coupled_recordings_are_not_told(corner_hz):
     for o in outcomes(int(corner_hz * 10), 6, corner_hz=corner_hz):
         assert o.signature.moved is None
         assert o.signature.resistance_ohm.value is None
-        assert o.signature.landing.value is None
+        assert o.signature.landing_ms.value is None
         assert any("AC coupling" in note for note in o.signature.notes)
 
 
@@ -138,7 +138,7 @@ def test_mains_hum_is_never_a_wrong_answer(percent):
             for harmonic, share in ((1, 1.0), (2, 0.1), (3, 0.25))
         )
         loop = Loop(coil.volts, None, coil.series_ohm)
-        s = read_current(samples + percent / 100 * coil.level_a * hum, 10_000.0, loop)
+        s = read_current(samples + percent / 100 * coil.level_a * hum, 10_000.0, loop).coil
         assert s.moved in (None, any(landing is not None for _, landing in truth))
         if s.resistance_ohm.value is not None:
             told += 1
@@ -170,14 +170,14 @@ def test_fast_recordings_read_as_well():
 
 
 def test_noise_alone_holds_no_closing():
-    s = read_current(np.random.default_rng(1).normal(0, 1, 2000), 10_000.0, Loop(12.0))
+    s = read_current(np.random.default_rng(1).normal(0, 1, 2000), 10_000.0, Loop(12.0)).coil
     assert s.moved is None
-    assert s.closings == ()
+    assert s.closures == ()
 
 
 @pytest.mark.parametrize("samples", [np.zeros(500), np.ones(500), np.zeros(3), np.arange(500.0)])
 def test_nothing_to_read_is_said(samples):
-    s = read_current(samples, 10_000.0, Loop(12.0))
+    s = read_current(samples, 10_000.0, Loop(12.0)).coil
     assert s.moved is None
     assert s.notes
 
@@ -185,11 +185,11 @@ def test_nothing_to_read_is_said(samples):
 def test_without_the_supply_there_is_no_resistance_but_a_landing():
     coil = draw_coil(np.random.default_rng(3), stuck=False)
     samples, truth = recording(np.random.default_rng(4), coil, operations=1)
-    s = read_current(samples, 10_000.0, Loop())
+    s = read_current(samples, 10_000.0, Loop()).coil
     assert s.resistance_ohm.value is None
     assert s.inductance_h.value is None
     assert s.moved is True
-    assert s.landing.value == pytest.approx((truth[0][1] - truth[0][0]) * 1e3, abs=0.2)
+    assert s.landing_ms.value == pytest.approx((truth[0][1] - truth[0][0]) * 1e3, abs=0.2)
     assert any("--supply" in note for note in s.notes)
 
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tapewright.coil.document import Loop, read_current
+from tapewright.coil.measure import Loop, read_current
 
 from .other_coil import draw_coil, operate
 
@@ -28,7 +28,7 @@ def recorded(rng, coil):
         piece, _ = operate(coil, begin, begin + on_s, min(begin + on_s + off_s, times[-1]), times, hits)
         current += piece
         truth.append((begin, begin + on_s, hits))
-    return read_current(current, RATE_HZ, Loop(coil.volts, None, coil.series_ohm)), truth
+    return read_current(current, RATE_HZ, Loop(coil.volts, None, coil.series_ohm)).coil, truth
 
 
 @pytest.mark.slow
@@ -37,12 +37,12 @@ def test_the_way_back_under_a_plain_diode():
     for number in range(8):
         coil = replace(draw_coil(rng, stuck=number % 4 == 3), kick_v=0.7)
         signature, truth = recorded(rng, coil)
-        for report, (_, off, hits) in zip(signature.closings, truth, strict=True):
+        for report, (_, off, hits) in zip(signature.closures, truth, strict=True):
             back = [at for where, at in hits if where == "stop" and at > off]
             seen += bool(back)
-            if report.release.value is not None:
+            if report.release_ms.value is not None:
                 stuck += coil.stuck
-                told.append(abs(report.release.value - 1e3 * (back[0] - off)) <= 2 * report.release.u)
+                told.append(abs(report.release_ms.value - 1e3 * (back[0] - off)) <= 2 * report.release_ms.u)
     assert stuck == 0
     assert len(told) > 0.5 * seen
     assert np.mean(told) > 0.9
@@ -54,11 +54,11 @@ def test_a_hop_is_found_where_one_is_and_not_where_none_is():
     for number in range(8):
         coil = replace(draw_coil(rng, stuck=False), rebound=0.0 if number % 2 else 0.5)
         signature, truth = recorded(rng, coil)
-        for report, (_, off, hits) in zip(signature.closings, truth, strict=True):
+        for report, (_, off, hits) in zip(signature.closures, truth, strict=True):
             pole = [at for where, at in hits if where == "pole" and at < off]
             hop_ms = 1e3 * (pole[1] - pole[0]) if len(pole) > 1 else 0.0
             seen += hop_ms > 0.5
-            bounce = report.read.bounce
+            bounce = report.bounce_ms
             if bounce.value is not None:
                 wrong += hop_ms == 0.0
                 told.append(abs(bounce.value - hop_ms) <= 2 * bounce.u)

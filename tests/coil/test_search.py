@@ -66,7 +66,7 @@ def test_a_plain_diode_is_never_chosen_for_this_magnet():
     # common practice, no source: a plain diode holds it 29 ms, longer than an element
     request = Request(DRIVE, 0.022, 1.5, CODES, "RYTHE 12")
     choices = choose(request, WISH, 0.0, None, 25).choices
-    kinds = {choice.drive.suppressor.kind for choice in choices}
+    kinds = {Kind(choice.suppressor.kind) for choice in choices}
     assert Kind.ZENER in kinds
     assert Kind.DIODE not in kinds
     assert Kind.NONE not in kinds, "an unsuppressed contact goes beyond 300 V"

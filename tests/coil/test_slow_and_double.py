@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tapewright.coil.document import Loop, read_current
+from tapewright.coil.measure import Loop, read_current
 
 from .other_coil import draw_coil, operate
 
@@ -41,13 +41,13 @@ def test_the_one_slow_landing_is_called_slow_and_no_other():
         heavy = replace(coil, preload_a=min(coil.preload_a * 1.5, 0.75 * coil.level_a), drag=3 * coil.drag)
         drags = number % 3 != 2
         samples, truth = closings(rng, [heavy if drags and n == slow else coil for n in range(OPERATIONS)])
-        signature = read_current(samples, RATE_HZ, Loop(coil.volts, None, coil.series_ohm))
-        if any(landing is None for landing in truth) or len(signature.closings) != OPERATIONS:
+        signature = read_current(samples, RATE_HZ, Loop(coil.volts, None, coil.series_ohm)).coil
+        if any(landing is None for landing in truth) or len(signature.closures) != OPERATIONS:
             continue
         usual = np.median(truth)
         really = {n for n, landing in enumerate(truth) if landing > 1.3 * usual}
-        said = {n for n, report in enumerate(signature.closings) if report.slow}
-        told = {n for n, report in enumerate(signature.closings) if report.read.landing.value is not None}
+        said = {n for n, report in enumerate(signature.closures) if report.slow}
+        told = {n for n, report in enumerate(signature.closures) if report.landing_ms.value is not None}
         tried += len(really)
         found += len(really & said)
         missed += len((really & told) - said)
@@ -89,14 +89,13 @@ def two_armatures(rng, *, second_ms, seed_level=0.1):
 @pytest.mark.parametrize("second_ms", [4.0, 6.0, 9.0])
 def test_a_second_landing_is_told_where_it_is(second_ms):
     samples, first, second, loop = two_armatures(np.random.default_rng(5), second_ms=second_ms)
-    signature = read_current(samples, RATE_HZ, loop)
+    signature = read_current(samples, RATE_HZ, loop).coil
     assert signature.moved is True
-    for report in signature.closings:
-        read = report.read
+    for report in signature.closures:
         # one landing for two would be wrong whichever it is: both are given, roughly, and no time is stated
-        assert read.landing.value is None
-        assert "two landings or two armatures" in read.landing.how
-        assert [round(1e3 * at, 1) for at in read.extra_kinks_s] == pytest.approx([1e3 * first, 1e3 * second], abs=1.0)
+        assert report.landing_ms.value is None
+        assert "two landings or two armatures" in report.landing_ms.how
+        assert [round(at, 1) for at in report.further_dips_ms] == pytest.approx([1e3 * first, 1e3 * second], abs=1.0)
 
 
 @pytest.mark.slow
@@ -105,8 +104,8 @@ def test_no_second_landing_is_made_up():
     for _ in range(6):
         coil = replace(draw_coil(rng, stuck=False), rebound=0.0)
         samples, truth = closings(rng, [coil] * 3)
-        signature = read_current(samples, RATE_HZ, Loop(coil.volts, None, coil.series_ohm))
+        signature = read_current(samples, RATE_HZ, Loop(coil.volts, None, coil.series_ohm)).coil
         seen += sum(landing is not None for landing in truth)
-        made_up += sum(len(report.read.extra_kinks_s) for report in signature.closings if report.read.moved)
+        made_up += sum(len(report.further_dips_ms) for report in signature.closures if report.moved)
     assert seen > 10
     assert made_up == 0

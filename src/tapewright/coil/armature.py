@@ -22,7 +22,7 @@ import numpy as np
 from tapewright.coil.drive.circuit import CURRENT, ONE, FloatArray, Output
 from tapewright.coil.drive.drive import Drive, Kind
 from tapewright.coil.drive.response import Bench, run_schedule
-from tapewright.coil.drive.trace import Segment, Trace
+from tapewright.coil.drive.solved import Segment, Trace
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from tapewright.coil.document import Powers
 from tapewright.coil.drive.drive import Drive, Kind
-from tapewright.coil.drive.heat import Heat
 from tapewright.coil.stream import StreamResult
 from tapewright.reference.army_subcourse_ss0713 import MAY_KILL_A, SHOCK_A
 from tapewright.reference.navedtra_14097 import BODY_OHM, LET_GO_DC_MEN_A, LET_GO_DC_WOMEN_A, LOWEST_FATAL_V
@@ -40,7 +40,7 @@ class Situation:
     """
 
     drive: Drive
-    heat: Heat
+    heat: Powers
     peak_v: float
     missed: int
 
@@ -119,7 +119,7 @@ CAUTIONS: tuple[tuple[Callable[[Situation], bool], Callable[[Situation], str]], 
 )
 
 
-def cautions_for(drive: Drive, heat: Heat, peak_v: float, stream: StreamResult) -> tuple[str, ...]:
+def cautions_for(drive: Drive, heat: Powers, peak_v: float, stream: StreamResult) -> tuple[str, ...]:
     """Return the cautions that apply, most dangerous first."""
     situation = Situation(drive, heat, peak_v, stream.missed_marks + stream.missed_spaces)
     return tuple(say(situation) for applies, say in CAUTIONS if applies(situation))

@@ -1,228 +1,341 @@
-"""What a recorded coil current says: R, L, whether and when the armature landed, over all closings."""
+"""What `drive plan` (tapewright/drive/1) and `drive read` (tapewright/coil/1) say."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import Annotated, ClassVar, Literal
 
-import numpy as np
+import msgspec
 
-from tapewright.coil.closing import Analysed, look_at
-from tapewright.coil.closing_read import ClosingRead
-from tapewright.coil.coil_recording import FloatArray, Prepared
-from tapewright.coil.hum import prepare_without_hum
-from tapewright.coil.landings import Landed, read_landed, told, untold_note
-from tapewright.coil.release import read_release
-from tapewright.number import Reading, missing
-
-#: a landing later than this many times the others' scatter, and this share, is called slow
-SLOW_SHARE, SLOW_SIGMAS = 0.2, 4.0
+from tapewright.furniture.document import Document, figure, told
+from tapewright.number import Reading, Verdict
 
 
-@dataclass(frozen=True, slots=True)
-class Loop:
-    """What is known of the loop the current was recorded in.
+def _not_told() -> Reading:
+    """Return what stands for a figure that an older document does not have."""
+    return Reading(None, None, "", how="an older version did not say")
 
-    Attributes:
-        volts: the supply; None when not known (then neither R nor L can be told).
-        shunt_ohm: the resistor the current was measured across; it is in the loop. None: samples are amperes.
-        series_ohm: other resistance in the loop that is not the coil.
+
+# --- drive read ---
+
+
+class CurrentSource(Document, frozen=True, kw_only=True):
+    """The file and the channel that were read."""
+
+    file: str
+    sha256: str
+    channel: str
+    samples: Annotated[int, figure("samples")]
+    rate_hz: Annotated[float, figure("samples a second", "Hz")]
+    inverted: Annotated[bool, told("It was recorded upside down.")]
+    offset_a: Annotated[float, figure("rest", "A", "What the recording showed without current.")]
+    noise_a: Annotated[float, figure("noise", "A", "Standard deviation of one sample.")]
+
+
+class Closure(Document, frozen=True, kw_only=True):
+    """One closing of the switch, with its opening."""
+
+    row_label: ClassVar[str] = "closing at {on_s:.4f} s"
+
+    on_s: Annotated[float, told("When the switch closed, from the begin of the recording.")]
+    moved: Annotated[bool | None, figure("moved", says="Null when it cannot be told.")]
+    why: str
+    level_a: Annotated[Reading, told("Current at the end.")]
+    landing_ms: Annotated[Reading, figure("lands after", "ms", "From the closing of the switch.")]
+    travel_ms: Annotated[Reading, told("From the first motion to the landing.")]
+    bounce_ms: Annotated[Reading, figure("bounces for", "ms", "The hop after the landing.")]
+    release_ms: Annotated[Reading, told("From the opening of the switch to the armature's arrival at its stop.")]
+    slow: Annotated[bool, told("It landed much later than the others.")]
+    further_dips_ms: Annotated[tuple[float, ...], told("Further jumps of the slope: double landing, second bounce.")]
+
+
+class Suspected(Document, frozen=True, kw_only=True):
+    """What makes the recording itself suspect."""
+
+    suspicion: str
+    evidence: str
+    do: str
+
+
+class Change(Document, frozen=True, kw_only=True):
+    """One figure of two recordings."""
+
+    row_label: ClassVar[str] = "{name}"
+
+    name: str
+    before: Reading
+    after: Reading
+    change: Annotated[Reading, figure("change", says="After minus before.", signed=True)]
+    shown: Annotated[bool, figure("shown", says="The change is larger than its doubt U = 2u.")]
+
+
+class Comparison(Document, frozen=True, kw_only=True):
+    """A second recording of the same coil against this one."""
+
+    with_: Annotated[str, told("The other file.")] = msgspec.field(name="with")
+    changes: tuple[Change, ...]
+
+
+class Coil(Document, frozen=True, kw_only=True):
+    """What a recorded coil current says.
+
+    resistance_ohm is the coil's alone (shunt and series taken off). landing_ms counts from the closing of the switch,
+    release_ms from its opening. moved is null when it cannot be told; notes say why.
     """
 
-    volts: float | None = None
-    shunt_ohm: float | None = None
-    series_ohm: float = 0.0
-
-    @property
-    def beside_ohm(self) -> float:
-        """Resistance in the loop beside the coil."""
-        return (self.shunt_ohm or 0.0) + self.series_ohm
-
-
-@dataclass(frozen=True, slots=True)
-class ClosingReport:
-    """One closing with its release.
-
-    Attributes:
-        read: what the rise says.
-        release: from the opening of the switch to the armature's arrival at its stop, ms.
-        slow: True when it landed much later than the others.
-    """
-
-    read: ClosingRead
-    release: Reading
-    slow: bool = False
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Signature:
-    """All of it.
-
-    Attributes:
-        prepared: the recording as it was read.
-        moved: True when the armature moved at every closing that tells, False when at none, None when it cannot be told
-            or the closings differ.
-        resistance_ohm: of the coil.
-        inductance_h: of the coil, armature out (or not moving).
-        inductance_landed_h: armature landed.
-        tau_ms: time constant of the loop, armature out.
-        landing: mean over the closings, from the closing of the switch; its u holds the scatter of the mean.
-        scatter: standard deviation of single landings.
-        release: mean over the closings.
-        closings: one by one.
-        notes: what could not be told and why.
-    """
-
-    prepared: Prepared
-    moved: bool | None
-    resistance_ohm: Reading
-    inductance_h: Reading
-    inductance_landed_h: Reading
-    tau_ms: Reading
-    landing: Reading
-    scatter: Reading
-    release: Reading
-    closings: tuple[ClosingReport, ...]
+    format: Literal["tapewright/coil/1"] = "tapewright/coil/1"
+    cautions: tuple[str, ...]
+    source: CurrentSource
+    resistance_ohm: Annotated[Reading, figure("resistance", "ohm", marks=("compared",))]
+    inductance_h: Annotated[Reading, figure("inductance", "H", "Armature out, or not moving.", marks=("compared",))]
+    inductance_landed_h: Annotated[Reading, figure("with it on the pole", "H")]
+    tau_ms: Annotated[Reading, figure("time constant of the loop", "ms")]
+    moved: Annotated[bool | None, told("Null when it cannot be told, or the closings differ.")]
+    landing_ms: Annotated[Reading, figure("lands after", "ms", "Mean over the closings.", marks=("compared",))]
+    scatter_ms: Annotated[Reading, figure("single landings scatter by", "ms", marks=("compared",))]
+    release_ms: Annotated[Reading, figure("back after", "ms", marks=("compared",))]
+    closures: tuple[Closure, ...]
+    instrument: tuple[Suspected, ...]
+    comparison: Comparison | None
     notes: tuple[str, ...]
 
 
-def read_current(samples: FloatArray, rate_hz: float, loop: Loop) -> Signature:
-    """Read a recorded coil current.
+# --- drive plan ---
 
-    Args:
-        samples: shape (n,), volts across the shunt when `loop.shunt_ohm` is given, else amperes.
-        rate_hz: sample rate.
-        loop: what is known of the loop.
+
+class CoilGiven(Document, frozen=True, kw_only=True):
+    """The coil as it was planned with."""
+
+    r_ohm: float
+    l_h: float
+    pull_in_a: float
+    drop_out_a: float
+    at_c: float
+    travel_ms: float
+    return_ms: float
+
+
+class SupplyGiven(Document, frozen=True, kw_only=True):
+    """The supply."""
+
+    volts: float
+    limit_a: Annotated[float | None, told("Null when it has none.")]
+    recovery_ms: float
+    c_out_f: float
+
+
+class SeriesGiven(Document, frozen=True, kw_only=True):
+    """The resistor in series."""
+
+    r_ohm: float
+
+
+class SwitchGiven(Document, frozen=True, kw_only=True):
+    """The switch."""
+
+    side: Literal["high", "low"]
+    breakdown_v: float
+
+
+class SuppressorChosen(Document, frozen=True, kw_only=True):
+    """The suppressor of a choice."""
+
+    kind: Literal["none", "diode", "diode+r", "zener", "rc"]
+    r_ohm: float
+    volts: Annotated[float, told("The whole clamp of a zener; its blocking diode is in it.")]
+    c_f: float
+    across: Literal["coil", "contact"]
+    words: str
+
+
+class SuppressorGiven(Document, frozen=True, kw_only=True):
+    """The suppressor."""
+
+    kind: Literal["none", "diode", "diode+r", "zener", "rc"]
+    r_ohm: float
+    volts: Annotated[float, told("The whole clamp of a zener; its blocking diode is in it.")]
+    c_f: float
+    drop_v: float
+    across: Literal["coil", "contact"]
+    words: str
+
+
+class Spread(Document, frozen=True):
+    """Mean, lowest and highest of some times; null when there are none."""
+
+    mean: float | None
+    low: float | None
+    high: float | None
+    n: int
+
+    @classmethod
+    def of(cls, values_s: list[float]) -> "Spread":
+        """Summarise some times in seconds, as milliseconds."""
+        if not values_s:
+            return cls(None, None, None, 0)
+        return cls(1e3 * sum(values_s) / len(values_s), 1e3 * min(values_s), 1e3 * max(values_s), len(values_s))
+
+
+class ElementShift(Document, frozen=True, kw_only=True):
+    """What happens to one element over the text, against the start of its character; marks and spaces of it alone."""
+
+    element: int
+    begins_late_ms: Spread
+    ends_late_ms: Spread
+    mark_longer_ms: Spread
+    mark_longer_percent: float | None
+    space_longer_ms: Spread
+
+
+class Stream(Document, frozen=True, kw_only=True):
+    """A text as the magnet receives it."""
+
+    text: str
+    unit_ms: float
+    transitions: int
+    missed_marks: Annotated[int, figure("marks the armature misses")]
+    missed_spaces: Annotated[int, figure("spaces it misses")]
+    operate_ms: Spread
+    release_ms: Spread
+    bias_ms: float | None
+    bias_percent: float | None
+    worst_ms: Annotated[float | None, told("Largest displacement of an instant against the start of its character.")]
+    worst_percent: float | None
+    isolated_marks_longer_ms: Spread
+    isolated_spaces_longer_ms: Spread
+    per_element: tuple[ElementShift, ...]
+
+
+class Power(Document, frozen=True):
+    """Power held in mark for ever (the line's rest), highest at any moment, and mean over the text."""
+
+    held_w: Annotated[float, figure("held in mark", "W")]
+    peak_w: Annotated[float, figure("peak", "W")]
+    mean_w: Annotated[float, figure("mean over the text", "W")]
+
+
+class Powers(Document, frozen=True, kw_only=True):
+    """Where the power goes."""
+
+    supply: Power
+    coil: Power
+    resistor: Power
+    suppressor_mean_w: Annotated[float, told("What suppressor and contact turn into heat, mean over the text.")]
+    break_j: Annotated[float, told("What the contact or the suppressor across it takes at one break.")]
+
+
+class Lead(Document, frozen=True, kw_only=True):
+    """Lowest and highest voltage of the coil's switched lead against the supply's negative."""
+
+    low: float
+    high: float
+
+
+class Duty(Document, frozen=True):
+    """How long the coil may have current."""
+
+    mark_fraction: Annotated[float, told("Share of the text during which the switch is closed.")]
+    held_w: float
+    allowed_fraction: Annotated[float | None, told("Share of time it may be on; null when nothing says.")]
+    hot_c: Annotated[float | None, told("Where it settles when held for ever; null when not known.")]
+    why: str
+
+
+class Alternative(Document, frozen=True, kw_only=True):
+    """The coil from one voltage at the same current."""
+
+    volts: float
+    series_ohm: float
+    tau_ms: float
+    operate_ms: float | None
+    release_ms: float | None
+    added_bias_percent: float | None
+    coil_w: float
+    resistor_w: float
+
+
+class OtherVoltages(Document, frozen=True, kw_only=True):
+    """Low against high voltage."""
+
+    why: str
+    at: tuple[Alternative, ...]
+
+
+class WishAsked(Document, frozen=True, kw_only=True):
+    """What a search asked for."""
+
+    added_bias_percent: float
+    contact_v: float
+    least_current_ratio: float
+    most_resistor_w: float | None
+
+
+class ChoiceFound(Document, frozen=True, kw_only=True):
+    """One drive that meets the wish, from the exact solution."""
+
+    series_ohm: float
+    suppressor: SuppressorChosen
+    steady_a: float
+    worst_percent: float
+    added_bias_percent: float
+    peak_v: float
+    resistor_w: float
+
+
+class Search(Document, frozen=True, kw_only=True):
+    """A search over resistor and suppressor."""
+
+    wish: WishAsked
+    tried: int
+    meeting: int
+    choices: tuple[ChoiceFound, ...]
+
+
+class DriveFigures(Document, frozen=True, kw_only=True):
+    """The figures that one make and one break decide, each with its doubt."""
+
+    steady_a: Annotated[Reading, figure("steady current", "A")]
+    asked_a: Annotated[Reading, figure("current without the supply's limit", "A")]
+    tau_ms: Annotated[Reading, figure("time constant", "ms", "Of the closed loop.")]
+    operate_ms: Annotated[Reading, figure("operates after", "ms", "From a long space.")]
+    release_ms: Annotated[Reading, figure("releases after", "ms", "From a long mark.")]
+    added_bias_percent: Annotated[Reading, figure("adds bias", "percent", "Marking when positive.", signed=True)]
+    peak_v: Annotated[Reading, figure("contact sees on opening", "V")]
+    resistor_w: Annotated[Reading, figure("resistor turns into heat", "W", "Held in mark.")]
+    fit_w: Annotated[Reading, figure("fit a resistor of at least", "W")]
+    energy_j: Annotated[Reading, figure("stored energy", "J")]
+
+
+class DrivePlan(Document, frozen=True, kw_only=True):
+    """What a magnet drive will do.
+
+    Operate is from a long space, release from a long mark; both without armature travel unless it was given.
+    added_bias_percent is (release - operate) / unit, marking when positive.
     """
-    prepared, hum = prepare_without_hum(samples / (loop.shunt_ohm or 1.0), rate_hz)
-    if prepared.doubts:
-        return _cannot(prepared)
-    reads, landed = _reads(prepared)
-    releases = [read_release(prepared, closing) for closing in prepared.closings]
-    reports = _slow_ones([ClosingReport(*pair) for pair in zip(reads, releases, strict=True)])
-    level = _with(pooled([read.level_a for read in reads], "A"), prepared.rest_u_a)
-    moved = _verdict([read.moved for read in reads])
-    total_ohm = _total(level, loop)
-    landings = [read.landing for read in reads]
-    still = [read.tau_open_s for read in reads if not read.moved]
-    tau_open = pooled([landed.tau_open_s, *still] if landed else still, "s")
-    tau_closed = landed.tau_closed_s if landed else missing("s", "the armature did not land")
-    return Signature(
-        prepared, moved, _coil_ohm(total_ohm, loop), _times(tau_open, total_ohm), _times(tau_closed, total_ohm),
-        tau_open.scaled(1e3, "ms"), _with(averaged(landings), landed.shared_u_ms if landed else 0.0),
-        scatter_of(landings),
-        averaged([report.release for report in reports]), tuple(reports),
-        (*([hum] if hum else ()), *_notes(reads, moved, loop), *untold_note(tuple(reads))),
-    )  # fmt: skip
 
-
-def _reads(prepared: Prepared) -> tuple[list[ClosingRead], Landed | None]:
-    """Look at each closing alone, then at those with a landing together."""
-    analysed: list[Analysed] = []
-    for closing in prepared.closings:
-        like = next((one.fit for one in reversed(analysed) if one.fit is not None), None)
-        analysed.append(look_at(prepared, closing, like))
-    landed = read_landed(prepared, analysed) if any(one.fit is not None for one in analysed) else None
-    those = iter(landed.reads if landed else ())
-    return [one.read or told(next(those), prepared.rate_hz) for one in analysed], landed
-
-
-def _cannot(prepared: Prepared) -> Signature:
-    why = "cannot tell: " + "; ".join(prepared.doubts)
-    ms = missing("ms", why)
-    return Signature(
-        prepared, None, missing("ohm", why), missing("H", why), missing("H", why), ms, ms, ms, ms, (), (why,)
-    )
-
-
-def _verdict(answers: Sequence[bool | None]) -> bool | None:
-    known = {answer for answer in answers if answer is not None}
-    return known.pop() if len(known) == 1 else None
-
-
-def pooled(readings: Sequence[Reading], unit: str) -> Reading:
-    """Return the weighted mean of several readings of the same thing.
-
-    Its doubt is at least what their spread shows (Birge ratio).
-    """
-    pairs = [(r.value, max(r.u, 1e-15)) for r in readings if r.value is not None and r.u is not None]
-    if not pairs:
-        return missing(unit, readings[0].how if readings else "there is none")
-    values, u = np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
-    weights = 1 / u**2
-    mean = float((values * weights).sum() / weights.sum())
-    inner = float(1 / np.sqrt(weights.sum()))
-    birge = np.sqrt(float((((values - mean) / u) ** 2).sum()) / (len(pairs) - 1)) if len(pairs) > 1 else 1.0
-    return Reading(mean, inner * max(1.0, birge), unit, len(pairs), f"weighted mean of {len(pairs)} closings")
-
-
-def _with(reading: Reading, u: float) -> Reading:
-    """Add a doubt that all closings share."""
-    return reading if reading.u is None else reading.but(u=float(np.hypot(reading.u, u)))
-
-
-def averaged(readings: Sequence[Reading]) -> Reading:
-    """Return the plain mean with the larger of its own doubt and what the scatter shows."""
-    pairs = [(r.value, r.u or 0.0) for r in readings if r.value is not None]
-    if not pairs:
-        return missing("ms", readings[0].how if readings else "there is none")
-    values, u = np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
-    inner = float(np.sqrt((u**2).sum())) / len(pairs)
-    outer = float(values.std(ddof=1)) / np.sqrt(len(pairs)) if len(pairs) > 1 else 0.0
-    return Reading(float(values.mean()), float(max(inner, outer)), "ms", len(pairs), f"mean of {len(pairs)} closings")
-
-
-def scatter_of(readings: Sequence[Reading]) -> Reading:
-    """Return the standard deviation of single values; its own doubt is s / sqrt(2 (n - 1))."""
-    values = [r.value for r in readings if r.value is not None]
-    if len(values) < 2:
-        return missing("ms", "scatter needs at least two landings")
-    s = float(np.std(values, ddof=1))
-    return Reading(s, s / np.sqrt(2 * (len(values) - 1)), "ms", len(values), "standard deviation of single landings")
-
-
-def _total(level: Reading, loop: Loop) -> Reading:
-    """R of the whole loop, V / I."""
-    if loop.volts is None:
-        return missing("ohm", "the supply's voltage is not known (--supply)")
-    if level.value is None or level.u is None:
-        return missing("ohm", level.how)
-    return Reading(loop.volts / level.value, loop.volts / level.value**2 * level.u, "ohm", level.n, "V / I")
-
-
-def _coil_ohm(total: Reading, loop: Loop) -> Reading:
-    if total.value is None:
-        return total
-    if total.value <= loop.beside_ohm:
-        return missing("ohm", "the loop has less resistance than what is said to be beside the coil")
-    return total.but(value=total.value - loop.beside_ohm)
-
-
-def _times(tau_s: Reading, total: Reading) -> Reading:
-    """L = T R of the loop."""
-    if tau_s.value is None or total.value is None or tau_s.u is None or total.u is None:
-        return missing("H", tau_s.how if tau_s.value is None else total.how)
-    u = float(np.hypot(tau_s.u * total.value, tau_s.value * total.u))
-    return Reading(tau_s.value * total.value, u, "H", tau_s.n, "time constant times resistance of the loop")
-
-
-def _slow_ones(reports: list[ClosingReport]) -> list[ClosingReport]:
-    values = np.array([r.read.landing.value for r in reports if r.read.landing.value is not None])
-    if values.size < 3:
-        return reports
-    middle = float(np.median(values))
-    spread = 1.4826 * float(np.median(np.abs(values - middle)))
-    late = middle + max(SLOW_SHARE * middle, SLOW_SIGMAS * spread)
-    return [replace(r, slow=r.read.landing.value is not None and bool(r.read.landing.value > late)) for r in reports]
-
-
-def _notes(reads: Sequence[ClosingRead], moved: bool | None, loop: Loop) -> tuple[str, ...]:
-    notes = []
-    if moved is None:
-        moving = sum(read.moved is True for read in reads)
-        still = sum(read.moved is False for read in reads)
-        if moving and still:
-            notes.append(f"the closings differ: moved at {moving}, not at {still} of {len(reads)}")
-        else:
-            notes.append("cannot tell whether it moved: " + reads[0].why)
-    if loop.volts is None:
-        notes.append("R and L are not given: the supply's voltage is not known (--supply)")
-    return tuple(notes)
+    format: Literal["tapewright/drive/1"] = "tapewright/drive/1"
+    cautions: tuple[str, ...]
+    coil: CoilGiven
+    supply: SupplyGiven
+    series: SeriesGiven
+    switch: SwitchGiven
+    suppressor: SuppressorGiven
+    steady_a: float | None
+    asked_a: float | None
+    tau_ms: float | None
+    operate_ms: float | None
+    release_ms: float | None
+    added_bias_percent: float | None
+    peak_v: float | None
+    resistor_w: float | None
+    fit_w: float | None
+    energy_j: float | None
+    readings: DriveFigures
+    doubts: Annotated[dict[str, float], told("Standard uncertainty taken for each input, stated or assumed.")]
+    fit_sold_w: float | None
+    stream: Stream
+    power: Powers
+    contact_peak_a: float
+    lead_v: Lead
+    duty: Duty
+    comparison: OtherVoltages
+    verdicts: tuple[Verdict, ...]
+    notes: tuple[str, ...]
+    search: Search | None = None

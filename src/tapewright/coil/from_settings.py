@@ -1,60 +1,54 @@
-"""Measure a recorded coil current as the user says."""
+"""Measure a recorded coil current, and a later one to compare, with the settings of `drive read`."""
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 from typing import Any
 
-from tapewright.coil.compare import Change
-from tapewright.coil.document import Loop
-from tapewright.coil.json import coil_document
-from tapewright.coil.read import CoilReading, compare_coil_currents, read_coil_current
-from tapewright.errors import WrongUseError
-from tapewright.recordings.files.waveform import read_waveform
+from msgspec.structs import replace
 
-DEFAULTS: dict[str, Any] = {
-    "shunt": None, "supply": None, "series_ohm": 0.0, "scale": 1.0, "rate": None, "channel": None,
-}  # fmt: skip
-ABOVE_ZERO = ("shunt", "supply", "scale", "rate")
+from tapewright.coil.compare import changes
+from tapewright.coil.document import Comparison
+from tapewright.coil.measure import CurrentRead, Loop, read_current
+from tapewright.coil.settings import CurrentSettings
+from tapewright.furniture.document import to_builtins
+from tapewright.furniture.settings import from_steps
+from tapewright.recordings.files.on_disk import sha256
+from tapewright.recordings.files.waveform import read_waveform
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CoilReport:
-    """What one recording says, and what is different in a later one when there is one."""
+    """What one recording says, with what is different in a later one; and that one, when there is one."""
 
-    reading: CoilReading
-    compared: Sequence[Change] | None
-    other: CoilReading | None
+    read: CurrentRead
+    other: CurrentRead | None = None
 
 
-def measure(files: Mapping[str, Path], settings: Mapping[str, Any]) -> CoilReport:
+def measure(files: Mapping[str, Path], settings: CurrentSettings | Mapping[str, Any]) -> CoilReport:
     """Read "current" of the files, and "against" when it is there.
 
     Raises:
-        InputError, WrongUseError: what cannot be read, what makes no sense.
+        InputError: what cannot be read.
     """
-    said = DEFAULTS | dict(settings)
-    _sensible(said)
-    loop = Loop(said["supply"], said["shunt"], said["series_ohm"])
-    reader = partial(read_waveform, channel=said["channel"], rate_hz=said["rate"])
-    reading = read_coil_current(files["current"], reader, loop, said["scale"])
+    told = settings if isinstance(settings, CurrentSettings) else from_steps(CurrentSettings, settings)
+    read = _read(files["current"], told)
     if "against" not in files:
-        return CoilReport(reading, None, None)
-    other = read_coil_current(files["against"], reader, loop, said["scale"])
-    return CoilReport(reading, compare_coil_currents(reading, other), other)
+        return CoilReport(read)
+    other = _read(files["against"], told)
+    compared = Comparison(with_=files["against"].name, changes=changes(read.coil, other.coil))
+    return CoilReport(CurrentRead(read.prepared, replace(read.coil, comparison=compared)), other)
 
 
 def document(report: CoilReport) -> dict[str, Any]:
     """Return tapewright/coil/1."""
-    return coil_document(report.reading, report.compared, report.other)
+    found: dict[str, Any] = to_builtins(report.read.coil)
+    return found
 
 
-def _sensible(said: Mapping[str, Any]) -> None:
-    for name in ABOVE_ZERO:
-        value = said[name]
-        if value is not None and not (math.isfinite(value) and value > 0):
-            raise WrongUseError(f"--{name}: expected a number above zero; found {value:g}.")
-    if not (math.isfinite(said["series_ohm"]) and said["series_ohm"] >= 0):
-        raise WrongUseError(f"--series-ohm: expected ohms, not below zero; found {said['series_ohm']:g}.")
+def _read(path: Path, settings: CurrentSettings) -> CurrentRead:
+    samples = read_waveform(path, channel=settings.channel, rate_hz=settings.rate)
+    loop = Loop(settings.supply, settings.shunt, settings.series_ohm)
+    read = read_current(samples.values * settings.scale, samples.rate_hz, loop)
+    source = replace(read.coil.source, file=path.name, sha256=sha256(path), channel=samples.channel)
+    return CurrentRead(read.prepared, replace(read.coil, source=source))

@@ -19,11 +19,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tapewright.coil.armature import Move, held, moves
+from tapewright.coil.document import ElementShift, Spread, Stream
 from tapewright.coil.drive.drive import Drive
 from tapewright.coil.drive.response import Bench, run_schedule
-from tapewright.coil.drive.trace import Trace
+from tapewright.coil.drive.solved import Trace
 
 ELEMENTS = 5
+#: element (0 is the start), received minus sent length of it in seconds
+_Longer = tuple[int, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,49 +55,6 @@ class Instant:
         return None if self.followed_s is None else self.followed_s - self.at_s
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """Mean, lowest and highest of some numbers.
-
-    Attributes:
-        mean: their mean; None when there are none, as are the others.
-        low: the lowest.
-        high: the highest.
-        n: how many.
-    """
-
-    mean: float | None
-    low: float | None
-    high: float | None
-    n: int
-
-    @classmethod
-    def of(cls, values: Sequence[float]) -> "Spread":
-        """Summarise some numbers."""
-        if not values:
-            return cls(None, None, None, 0)
-        return cls(float(np.mean(values)), float(min(values)), float(max(values)), len(values))
-
-
-@dataclass(frozen=True, slots=True)
-class ElementShift:
-    """What happens to one element number over the text, in seconds against the start of its character.
-
-    Attributes:
-        element: 1 to 5.
-        begins_late: of the instants that begin it.
-        ends_late: of the instants that end it.
-        mark_longer: of marks of exactly this element (space before, space after): received minus sent length.
-        space_longer: of spaces of exactly this element (mark before, mark after).
-    """
-
-    element: int
-    begins_late: Spread
-    ends_late: Spread
-    mark_longer: Spread
-    space_longer: Spread
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class StreamResult:
     """A text as the magnet receives it.
@@ -112,16 +72,6 @@ class StreamResult:
     end_s: float
 
     @property
-    def operate(self) -> Spread:
-        """Delays of the armature going in, s."""
-        return self._delays(to_mark=True)
-
-    @property
-    def release(self) -> Spread:
-        """Delays of the armature going out, s."""
-        return self._delays(to_mark=False)
-
-    @property
     def missed_marks(self) -> int:
         """Marks the armature never went in for."""
         return sum(i.followed_s is None and i.to_mark for i in self.instants)
@@ -134,8 +84,8 @@ class StreamResult:
     @property
     def bias_s(self) -> float | None:
         """Mean lengthening of marks, release minus operate; None when nothing was followed."""
-        operate, release = self.operate.mean, self.release.mean
-        return None if operate is None or release is None else release - operate
+        operate, release = self._delays(to_mark=True), self._delays(to_mark=False)
+        return float(np.mean(release)) - float(np.mean(operate)) if operate and release else None
 
     @property
     def worst_s(self) -> float | None:
@@ -144,27 +94,41 @@ class StreamResult:
         known = [abs(x) for x in late if x is not None]
         return max(known) if known and len(known) == len(late) else None
 
-    def isolated(self, *, marks: bool) -> Spread:
-        """Received minus sent length of marks (or spaces) one unit long, s."""
-        return Spread.of([longer for _, longer in self._one_unit(marks=marks)])
-
-    def per_element(self) -> tuple[ElementShift, ...]:
-        """Return the shifts of elements 1 to 5."""
-        late = [(i.boundary, self._late(i)) for i in self.instants]
-
-        def at(boundary: int) -> Spread:
-            return Spread.of([x for k, x in late if k == boundary and x is not None])
-
-        def alone(element: int, *, marks: bool) -> Spread:
-            return Spread.of([x for k, x in self._one_unit(marks=marks) if k == element])
-
-        return tuple(
-            ElementShift(e, at(e), at(e + 1), alone(e, marks=True), alone(e, marks=False))
-            for e in range(1, ELEMENTS + 1)
+    def document(self, text: str) -> Stream:
+        """Return what is written of it."""
+        bias, worst, unit = self.bias_s, self.worst_s, self.unit_s
+        marks, spaces = self._one_unit(marks=True), self._one_unit(marks=False)
+        return Stream(
+            text=text,
+            unit_ms=unit * 1e3,
+            transitions=len(self.instants),
+            missed_marks=self.missed_marks,
+            missed_spaces=self.missed_spaces,
+            operate_ms=Spread.of(self._delays(to_mark=True)),
+            release_ms=Spread.of(self._delays(to_mark=False)),
+            bias_ms=None if bias is None else bias * 1e3,
+            bias_percent=None if bias is None else bias / unit * 100,
+            worst_ms=None if worst is None else worst * 1e3,
+            worst_percent=None if worst is None else worst / unit * 100,
+            isolated_marks_longer_ms=Spread.of([longer for _, longer in marks]),
+            isolated_spaces_longer_ms=Spread.of([longer for _, longer in spaces]),
+            per_element=tuple(self._element(element, marks, spaces) for element in range(1, ELEMENTS + 1)),
         )
 
-    def _delays(self, *, to_mark: bool) -> Spread:
-        return Spread.of([i.delay_s for i in self.instants if i.to_mark is to_mark and i.delay_s is not None])
+    def _element(self, element: int, marks: Sequence[_Longer], spaces: Sequence[_Longer]) -> ElementShift:
+        late = [(i.boundary, self._late(i)) for i in self.instants]
+        mark = Spread.of([x for k, x in marks if k == element])
+        return ElementShift(
+            element=element,
+            begins_late_ms=Spread.of([x for k, x in late if k == element and x is not None]),
+            ends_late_ms=Spread.of([x for k, x in late if k == element + 1 and x is not None]),
+            mark_longer_ms=mark,
+            mark_longer_percent=None if mark.mean is None else mark.mean / self.unit_s / 10,
+            space_longer_ms=Spread.of([x for k, x in spaces if k == element]),
+        )
+
+    def _delays(self, *, to_mark: bool) -> list[float]:
+        return [i.delay_s for i in self.instants if i.to_mark is to_mark and i.delay_s is not None]
 
     def _late(self, instant: Instant) -> float | None:
         start = self._starts().get(instant.character)
@@ -173,7 +137,7 @@ class StreamResult:
     def _starts(self) -> dict[int, float]:
         return {i.character: i.delay_s for i in self.instants if i.boundary == 0 and i.delay_s is not None}
 
-    def _one_unit(self, *, marks: bool) -> list[tuple[int, float]]:
+    def _one_unit(self, *, marks: bool) -> list[_Longer]:
         """(element, received - sent length) of each run of exactly one unit; element 0 is the start."""
         found = []
         for first, second in zip(self.instants, self.instants[1:], strict=False):

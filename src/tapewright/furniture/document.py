@@ -126,6 +126,8 @@ def _encoded(value: object) -> Any:
             "standing": limit.source.standing.value,
             "why": value.why,
         }
+    if isinstance(value, float):  # a number of another library
+        return float(value)
     raise TypeError(f"a document cannot hold {type(value).__name__}")
 
 

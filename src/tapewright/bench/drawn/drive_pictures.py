@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from tapewright.bench.drawn.axis import Axis
 from tapewright.coil.drive.plan import Plan
-from tapewright.coil.drive.trace import Trace
+from tapewright.coil.drive.solved import Trace
 
 WIDTH, HEIGHT, POINTS = 1000, 300, 400
 #: Room above the highest current.
@@ -42,7 +42,8 @@ def drive_pictures(plan: Plan) -> dict[str, object]:
 
 
 def _switched(plan: Plan, trace: Trace, name: str, highest: float) -> dict[str, object]:
-    reading = plan.figures[name]
+    figures = plan.document.readings
+    reading = figures.operate_ms if name == "operate_ms" else figures.release_ms
     longest = min(5e3 * plan.request.drive.tau_s, 2e3 * plan.request.unit_s)
     span = min(max(1.6 * (reading.value or 0.0), longest), 1e3 * trace.segments[-1].end_s)
     axis, times = Axis(0.0, span), np.linspace(0, span, POINTS)

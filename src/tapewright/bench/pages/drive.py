@@ -86,12 +86,12 @@ def _plan(filled: dict[str, str], kind: str) -> dict[str, object]:
     """
     from tapewright.bench.drawn.drive_pictures import drive_pictures
     from tapewright.coil.drive.file import drive_file, plan_drive
-    from tapewright.coil.drive.json import plan_document
+    from tapewright.furniture.document import to_builtins
 
     options: dict[str, object] = {key: _number(key, text) for key, text in filled.items()}
     request, _ = drive_file(None, options | {KIND: kind}, search=False)
     plan, _ = plan_drive(request)
-    document = plan_document(plan)
+    document = to_builtins(plan.document)
     return {"plan": document, "pictures": drive_pictures(plan), "cautions": document["cautions"]}
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from tapewright.book.side_by_side.compare_machines import Compared, Side
 from tapewright.book.side_by_side.difference import Row, State
 from tapewright.book.side_by_side.figure import Figure
-from tapewright.coil.drive.text import wrapped
+from tapewright.furniture.writing import wrapped
 from tapewright.number import Reading
 
 HEADINGS = {
@@ -47,7 +47,7 @@ def _lines(compared: Compared) -> Iterator[str]:
     for side, letter in ((compared.a, "A"), (compared.b, "B")):
         yield from _evidence(side, letter)
     for sentence in compared.mind:
-        yield wrapped(f"Mind: {sentence}", "", "  ")
+        yield from wrapped(f"Mind: {sentence}", "", "  ")
 
 
 def _table(rows: Sequence[Row]) -> Iterator[str]:

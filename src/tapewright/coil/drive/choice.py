@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.coil.armature import break_
+from tapewright.coil.document import ChoiceFound, Search, SuppressorChosen, WishAsked
 from tapewright.coil.drive.drive import Drive, Kind, Suppressor
 from tapewright.coil.drive.plan import Request
 from tapewright.coil.drive.search import Found, Wish, search
@@ -42,25 +43,6 @@ def resistors_between(drive: Drive, low_ohm: float, high_ohm: float, count: int)
     return np.geomspace(low, max(high_ohm, 1.01 * low), count)
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One drive that meets the wish, figures from the exact solution.
-
-    Attributes:
-        drive: the drive.
-        worst_percent: largest displacement of any instant over the text, percent of the unit.
-        bias_percent: mean release minus operate, percent of the unit.
-        peak_v: highest voltage across the opening contact.
-        resistor_w: heat in the resistor held in mark.
-    """
-
-    drive: Drive
-    worst_percent: float
-    bias_percent: float
-    peak_v: float
-    resistor_w: float
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Searched:
     """What a search gave.
@@ -69,11 +51,28 @@ class Searched:
         wish: what was wanted.
         found: every drive that was tried.
         choices: for each kind of suppressor the one with the least heat, proved; least heat first.
+        best: the drive of the first choice; None where there is none.
     """
 
     wish: Wish
     found: Found
-    choices: tuple[Choice, ...]
+    choices: tuple[ChoiceFound, ...]
+    best: Drive | None
+
+    def document(self) -> Search:
+        """Return what is written of it."""
+        wish = self.wish
+        return Search(
+            wish=WishAsked(
+                added_bias_percent=wish.bias_percent,
+                contact_v=wish.contact_v,
+                least_current_ratio=wish.current_ratio,
+                most_resistor_w=wish.resistor_w if np.isfinite(wish.resistor_w) else None,
+            ),
+            tried=int(self.found.series_ohm.size),
+            meeting=int(self.found.meets.sum()),
+            choices=self.choices,
+        )
 
 
 def choose(request: Request, wish: Wish, low_ohm: float, high_ohm: float | None, count: int) -> Searched:
@@ -85,16 +84,15 @@ def choose(request: Request, wish: Wish, low_ohm: float, high_ohm: float | None,
         drive, resistors, usual_suppressors(drive), wish, request.codes,
         unit_s=request.unit_s, stop_units=request.stop_units,
     )  # fmt: skip
-    proved = [_prove(request, found, index) for index in found.best()]
-    choices = tuple(choice for choice in proved if choice is not None and _meets(choice, wish))
-    return Searched(wish, found, choices)
+    proved = [one for index in found.best() if (one := _prove(request, found, index)) and _meets(one[1], wish)]
+    return Searched(wish, found, tuple(choice for _, choice in proved), proved[0][0] if proved else None)
 
 
-def _meets(choice: Choice, wish: Wish) -> bool:
+def _meets(choice: ChoiceFound, wish: Wish) -> bool:
     return choice.worst_percent <= wish.bias_percent and choice.peak_v <= wish.contact_v
 
 
-def _prove(request: Request, found: Found, index: int) -> Choice | None:
+def _prove(request: Request, found: Found, index: int) -> tuple[Drive, ChoiceFound] | None:
     part, series = found.parts[int(found.part[index])], float(found.series_ohm[index])
     drive = replace(request.drive, series_ohm=series, suppressor=part)
     stream = send(drive, request.codes, unit_s=request.unit_s, stop_units=request.stop_units)
@@ -103,6 +101,19 @@ def _prove(request: Request, found: Found, index: int) -> Choice | None:
     _, broken = break_(drive)
     peak = max(broken.highest("switch_v"), drive.supply.volts)
     unit = request.unit_s
-    return Choice(
-        drive, stream.worst_s / unit * 100, stream.bias_s / unit * 100, peak, series * drive.steady_a**2
+    return drive, ChoiceFound(
+        series_ohm=series,
+        suppressor=SuppressorChosen(
+            kind=part.kind.value,
+            r_ohm=part.r_ohm,
+            volts=part.volts,
+            c_f=part.c_f,
+            across="contact" if part.on_contact else "coil",
+            words=str(part),
+        ),
+        steady_a=drive.steady_a,
+        worst_percent=stream.worst_s / unit * 100,
+        added_bias_percent=stream.bias_s / unit * 100,
+        peak_v=peak,
+        resistor_w=series * drive.steady_a**2,
     )

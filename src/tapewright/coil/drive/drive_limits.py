@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
+from tapewright.coil.document import Duty
 from tapewright.coil.drive.drive import Drive, Kind
-from tapewright.coil.drive.heat import Duty
 from tapewright.coil.stream import StreamResult
 from tapewright.number import Limit, Reading, Source, Standing, Verdict, judge
 from tapewright.reference.contact_protection_note import CONTACT_V, RISE_V_PER_S, smallest_capacitance_f

@@ -1,61 +1,26 @@
 """Where the power goes: coil, resistor, supply; what resistor to fit; how long the coil may be held."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from tapewright.coil.document import Duty, Power, Powers
 from tapewright.coil.drive.circuit import CURRENT, TERMINALS
 from tapewright.coil.drive.drive import Coil, Drive
-from tapewright.coil.drive.trace import Trace
+from tapewright.coil.drive.solved import Trace
 from tapewright.reference.conductors import COPPER_PER_KELVIN
 from tapewright.reference.resistor_derating import SOLD_W, USED_FRACTION
 
 
-@dataclass(frozen=True, slots=True)
-class Power:
-    """Power in watts: held in mark for ever (the line's rest), highest, and mean over the text.
-
-    Attributes:
-        held_w: with the switch closed for ever.
-        peak_w: highest at any moment of the text.
-        mean_w: mean over the text.
-    """
-
-    held_w: float
-    peak_w: float
-    mean_w: float
+def fit_w(resistor: Power) -> float:
+    """Return the rating a resistor should at least have: its power over the fraction of a rating that is used."""
+    return max(resistor.held_w, resistor.mean_w) / USED_FRACTION.value
 
 
-@dataclass(frozen=True, slots=True)
-class Heat:
-    """Where the power goes.
-
-    Attributes:
-        supply: what the supply delivers.
-        coil: what the coil turns into heat.
-        resistor: what the series resistor turns into heat.
-        suppressor_mean_w: what suppressor and contact turn into heat, mean over the text.
-        break_j: energy the contact or the suppressor across it takes at one break of the full current.
-    """
-
-    supply: Power
-    coil: Power
-    resistor: Power
-    suppressor_mean_w: float
-    break_j: float
-
-    @property
-    def fit_w(self) -> float:
-        """Rating the resistor should at least have: its held power over the fraction of a rating that is used."""
-        return max(self.resistor.held_w, self.resistor.mean_w) / USED_FRACTION.value
-
-    @property
-    def sold_w(self) -> float | None:
-        """The next rating sold; None when it is beyond the list."""
-        return next((rating for rating in SOLD_W if rating >= self.fit_w), None)
+def sold_w(least_w: float) -> float | None:
+    """Return the next rating sold; None when it is beyond the list."""
+    return next((rating for rating in SOLD_W if rating >= least_w), None)
 
 
-def heat_of(drive: Drive, text: Trace, one_break: Trace) -> Heat:
+def heat_of(drive: Drive, text: Trace, one_break: Trace) -> Powers:
     """Add up the power over a text and one break."""
     span = text.segments[-1].end_s - text.segments[0].start_s
     supply_j = sum(s.integral(TERMINALS, s.solved.rows.load_a) for s in text.segments)
@@ -69,36 +34,17 @@ def heat_of(drive: Drive, text: Trace, one_break: Trace) -> Heat:
     beside = sum(
         s.integral(s.solved.rows.switch_v, s.solved.rows.load_a) for s in one_break.segments if not s.condition.closed
     )
-    return Heat(
-        Power(held_volts * steady, peak_supply, supply_j / span),
-        Power(drive.coil.r_ohm * steady**2, drive.coil.r_ohm * coil_a**2, coil_j / span),
-        Power(drive.series_ohm * steady**2, drive.series_ohm * load_a**2, series_j / span),
-        max(0.0, (supply_j - coil_j - series_j) / span),
-        max(0.0, beside),
+    return Powers(
+        supply=Power(held_volts * steady, peak_supply, supply_j / span),
+        coil=Power(drive.coil.r_ohm * steady**2, drive.coil.r_ohm * coil_a**2, coil_j / span),
+        resistor=Power(drive.series_ohm * steady**2, drive.series_ohm * load_a**2, series_j / span),
+        suppressor_mean_w=max(0.0, (supply_j - coil_j - series_j) / span),
+        break_j=max(0.0, beside),
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
-    """How long the coil may have current.
-
-    Attributes:
-        mark_fraction: share of the text during which the switch is closed.
-        held_w: power held for ever, at the resistance given.
-        allowed_fraction: share of time the coil may be on; None when nothing says how much it stands.
-        hot_c: temperature it settles at when held for ever; None when its rise per watt is not known.
-        why: how the answer came about, or what is missing.
-    """
-
-    mark_fraction: float
-    held_w: float
-    allowed_fraction: float | None
-    hot_c: float | None
-    why: str
-
-
 def duty_of(drive: Drive, mark_fraction: float, room_c: float) -> Duty:
-    """Say how long the coil may be on.
+    """Return how long the coil may be on.
 
     Held at a fixed supply the coil's resistance grows as it warms: T = room + K P(T), solved by repetition.
     """

@@ -5,14 +5,24 @@ from dataclasses import dataclass, field
 
 from tapewright.coil.armature import break_, held, make
 from tapewright.coil.cautions import cautions_for
-from tapewright.coil.compare import Alternative, at_other_voltages
+from tapewright.coil.document import (
+    CoilGiven,
+    DriveFigures,
+    DrivePlan,
+    Lead,
+    SeriesGiven,
+    SupplyGiven,
+    SuppressorGiven,
+    SwitchGiven,
+)
 from tapewright.coil.doubt import assumed_doubts, carried
 from tapewright.coil.drive.drive import Drive, Kind
 from tapewright.coil.drive.drive_limits import judge_plan
-from tapewright.coil.drive.heat import Duty, Heat, duty_of, heat_of
-from tapewright.coil.drive.trace import Trace
+from tapewright.coil.drive.heat import duty_of, fit_w, heat_of, sold_w
+from tapewright.coil.drive.other_voltages import at_other_voltages
+from tapewright.coil.drive.solved import Trace
 from tapewright.coil.stream import StreamResult, send
-from tapewright.number import Limit, Reading, Verdict
+from tapewright.number import Limit, Reading
 from tapewright.reference.resistor_derating import USED_FRACTION
 
 
@@ -45,38 +55,21 @@ class Request:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plan:
-    """What the drive will do.
+    """What the drive will do, and what its pictures are drawn from.
 
     Attributes:
         request: what was asked.
-        figures: name -> reading, the names of UNITS. asked_a is the steady current if the supply had no limit;
-            operate is from a long space, release from a long mark.
-        doubts: the standard uncertainty taken for each input.
+        document: what is written of it.
         stream: the text as the armature follows it.
         make: current from the closing of the switch after a long space.
         broken: current from its opening after a long mark.
-        heat: where the power goes.
-        duty: how long the coil may be held.
-        contact_peak_a: highest current through the closing contact (an RC across it discharges through it).
-        lead_v: lowest and highest voltage of the coil's switched lead against the supply's negative.
-        comparison: the same coil at the same current from other voltages.
-        cautions: what to mind, before any number.
-        verdicts: judged limits.
     """
 
     request: Request
-    figures: Mapping[str, Reading]
-    doubts: Mapping[str, float]
+    document: DrivePlan
     stream: StreamResult
     make: Trace
     broken: Trace
-    heat: Heat
-    duty: Duty
-    contact_peak_a: float
-    lead_v: tuple[float, float]
-    comparison: tuple[Alternative, ...]
-    cautions: tuple[str, ...]
-    verdicts: tuple[Verdict, ...]
 
 
 #: name of a figure -> its unit
@@ -97,19 +90,62 @@ def plan(request: Request) -> Plan:
     mark = held(drive)
     _, made = make(drive)
     _, broken = break_(drive, mark)
-    heat = heat_of(drive, stream.trace, broken)
+    power = heat_of(drive, stream.trace, broken)
     duty = duty_of(drive, mark_fraction(stream), request.room_c)
     part = drive.suppressor
     rush_a = drive.supply.volts / part.r_ohm if part.kind is Kind.RC and part.across_contact else 0.0
-    verdicts = judge_plan(drive, figures, stream, request.limits, request.series_rated_w, duty)
-    return Plan(
-        request, figures, doubts, stream, made, broken, heat, duty,
+    coil, supply = drive.coil, drive.supply
+    document = DrivePlan(
+        cautions=cautions_for(drive, power, values["peak_v"] or 0.0, stream),
+        coil=CoilGiven(
+            r_ohm=coil.r_ohm,
+            l_h=coil.l_h,
+            pull_in_a=coil.pull_in_a,
+            drop_out_a=coil.drop_out_a,
+            at_c=coil.at_c,
+            travel_ms=coil.travel_s * 1e3,
+            return_ms=coil.return_s * 1e3,
+        ),
+        supply=SupplyGiven(
+            volts=supply.volts,
+            limit_a=supply.limit_a if supply.limit_a < float("inf") else None,
+            recovery_ms=supply.recovery_s * 1e3,
+            c_out_f=supply.c_out_f,
+        ),
+        series=SeriesGiven(r_ohm=drive.series_ohm),
+        switch=SwitchGiven(side="high" if drive.high_side else "low", breakdown_v=drive.breakdown_v),
+        suppressor=SuppressorGiven(
+            kind=part.kind.value,
+            r_ohm=part.r_ohm,
+            volts=part.volts,
+            c_f=part.c_f,
+            drop_v=part.drop_v,
+            across="contact" if part.on_contact else "coil",
+            words=str(part),
+        ),
+        steady_a=values["steady_a"],
+        asked_a=values["asked_a"],
+        tau_ms=values["tau_ms"],
+        operate_ms=values["operate_ms"],
+        release_ms=values["release_ms"],
+        added_bias_percent=values["added_bias_percent"],
+        peak_v=values["peak_v"],
+        resistor_w=values["resistor_w"],
+        fit_w=values["fit_w"],
+        energy_j=values["energy_j"],
+        readings=DriveFigures(**figures),
+        doubts=doubts,
+        fit_sold_w=sold_w(fit_w(power.resistor)),
+        stream=stream.document(request.text),
+        power=power,
         contact_peak_a=max(made.highest("switch_a"), rush_a),
         lead_v=_lead(drive, made, broken),
+        duty=duty,
         comparison=at_other_voltages(drive, request.unit_s),
-        cautions=cautions_for(drive, heat, figures["peak_v"].value or 0.0, stream),
-        verdicts=verdicts,
-    )  # fmt: skip
+        verdicts=judge_plan(drive, figures, stream, request.limits, request.series_rated_w, duty),
+        notes=tuple(f"{name}: {reading.how}" for name, reading in figures.items() if reading.value is None),
+    )
+    return Plan(request, document, stream, made, broken)
 
 
 def headline(drive: Drive, unit_s: float) -> dict[str, float | None]:
@@ -147,9 +183,8 @@ def mark_fraction(stream: StreamResult) -> float:
     return closed / stream.end_s
 
 
-def _lead(drive: Drive, made: Trace, broken: Trace) -> tuple[float, float]:
-    """Voltage of the coil's switched lead against the supply's negative."""
+def _lead(drive: Drive, made: Trace, broken: Trace) -> Lead:
     if drive.high_side:
         low = -max((-s.along(s.solved.rows.coil_v)).max() for t in (made, broken) for s in t.segments)
-        return float(low), max(made.highest("coil_v"), 0.0)
-    return 0.0, max(broken.highest("switch_v"), drive.supply.volts)
+        return Lead(low=float(low), high=max(made.highest("coil_v"), 0.0))
+    return Lead(low=0.0, high=max(broken.highest("switch_v"), drive.supply.volts))

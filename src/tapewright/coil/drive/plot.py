@@ -1,13 +1,15 @@
-"""Pictures of a planned drive: current on make and on break, and the first characters as the armature follows them."""
+"""Pictures of a planned drive: current on make and on break, the first characters, the trade a search found."""
 
 import numpy as np
 
+from tapewright.coil.drive.choice import Searched
+from tapewright.coil.drive.drive import Kind
 from tapewright.coil.drive.plan import Plan
-from tapewright.coil.drive.trace import Trace
+from tapewright.coil.drive.solved import Trace
 from tapewright.furniture.plot import BRASS, GROUND, INK, OUTSIDE, PROVED, QUIET, Axes, Drawing
 
-WIDTH_MM, HEIGHT_MM = 190.0, 150.0
-POINTS = 600
+WIDTH_MM, HEIGHT_MM, TRADE_MM = 190.0, 150.0, 138.0
+POINTS, MOST_POINTS = 600, 4000
 SHOWN_CHARACTERS = 2
 BAND = "#E9DFC8"
 
@@ -28,7 +30,8 @@ def plan_plot(plan: Plan) -> str:
 
 def _one(drawing: Drawing, plan: Plan, what: tuple[float, str, str], trace: Trace, highest: float) -> None:
     left, title, name = what
-    coil, reading = plan.request.drive.coil, plan.figures[name]
+    coil, figures = plan.request.drive.coil, plan.document.readings
+    reading = figures.operate_ms if name == "operate_ms" else figures.release_ms
     shown_ms = min(_shown_ms(plan, reading.value), trace.segments[-1].end_s * 1e3)
     axes = Axes(drawing, left, 20, 70, 42, (0.0, shown_ms), (0.0, highest))
     drawing.text(left, 9, title, size_mm=3.6)
@@ -108,3 +111,64 @@ def _armature(drawing: Drawing, axes: Axes, plan: Plan, length_ms: float) -> Non
     if since is not None:
         x = axes.x(since)
         drawing.rect(x, top + 4.4, max(axes.x(length_ms) - x, 0.2), 3.2, fill=PROVED)
+
+
+#: kind -> (word, shape): shape and word tell them apart, not colour
+SHAPES = {
+    Kind.NONE: ("none", "x"), Kind.DIODE: ("diode", "o"), Kind.DIODE_R: ("diode + r", "."),
+    Kind.ZENER: ("zener", "+"), Kind.RC: ("rc", "-"),
+}  # fmt: skip
+
+
+def search_plot(searched: Searched) -> str:
+    """Draw the trade: volts across the contact against the largest displacement, each kind with its shape."""
+    found, wish = searched.found, searched.wish
+    drawing = Drawing(WIDTH_MM, TRADE_MM, "Trade between contact voltage and bias")
+    drawing.rect(0, 0, WIDTH_MM, TRADE_MM, fill=GROUND)
+    drawing.text(18, 9, "Faster release costs volts across the contact", size_mm=3.8)
+    top_v, top_percent = 2.2 * wish.contact_v, 4 * wish.bias_percent
+    axes = Axes(drawing, 18, 24, 160, 74, (0.0, top_v), (0.0, top_percent))
+    axes.x_axis("V across the opening contact")
+    axes.y_axis("largest displacement of an instant, % of the unit")
+    x, y = axes.x(wish.contact_v), axes.y(wish.bias_percent)
+    for ends in ((axes.left, y, x, y), (x, y, x, axes.top + axes.height)):
+        drawing.line(*ends, stroke=BRASS, stroke_width=0.4, stroke_dasharray="2 1")
+    shown = np.flatnonzero((found.peak_v <= top_v) & (found.worst_percent <= top_percent))
+    for n in shown[:: max(1, shown.size // MOST_POINTS)]:
+        kind = found.parts[int(found.part[n])].kind
+        at_x, at_y = axes.x(found.peak_v[n]), axes.y(found.worst_percent[n])
+        _mark(drawing, at_x, at_y, SHAPES[kind][1], met=bool(found.meets[n]))
+    drawing.rect(x + 1, y - 3.6, 40, 4.4, fill=GROUND)
+    drawing.text(x + 2, y - 0.4, "wanted: left and below", size_mm=2.8, fill=BRASS)
+    _legend(drawing)
+    for number, choice in enumerate(searched.choices, start=1):
+        at = axes.x(choice.peak_v), axes.y(choice.worst_percent)
+        drawing.circle(*at, 1.7, fill=PROVED)
+        drawing.text(at[0], at[1] + 1, str(number), size_mm=2.6, fill=GROUND, text_anchor="middle")
+        words = f"{number}  {choice.series_ohm:.0f} ohm, {choice.suppressor.words}, {choice.resistor_w:.2g} W"
+        drawing.text(axes.left, axes.top + axes.height + 10 + 4.6 * number, words, size_mm=3.2)
+    return drawing.svg()
+
+
+def _mark(drawing: Drawing, x: float, y: float, shape: str, *, met: bool) -> None:
+    colour, size = (INK, 0.7) if met else (QUIET, 0.5)
+    if shape == "o":
+        drawing.circle(x, y, size, fill="none", stroke=colour, stroke_width=0.2)
+    elif shape == ".":
+        drawing.circle(x, y, size * 0.5, fill=colour)
+    if shape in "+-":
+        drawing.line(x - size, y, x + size, y, stroke=colour, stroke_width=0.2)
+    if shape == "+":
+        drawing.line(x, y - size, x, y + size, stroke=colour, stroke_width=0.2)
+    if shape == "x":
+        for side in (-1, 1):
+            drawing.line(x - size, y - side * size, x + size, y + side * size, stroke=colour, stroke_width=0.2)
+
+
+def _legend(drawing: Drawing) -> None:
+    x = 18.0
+    for word, shape in SHAPES.values():
+        _mark(drawing, x, 15.2, shape, met=True)
+        drawing.text(x + 2, 16.2, word, size_mm=2.8)
+        x += 24
+    drawing.text(x, 16.2, "dark: meets all that is wanted", size_mm=2.8, fill=QUIET)

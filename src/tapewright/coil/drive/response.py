@@ -18,8 +18,7 @@ import numpy as np
 
 from tapewright.coil.drive.circuit import Condition, FloatArray, Output
 from tapewright.coil.drive.drive import Drive, Kind
-from tapewright.coil.drive.solved import Solved
-from tapewright.coil.drive.trace import Segment, Trace
+from tapewright.coil.drive.solved import Segment, Solved, Trace
 
 ROUNDING = 1e-9
 #: a circuit that changes its condition more often than this between two switchings is not one we can solve

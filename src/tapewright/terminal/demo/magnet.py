@@ -1,6 +1,5 @@
 """The demo's chapter on the magnet: Heron's punch magnet on a bench supply, and a stuck against a free armature."""
 
-from functools import partial
 from pathlib import Path
 
 import click
@@ -47,27 +46,22 @@ def chapter(folder: Path) -> None:
 def _plan(folder: Path) -> None:
     from tapewright.coil.drive.file import drive_file, plan_drive
     from tapewright.coil.drive.plot import plan_plot
-    from tapewright.coil.drive.text import plan_text, search_text
+    from tapewright.coil.words import plan_text
 
     file = folder / "heron-magnet.toml"
     file.write_text(HERON, encoding="utf-8")
-    request, order = drive_file(file, {}, search=False)
-    plan, searched = plan_drive(request, order)
+    plan, _ = plan_drive(*drive_file(file, {}, search=False))
     (folder / "heron-drive.svg").write_text(plan_plot(plan), encoding="utf-8")
-    click.echo(plan_text(plan))
-    if searched is not None:
-        click.echo(search_text(searched))
+    click.echo(plan_text(plan.document))
 
 
 def _read(folder: Path, name: str, *, stuck: bool) -> None:
     import numpy as np
 
-    from tapewright.coil.document import Loop
+    from tapewright.coil.from_settings import measure
     from tapewright.coil.plot import coil_plot
-    from tapewright.coil.read import read_coil_current
-    from tapewright.coil.text import coil_text
+    from tapewright.coil.words import coil_text
     from tapewright.practice.coil import CurrentProbe, Feed, MagnetCoil, Pulse, record, run_coil
-    from tapewright.recordings.files.waveform import read_waveform
 
     coil = MagnetCoil(42.0, 0.35, 0.5, pull_in_a=0.22, mass_kg=0.03, gap_m=0.6e-3, restitution=0.2, stuck=stuck)
     pulses = tuple(Pulse(0.02 + 0.12 * n, 0.09 + 0.12 * n) for n in range(3))
@@ -77,9 +71,9 @@ def _read(folder: Path, name: str, *, stuck: bool) -> None:
     file = folder / f"heron-{name}.csv"
     table = np.column_stack([np.arange(volts.size) / probe.rate_hz, volts])
     np.savetxt(file, table, delimiter=",", header="time (s),shunt (V)", comments="", fmt="%.6g")
-    reading = read_coil_current(file, partial(read_waveform, channel=None, rate_hz=None), Loop(48.0, 1.0, 37.0), 1.0)
+    reading = measure({"current": file}, {"supply": 48.0, "shunt": 1.0, "series_ohm": 37.0}).read
     (folder / f"heron-{name}.svg").write_text(coil_plot(reading), encoding="utf-8")
-    click.echo(coil_text(reading, None, None))
+    click.echo(coil_text(reading.coil))
     pairs = zip(truth.first_landings_s, pulses, strict=True)
     landings = [land - pulse.on_s for land, pulse in pairs if land is not None]
     told = f"it landed after {np.mean(landings) * 1e3:.2f} ms" if landings else "it was stuck"
