@@ -82,6 +82,15 @@ CAUTIONS: tuple[tuple[Callable[[Situation], bool], Callable[[Situation], str]], 
         "the figure below is only where air begins to break down.",
     ),
     (
+        lambda s: s.drive.suppressor.kind is Kind.ZENER and not s.drive.suppressor.across_contact,
+        lambda s: "The zener needs its blocking diode in series, their bands looking away from each other: alone "
+        "across the coil it is a plain diode one way round and a short circuit of the supply the other.",
+    ),
+    (
+        lambda s: s.drive.suppressor.kind in (Kind.DIODE, Kind.DIODE_R),
+        lambda s: "The diode's band looks at plus: the other way round it shorts the supply at the first mark.",
+    ),
+    (
         lambda s: s.peak_v >= LOWEST_FATAL_V.value,
         lambda s: "No ground clip of a probe on a floating loop: it earths one side through the instrument. "
         "Use a differential probe, or measure across a resistor on the earthed side only.",

@@ -17,7 +17,8 @@ import numpy as np
 from tapewright.coil.closing_read import ClosingRead, unknown
 from tapewright.coil.coil_recording import Closing, FloatArray, Prepared
 from tapewright.coil.kinks import POSSIBLE, SURE, Kink, strongest
-from tapewright.coil.landing_fit import LANDING, TRAVEL, Fit, fit_moved, fit_stuck
+from tapewright.coil.landing_fit import LANDING, T1, T2, TRAVEL, Fit, fit_moved, fit_second_order, fit_stuck
+from tapewright.coil.release import RINGS
 from tapewright.coil.still import not_moved
 from tapewright.coil.window import Window, guess_of, window_of
 
@@ -26,6 +27,9 @@ BETTER_BY = 40.0
 BY_CHANCE = 25.0
 #: another closing's fit is start enough when it ends this near to what noise allows
 GOOD_ENOUGH = 1.25
+RIVALS = "a landing, or a coil that stands still beside a capacitor or in thick iron: both explain the rise"
+#: L must grow by this share at least, and by so many times its doubt, for a landing (common practice, no source)
+LEAST_GROWTH, GROWTH_SIGMAS = 0.03, 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,15 +54,19 @@ def look_at(prepared: Prepared, closing: Closing, like: Fit | None = None) -> An
     if start is None:
         return Analysed(window, read=unknown(window.begin_s, "the rise is too short for this sample rate"))
     stuck = fit_stuck(window.times_s, window.current_a, window.noise_a, start)
-    kink = strongest(window.current_a, window.noise_a * prepared.noise_scale, window.skip)
+    kink = strongest(window.current_a, window.white_a * prepared.noise_scale, window.skip, window.coarse_a)
     scale = prepared.noise_scale**2
     quiet = kink is None or kink.strength < POSSIBLE
     if kink is not None and not quiet:
         moved = _best_moved(window, stuck, start, kink, like, scale)
         if _landed(window, stuck, moved, kink, scale):
-            return Analysed(window, fit=moved)
-        quiet = kink.strength < SURE and (stuck.chi2 - moved.chi2) / scale < BY_CHANCE
-    return Analysed(window, read=not_moved(window, stuck, quiet, scale))
+            still = fit_second_order(window.times_s, window.current_a, window.noise_a, stuck)
+            if _better(window, still, moved, scale) > BY_CHANCE:
+                return Analysed(window, fit=moved)
+            return Analysed(window, read=unknown(window.begin_s + stuck.values[0], RIVALS))
+        quiet = kink.strength < SURE and _better(window, stuck, moved, scale) < BY_CHANCE
+    rings = bool(prepared.current_a[closing.off : closing.end + 1].min() < -RINGS * prepared.level_a)
+    return Analysed(window, read=not_moved(window, stuck, quiet, scale, rings=rings))
 
 
 def _best_moved(window: Window, stuck: Fit, base: FloatArray, kink: Kink, like: Fit | None, scale: float) -> Fit:
@@ -83,5 +91,15 @@ def _landed(window: Window, stuck: Fit, moved: Fit, kink: Kink, scale: float) ->
     t1, t2, landing = moved.values[2], moved.values[3], moved.values[LANDING]
     at = kink.index * window.step_s - moved.values[0]
     near = abs(at - landing) < max(kink.window * window.step_s, 0.25 * landing)
-    better = (stuck.chi2 - moved.chi2) / scale > BETTER_BY
-    return bool(kink.strength > SURE and better and near and t2 > t1)
+    better = _better(window, stuck, moved, scale) > BETTER_BY
+    # movement is a change of inductance that stillness cannot give
+    growth, grow = t2 / t1 - 1, np.sqrt(scale * window.alike * max(1.0, moved.reduced / scale))
+    u = float(grow * np.hypot(moved.u(T1) / t1, moved.u(T2) / t2))
+    grown = growth > max(LEAST_GROWTH, GROWTH_SIGMAS * u)
+    return bool(kink.strength > SURE and better and near and grown)
+
+
+def _better(window: Window, stuck: Fit, moved: Fit, scale: float) -> float:
+    """Return by how much a landing explains more of what the converter's steps do not."""
+    without, with_ = (fit.beyond(window.white_a, window.coarse_a) for fit in (stuck, moved))
+    return (without - with_) / scale

@@ -17,16 +17,23 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from tapewright.coil.converter import noise_of
+
 FloatArray = npt.NDArray[np.float64]
 
-#: factor from median absolute deviation to standard deviation of a normal distribution
-MAD_TO_SIGMA = 1.4826
 ON_ABOVE, OFF_BELOW = 0.45, 0.12
 BINS = 200
 #: share of the range by which a directly coupled recording may go past its rest
 MOST_BEYOND_REST = 0.12
 #: sinking during one closing that is taken for AC coupling, as a share of the current
 MOST_SINKING = 0.01
+#: so much below rest before a rise makes it a swing of a ringing coil; so much of the swing may a held current sink
+RINGS_BELOW, RINGING_SINKS = 0.08, 0.1
+#: so many jumps tell a line signal from a current
+LEAST_JUMPS = 3
+#: what a current still rises in one time constant when it meets the end of the range, as a share of it; an exponential
+#: that reaches its level has next to nothing left
+CLIPPED_SLOPE = 0.2
 #: running means of this many samples are looked at for AC coupling, and must stand out by this many of their sigmas
 MEAN_WIDTH, NOISE_SIGMAS = 25, 7.0
 LEAST_SAMPLES = 60
@@ -63,6 +70,8 @@ class Prepared:
         current_a: shape (n,), rest at zero, current upwards.
         rate_hz: sample rate.
         noise_a: standard deviation of one sample.
+        white_a: the part of it that differs from sample to sample.
+        coarse_a: an error of at most this may have any shape: the converter's staircase.
         noise_scale: by how much slow noise exceeds what white noise of that size would give (1 for white).
         level_a: the level it dwells on with current.
         rest_u_a: standard uncertainty of the rest that was taken off.
@@ -75,6 +84,8 @@ class Prepared:
     current_a: FloatArray
     rate_hz: float
     noise_a: float
+    white_a: float
+    coarse_a: float
     noise_scale: float
     level_a: float
     rest_u_a: float
@@ -95,7 +106,8 @@ def prepare(samples_a: FloatArray, rate_hz: float) -> Prepared:
     if samples.size < LEAST_SAMPLES:
         return _nothing(samples, rate_hz, f"only {samples.size} samples: at least {LEAST_SAMPLES} are needed")
     span = float(np.ptp(samples))
-    noise = _noise(samples)
+    found = noise_of(samples)
+    noise = found.sigma
     if span <= LEAST_SIGNAL * noise or span == 0:
         return _nothing(samples, rate_hz, "no closing stands out of the noise")
     low, high = _levels(samples)
@@ -109,17 +121,14 @@ def prepare(samples_a: FloatArray, rate_hz: float) -> Prepared:
     current, rest = current - correction, rest + correction
     doubts = _doubts(current, level, noise, closings)
     scale = _slow_noise(current, noise, closings)
-    return Prepared(current, rate_hz, noise, scale, level, rest_u, closings, inverted, rest, doubts)
+    return Prepared(
+        current, rate_hz, noise, found.white, found.coarse, scale, level, float(np.hypot(rest_u, found.coarse / 2)),
+        closings, inverted, rest, doubts,
+    )  # fmt: skip
 
 
 def _nothing(samples: FloatArray, rate_hz: float, why: str) -> Prepared:
-    return Prepared(samples, rate_hz, 0.0, 1.0, 0.0, 0.0, (), False, 0.0, (why,))
-
-
-def _noise(samples: FloatArray) -> float:
-    """Noise of one sample from second differences, which a smooth current does not touch."""
-    second = np.diff(samples, 2)
-    return float(MAD_TO_SIGMA * np.median(np.abs(second - np.median(second))) / np.sqrt(6))
+    return Prepared(samples, rate_hz, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, (), False, 0.0, (why,))
 
 
 def _smooth(samples: FloatArray, width: int = 5) -> FloatArray:
@@ -173,6 +182,7 @@ def _closings(current: FloatArray, level: float, noise: float) -> tuple[Closing,
             found.append((_rise(current, crossed, level, noise), crossed, int(index)))
     if on:
         found.append((_rise(current, crossed, level, noise), crossed, current.size))
+    found = [one for one in found if not _rings_up(smooth, *one[:2], level)]
     closings = []
     for number, (rise, crossed, below_at) in enumerate(found):
         begin = found[number - 1][2] if number else 0
@@ -181,6 +191,12 @@ def _closings(current: FloatArray, level: float, noise: float) -> tuple[Closing,
         if off - rise >= LEAST_CLOSING and rise - begin >= 2:
             closings.append(Closing(begin, rise, off, end))
     return tuple(closings)
+
+
+def _rings_up(smooth: FloatArray, rise: int, crossed: int, level: float) -> bool:
+    """Return whether a rise is a swing of a coil that rings with its capacitor: it comes straight from below rest."""
+    before = smooth[max(0, rise - 2 * (crossed - rise) - 2) : crossed]
+    return bool(before.size and before.min() < -RINGS_BELOW * level)
 
 
 def _rise(current: FloatArray, crossed: int, level: float, noise: float) -> int:
@@ -205,21 +221,60 @@ def _last_on(current: FloatArray, crossed: int, below_at: int) -> int:
 def _doubts(current: FloatArray, level: float, noise: float, closings: tuple[Closing, ...]) -> tuple[str, ...]:
     smooth = _smooth(current, 9)
     beyond = -float(smooth.min())
-    if beyond > MOST_BEYOND_REST * max(float(smooth.max()), level):
-        past = f"the current goes {beyond / level * 100:.0f} % past its rest"
-        return (f"{past}: AC coupling, or the supply was reversed",)
+    past = f"the current goes {beyond / level * 100:.0f} % past its rest"
+    far = beyond > MOST_BEYOND_REST * max(float(smooth.max()), level)
     if not closings:
-        return ("no closing of the switch was found",)
-    under, sinking = [], []
-    for closing in closings:
-        under.append(-_lowest_mean(current[closing.off + 1 : closing.end + 1]))
-        sinking.append(_sinking(current[closing.rise : closing.off + 1]))
-    resolution = NOISE_SIGMAS * noise / np.sqrt(MEAN_WIDTH)
-    if float(np.median(under)) > max(resolution, MOST_SINKING * level):
+        return (f"{past}: AC coupling, or the supply was reversed" if far else "no closing of the switch was found",)
+    under = float(np.median([-_lowest_mean(current[closing.off + 1 : closing.end + 1]) for closing in closings]))
+    sinking = float(np.median([_sinking(current[closing.rise : closing.off + 1], level) for closing in closings]))
+    resolution = max(NOISE_SIGMAS * noise / np.sqrt(MEAN_WIDTH), MOST_SINKING * level)
+    # a capacitor in the instrument that shows so much below rest has lost as much while the current was held;
+    # one beside the contact or the coil has not: there the current rings
+    rings = under > resolution and sinking < max(RINGING_SINKS * under, noise)
+    if far and not rings:
+        return (f"{past}: AC coupling, or the supply was reversed",)
+    if under > resolution and not rings:
         return ("after opening the current lies below its rest and creeps back: AC coupling",)
-    if float(np.median(sinking)) > max(resolution, MOST_SINKING * level):
+    if sinking > resolution:
         return ("the current sinks while the switch is closed: AC coupling, or a supply that gives way",)
     return ()
+
+
+def jumps_between_levels(samples_a: FloatArray, rate_hz: float) -> bool:
+    """Return whether a signal jumps between two levels: a line signal, a voltage, or a current sampled too slowly.
+
+    A coil's current takes its time constant to rise. One that rises from a tenth to nine tenths within a sample at all
+    of several closings shows nothing of it.
+    """
+    samples = np.asarray(samples_a, dtype=np.float64)
+    if samples.size < LEAST_SAMPLES or np.ptp(samples) == 0:
+        return False
+    low, high = _levels(samples)
+    share = (samples - low) / (high - low) if high > low else np.zeros(samples.size)
+    above, below = share > 0.9, share < 0.1
+    known = np.flatnonzero(above | below)
+    up = np.flatnonzero(np.diff(above[known].astype(int)) == 1)
+    gaps = known[up + 1] - known[up]
+    held = np.mean((np.abs(share) < 0.1) | (np.abs(share - 1) < 0.1))
+    return bool(gaps.size >= LEAST_JUMPS and np.mean(gaps <= 2) > 0.9 and held > 0.9)
+
+
+def clipped(prepared: Prepared) -> bool:
+    """Return whether the recording ends at the top of the instrument's range, while the current still rose."""
+    top = float(prepared.current_a.max())
+    near = prepared.coarse_a + 1e-9 * abs(top)
+    for closing in prepared.closings:
+        piece = prepared.current_a[closing.rise : closing.off + 1]
+        at_top = np.flatnonzero(piece >= top - near)
+        if not at_top.size or np.mean(piece[at_top[0] :] >= top - near) < 0.9:
+            return False
+        first = int(at_top[0])
+        reached = int(np.flatnonzero(piece > 0.63 * top)[0])
+        before = max(0, first - max(3, reached // 4))
+        slope = (piece[first] - piece[before]) / max(first - before, 1)
+        if slope * max(reached, 1) < CLIPPED_SLOPE * top:
+            return False
+    return bool(prepared.closings)
 
 
 def _lowest_mean(piece: FloatArray) -> float:
@@ -230,13 +285,14 @@ def _lowest_mean(piece: FloatArray) -> float:
     return float(sums.min())
 
 
-def _sinking(piece: FloatArray) -> float:
-    """Return by how much the last third falls, from its straight line."""
-    last = piece[piece.size * 2 // 3 :]
+def _sinking(piece: FloatArray, level: float) -> float:
+    """Return by how much a held current falls: over its last third, from the one before, or nearly to nothing."""
+    middle, last = piece[piece.size // 3 : piece.size * 2 // 3], piece[piece.size * 2 // 3 :]
     if last.size < 8:
         return 0.0
     slope = np.polyfit(np.arange(last.size), last, 1)[0]
-    return float(-slope * last.size)
+    gone = level - float(last.mean()) if last.mean() < 0.7 * level else 0.0
+    return float(max(-slope * last.size, middle.mean() - last.mean(), gone))
 
 
 def _slow_noise(current: FloatArray, noise: float, closings: tuple[Closing, ...], width: int = 9) -> float:

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from tapewright.coil.settings import CurrentSettings, DriveOptions
-from tapewright.furniture.command import DONE, NOT_SHOWN, exit_code, json_option
+from tapewright.furniture.command import DONE, NOT_SHOWN, OUTSIDE, exit_code, json_option
 from tapewright.furniture.document import encode_json
 from tapewright.furniture.keeping import Keeping, keep_options, keep_result
 from tapewright.furniture.options import click_options, files_given
@@ -81,4 +81,5 @@ def read(
         write_whole(out_plot, coil_plot(report.read))
     click.echo(encode_json(coil) if as_json else coil_text(coil, None if report.other is None else report.other.coil))
     keep_result(keep, lambda: document(report), files, "drive read", to_steps(settings), quiet=as_json)
-    return NOT_SHOWN if coil.moved is None else DONE
+    # an armature that stands still is outside what a magnet is for (decision 175)
+    return {True: DONE, False: OUTSIDE, None: NOT_SHOWN}[coil.moved]

@@ -317,6 +317,7 @@ class DrivePlan(Document, frozen=True, kw_only=True):
     series: SeriesGiven
     switch: SwitchGiven
     suppressor: SuppressorGiven
+    circuit: Annotated[tuple[str, ...], told("How it is wired, as lines of text; plus at the top.")] = ()
     steady_a: float | None
     asked_a: float | None
     tau_ms: float | None

@@ -142,6 +142,7 @@ def fly(
     flights_s: FloatArray,
     *,
     landing_only: bool = False,
+    finer: int = 1,
 ) -> Flights:
     """Compute flights.
 
@@ -151,6 +152,7 @@ def fly(
         spans_s: shape (b,), for how long after the closing the current is wanted.
         flights_s: shape (b,), about how long the armature is under way.
         landing_only: leave out what follows the landing.
+        finer: how many times more steps in flight.
     """
     coils = _Coils.of(parameters, heavier)
     z = coils.t1 * coils.start
@@ -158,7 +160,7 @@ def fly(
     path, nought = _Path([], [], [], []), np.zeros(z.size)
     if not landing_only:
         _walk(coils, path, nought, nought, starts, BEFORE, lambda _: (nought, nought))
-    landings, speed, z, landed = _air(coils, path, z, starts, flights_s)
+    landings, speed, z, landed = _air(coils, path, z, starts, flights_s, FLYING * finer)
     hops = nought
     if not landing_only:
         now = landings
@@ -205,7 +207,7 @@ def _walk(
 
 
 def _air(
-    coils: _Coils, path: _Path, z: FloatArray, starts: FloatArray, flights_s: FloatArray
+    coils: _Coils, path: _Path, z: FloatArray, starts: FloatArray, flights_s: FloatArray, steps: int
 ) -> tuple[FloatArray, FloatArray, FloatArray, np.ndarray]:
     """Fly from the stop to the pole; give when it landed, its speed, z there, and whether it did."""
     lift, fastest = 1 / coils.start**2, 60 * np.sqrt(coils.quick)
@@ -225,26 +227,26 @@ def _air(
         z, s = z + sixth * (a + 2 * (a2 + a3) + a4), s + sixth * (b + 2 * (b2 + b3) + b4)
         return z, s, v + sixth * (c + 2 * (c2 + c3) + c4)
 
-    h, s, v = flights_s * REACH / FLYING, np.zeros(z.size), np.zeros(z.size)
-    nodes = np.empty((FLYING + 1, 3, z.size))
+    h, s, v = flights_s * REACH / steps, np.zeros(z.size), np.zeros(z.size)
+    nodes = np.empty((steps + 1, 3, z.size))
     nodes[0] = z, s, v
-    for n in range(FLYING):
+    for n in range(steps):
         z, s, v = step(z, s, v, h)
         # beyond the pole it does not matter where it goes, as long as it stays a number
         s, v = np.clip(s, -0.5, 1.25), np.clip(v, -fastest, fastest)
         nodes[n + 1] = z, s, v
     over = nodes[:, 1] >= 1
     landed = over.any(axis=0)
-    last = np.maximum(np.where(landed, over.argmax(axis=0), FLYING) - 1, 0)
+    last = np.maximum(np.where(landed, over.argmax(axis=0), steps) - 1, 0)
     each = np.arange(z.size)
     z0, s0, v0 = (nodes[last, row, each] for row in range(3))
     part = h * np.clip((1 - s0) / np.maximum(nodes[last + 1, 1, each] - s0, 1e-12), 0, 1)
     for _ in range(3):
         zl, sl, vl = step(z0, s0, v0, part)
         part = np.clip(part + (1 - sl) / np.maximum(vl, 1e-6 * fastest), 0, h)
-    landings = np.where(landed, starts + last * h + part, starts + h * FLYING)
+    landings = np.where(landed, starts + last * h + part, starts + h * steps)
     pole = np.ones(z.size)
-    for n in range(FLYING + 1):
+    for n in range(steps + 1):
         there = n > last
         time = np.where(there, landings, starts + n * h)
         path.put(time, *(np.where(there, end, nodes[n, row]) for row, end in enumerate((zl, pole, vl))))

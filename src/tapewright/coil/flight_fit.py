@@ -19,6 +19,10 @@ ENOUGH, SMALL = 0.02, 2
 #: a start that is this much worse than the best after so many steps is given up
 HOPELESS, PATIENCE = 40.0, 8
 LOST = 1e12
+#: halving the steps may move a landing by this share of the flight
+NOT_CONVERGED = 0.01
+#: fewer samples round the landings than this count as so many
+LEAST_NEAR = 8
 #: how often the landings are put right after a step
 ROUNDS = 1
 #: a prior as narrow as this holds its parameter fixed
@@ -58,6 +62,7 @@ class Fitted:
         landings_s: shape (c,), from each closing.
         landings_cov_s2: shape (c, c).
         hops_s: shape (c,).
+        near: chi squared a sample round the landings.
     """
 
     number: int
@@ -69,6 +74,7 @@ class Fitted:
     landings_s: FloatArray
     landings_cov_s2: FloatArray
     hops_s: FloatArray
+    near: float
 
     @property
     def evidence(self) -> float:
@@ -146,23 +152,41 @@ class Joint:
             spread = moves[row] @ covariance @ moves[row].T
             if np.isfinite(spread).all() and np.isfinite(covariance).all():
                 flown = self._fly(values[[number]], flying[[number]])
+                halved = self._fly(values[[number]], flying[[number]], landing_only=True, finer=2)
+                off = flown.landings_s - halved.landings_s
+                # a flight that changes with its steps, or never arrives, says nothing
+                arrived = flown.landed.all() and halved.landed.all()
+                if not arrived or (np.abs(off) > NOT_CONVERGED * flying[number]).any():
+                    continue
+                spread = spread + np.outer(off, off)
                 out.append(
                     Fitted(
                         int(number), values[number], covariance, float(chi2[number]), float(cost[number]),
                         flying[number], flown.landings_s, spread, flown.hops_s,
+                        self._near(values[[number]], flown, flying[number]),
                     )
                 )  # fmt: skip
         return out
+
+    def _near(self, values: FloatArray, flown: Flights, flying: FloatArray) -> float:
+        """Return chi squared a sample from one flight before the landings to one after: a long rest hides a misfit."""
+        model = values[0, LEVEL] * self._currents(flown, values)[0, :, 0]
+        squares = ((model - self.samples.current_a) * self.samples.weights) ** 2
+        after = self.samples.times_s - (values[0, COUNT : COUNT + self.closings] + flown.landings_s)[:, None]
+        near = (np.abs(after) < flying[:, None]) & (self.samples.weights > 0)
+        return float(squares[near].sum() / max(near.sum(), LEAST_NEAR))
 
     def _parts(self, values: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return coil for each closing, shape (k c, COUNT), the instants and the spring forces, each shape (k, c)."""
         coil = np.repeat(values[:, :COUNT], self.closings, axis=0)
         return coil, values[:, COUNT : COUNT + self.closings], values[:, COUNT + self.closings :]
 
-    def _fly(self, values: FloatArray, flying: FloatArray, *, landing_only: bool = False) -> Flights:
+    def _fly(
+        self, values: FloatArray, flying: FloatArray, *, landing_only: bool = False, finer: int = 1
+    ) -> Flights:
         coil, instants, heavier = self._parts(values)
         spans = (self.samples.times_s[:, -1] - instants).ravel()
-        return fly(coil, heavier.ravel(), spans, flying.ravel(), landing_only=landing_only)
+        return fly(coil, heavier.ravel(), spans, flying.ravel(), landing_only=landing_only, finer=finer)
 
     def _currents(self, flights: Flights, values: FloatArray, each: int = 1) -> FloatArray:
         """Return the model's current at the samples, shape (k, c, each, m)."""

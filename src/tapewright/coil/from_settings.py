@@ -7,10 +7,12 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from tapewright.coil.coil_recording import jumps_between_levels
 from tapewright.coil.compare import changes
 from tapewright.coil.document import Comparison
 from tapewright.coil.measure import CurrentRead, Loop, read_current
 from tapewright.coil.settings import CurrentSettings
+from tapewright.errors import InputError
 from tapewright.furniture.document import to_builtins
 from tapewright.furniture.settings import from_steps
 from tapewright.recordings.files.on_disk import sha256
@@ -48,6 +50,12 @@ def document(report: CoilReport) -> dict[str, Any]:
 
 def _read(path: Path, settings: CurrentSettings) -> CurrentRead:
     samples = read_waveform(path, channel=settings.channel, rate_hz=settings.rate)
+    if jumps_between_levels(samples.values, samples.rate_hz):
+        raise InputError(
+            path.name, expected="the current of a coil, which takes time to rise",
+            found="a signal that jumps between two levels within a sample: a line signal, a voltage, or a current "
+            "sampled too slowly", do="Record the current across a shunt, at 20 samples a time constant or more.",
+        )  # fmt: skip
     loop = Loop(settings.supply, settings.shunt, settings.series_ohm)
     read = read_current(samples.values * settings.scale, samples.rate_hz, loop)
     source = replace(read.coil.source, file=path.name, sha256=sha256(path), channel=samples.channel)

@@ -27,6 +27,9 @@ LEAST_STRETCH = 12
 HELD_SHARE = 0.35
 #: hum above this share of the current is not taken off: what is left of it would be taken for a landing
 MOST_HUM = 0.2
+#: hum below this share is an error of any shape where it cannot be taken off; a swing of this many half steps of the
+#: converter is the staircase of a slow current
+SMALL_HUM, STAIRCASE = 0.005, 2.0
 #: what may be left of the hum, in units of the noise of one sample, must be less than this
 MOST_LEFT = 0.5
 #: what is left of the hum goes up and down slowly: so many samples in a row have it alike
@@ -63,13 +66,18 @@ def prepare_without_hum(samples_a: FloatArray, rate_hz: float) -> tuple[Prepared
     prepared, said = prepare(samples, rate_hz), ""
     for _ in range(PASSES):
         hum = find_hum(prepared)
-        if hum is None:
+        if hum is None or hum.peak_a <= STAIRCASE * prepared.coarse_a:
             break
         said = f"mains hum of {hum.hz:.1f} Hz, {hum.peak_a / prepared.level_a * 100:.1f} % of the current, "
+        if not hum.sure and hum.peak_a < SMALL_HUM * prepared.level_a:
+            # too small to take off, and to hide a movement behind: an error of any shape
+            coarse = prepared.coarse_a + hum.peak_a
+            said += "too little to take off; record again with it cured if you can"
+            return replace(prepared, coarse_a=coarse, noise_a=float(np.hypot(prepared.noise_a, hum.peak_a))), said
         if not hum.sure or hum.peak_a > MOST_HUM * prepared.level_a:
-            # a sagging, AC-coupled current passes for hum: what was doubted before stays
+            # a sagging, AC-coupled current passes for hum: what was doubted before stays, after it
             doubt = said + "too much for a recording this short or this small"
-            return replace(prepared, doubts=(*prepared.doubts, doubt)), ""
+            return replace(prepared, doubts=(doubt, *prepared.doubts)), ""
         said += "was taken off; record again with it cured if you can"
         samples = samples + hum.wave_a if prepared.inverted else samples - hum.wave_a
         prepared = prepare(samples, rate_hz)

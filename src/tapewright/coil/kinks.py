@@ -36,8 +36,11 @@ class Kink:
     window: int
 
 
-def slope_jumps(samples: FloatArray, noise: float, window: int) -> FloatArray:
-    """Return slope after minus slope before each sample over its standard deviation, shape (n,), 0 near the ends."""
+def slope_jumps(samples: FloatArray, noise: float, window: int, coarse: float = 0.0) -> FloatArray:
+    """Return slope after minus slope before each sample over its standard deviation, shape (n,), 0 near the ends.
+
+    What an error of at most `coarse`, of whatever shape, can pretend is taken off first: a staircase is no kink.
+    """
     out = np.zeros(samples.size)
     if samples.size < 2 * window + 1:
         return out
@@ -46,15 +49,17 @@ def slope_jumps(samples: FloatArray, noise: float, window: int) -> FloatArray:
     slopes = np.convolve(samples, weights[::-1], mode="valid")
     jumps = slopes[window - 1 :] - slopes[: slopes.size - window + 1]
     sigma = noise * np.sqrt(2 / (places**2).sum())
-    out[window - 1 : window - 1 + jumps.size] = jumps / sigma
+    pretended = 2 * coarse * np.abs(places).sum() / (places**2).sum()
+    beyond = np.sign(jumps) * np.maximum(np.abs(jumps) - pretended, 0.0)
+    out[window - 1 : window - 1 + jumps.size] = beyond / sigma
     return out
 
 
-def strongest(samples: FloatArray, noise: float, skip: int) -> Kink | None:
+def strongest(samples: FloatArray, noise: float, skip: int, coarse: float = 0.0) -> Kink | None:
     """Return the strongest upward jump after `skip` samples (plus the window, so the closing itself stays outside)."""
     best: Kink | None = None
     for window in WINDOWS:
-        jumps = slope_jumps(samples, noise, window)
+        jumps = slope_jumps(samples, noise, window, coarse)
         jumps[: skip + window + 1] = 0.0
         index = int(jumps.argmax())
         if jumps[index] > 0 and (best is None or jumps[index] > best.strength):
@@ -62,11 +67,13 @@ def strongest(samples: FloatArray, noise: float, skip: int) -> Kink | None:
     return best
 
 
-def all_kinks(samples: FloatArray, noise: float, skip: int, threshold: float = SURE) -> list[Kink]:
+def all_kinks(
+    samples: FloatArray, noise: float, skip: int, coarse: float = 0.0, threshold: float = SURE
+) -> list[Kink]:
     """Return every upward jump beyond the threshold, the strongest of each neighbourhood, in time order."""
     found: list[Kink] = []
     for window in WINDOWS:
-        jumps = slope_jumps(samples, noise, window)
+        jumps = slope_jumps(samples, noise, window, coarse)
         jumps[: skip + window + 1] = 0.0
         while (index := int(jumps.argmax())) >= 0 and jumps[index] > threshold:
             found.append(Kink(index, float(jumps[index]), window))

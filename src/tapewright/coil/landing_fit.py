@@ -80,12 +80,14 @@ class Fit:
         covariance: shape (p, p).
         chi2: sum of squared residuals over noise squared.
         n: number of samples.
+        miss_a: shape (n,), model less current.
     """
 
     values: FloatArray
     covariance: FloatArray
     chi2: float
     n: int
+    miss_a: FloatArray
 
     def u(self, index: int) -> float:
         """Return the standard uncertainty of one parameter."""
@@ -96,6 +98,12 @@ class Fit:
         """Chi squared per degree of freedom; about 1 when the model fits."""
         return self.chi2 / max(self.n - self.values.size, 1)
 
+    def beyond(self, white_a: float, coarse_a: float) -> float:
+        """Return chi squared of what an error of at most `coarse_a`, of whatever shape, does not explain."""
+        # least squares do not make the largest miss least: a quarter of the step beyond it says nothing
+        sigma = max(white_a, coarse_a / 4)
+        return float(((np.maximum(np.abs(self.miss_a) - coarse_a, 0.0) / sigma) ** 2).sum())
+
 
 def fit_stuck(times_s: FloatArray, current_a: FloatArray, noise_a: float, start: FloatArray) -> Fit:
     """Fit a coil whose armature does not move; start = STUCK_NAMES."""
@@ -105,7 +113,7 @@ def fit_stuck(times_s: FloatArray, current_a: FloatArray, noise_a: float, start:
         return (stuck_current(times_s, *(float(x) for x in p * scale)) - current_a) / noise_a
 
     low, high = (start - np.array([3, 0.9, 0.95]) * scale) / scale, (start + np.array([3, 2, 20]) * scale) / scale
-    return _solve(miss, start / scale, low, high, scale, times_s.size)
+    return _solve(miss, start / scale, low, high, scale, noise_a, times_s.size)
 
 
 def fit_moved(times_s: FloatArray, current_a: FloatArray, noise_a: float, start: FloatArray) -> Fit:
@@ -122,10 +130,42 @@ def fit_moved(times_s: FloatArray, current_a: FloatArray, noise_a: float, start:
         model = moved_current(times_s, q)
         return np.append((model - current_a) / noise_a, np.log(max(q[6], 1e-3) / POWER) / POWER_SPREAD)
 
-    found = _solve(miss, start / scale, low, high, scale, times_s.size)
+    found = _solve(miss, start / scale, low, high, scale, noise_a, times_s.size)
     # a motion cannot have begun before the switch closed
     found.values[5] = min(found.values[5], found.values[4])
     return found
+
+
+def second_order_current(times_s: FloatArray, parameters: FloatArray) -> FloatArray:
+    """Return the current of a coil at rest with one more store of energy beside it, shape (n,).
+
+    level (1 + z1 s + z2 s^2) / (1 + b1 s + b2 s^2): a capacitor across the coil or the contact, seen from either side
+    of it, or iron with one eddy-current path.
+    """
+    t0, level, b1, b2, z1, z2 = (float(p) for p in parameters)
+    t = np.clip(times_s - t0, 0.0, None)
+    root = np.sqrt(complex(b1 * b1 - 4 * b2))
+    out = np.full(t.size, 1.0 + 0j)
+    for pole in ((-b1 + root) / (2 * b2), (-b1 - root) / (2 * b2)):
+        out += (1 + z1 * pole + z2 * pole**2) / (pole * (b1 + 2 * b2 * pole)) * np.exp(pole * t)
+    out[times_s < t0] = 0
+    return np.asarray(level * out.real)
+
+
+def fit_second_order(times_s: FloatArray, current_a: FloatArray, noise_a: float, stuck: Fit) -> Fit:
+    """Fit a coil that stands still beside a capacitor or in thick iron, from the fit without them."""
+    t0, level, tau = stuck.values
+    scale = np.array([tau, level, tau, tau**2, tau, tau**2])
+    low = np.array([t0 / tau - 2, 0.3, 0.02, 1e-5, -1.0, 0.0])
+    high = np.array([t0 / tau + 2, 3.0, 8.0, 20.0, 6.0, 10.0])
+
+    def miss(p: FloatArray) -> FloatArray:
+        return (second_order_current(times_s, p * scale) - current_a) / noise_a
+
+    # thick iron; a capacitor that rings; one seen from the supply's side
+    starts = ((1.1, 0.08, 0.05, 0.0), (0.6, 0.6, 0.02, 0.0), (1.05, 0.05, 0.1, 0.03))
+    fits = [_solve(miss, np.array([t0 / tau, 1.0, *one]), low, high, scale, noise_a, times_s.size) for one in starts]
+    return min(fits, key=lambda fit: fit.chi2)
 
 
 def _solve(
@@ -134,6 +174,7 @@ def _solve(
     low: FloatArray,
     high: FloatArray,
     scale: FloatArray,
+    noise_a: float,
     n: int,
 ) -> Fit:
     """Least squares by Levenberg's and Marquardt's method within bounds, on the small normal equations."""
@@ -157,7 +198,7 @@ def _solve(
         if before - cost < ENOUGH * max(1.0, before * 1e-4):
             break
     covariance = np.linalg.pinv(normal, rcond=1e-12, hermitian=True) * np.outer(scale, scale)
-    return Fit(point * scale, covariance, cost, n)
+    return Fit(point * scale, covariance, cost, n, residual[:n] * noise_a)
 
 
 def _slopes(

@@ -62,7 +62,7 @@ class Timed:
         rebounds: how sure it is that the armature rebounds, 0 to 1.
         hops_s: shape (c,), length of the hop where it does.
         hop_u_s: its doubt.
-        reduced: chi squared per sample of the best.
+        reduced: chi squared per sample of the best, over all samples or round the landings, whichever is worse.
     """
 
     instants_s: FloatArray
@@ -191,7 +191,8 @@ def _averaged(samples: Samples, fits: dict[Kind, Fitted]) -> Timed:
     """Average over the kinds; what they differ in counts as doubt."""
     weights, found = _weights(fits), list(fits.values())
     count, closings = int((samples.weights > 0).sum()), samples.times_s.shape[0]
-    reduced = min(fit.chi2 for fit in found) / max(count - COUNT - 2 * closings, 1)
+    best = min(found, key=lambda fit: fit.cost)
+    reduced = max(best.chi2 / max(count - COUNT - 2 * closings, 1), best.near)
     grow2 = max(1.0, reduced)
     landings = np.array([fit.landings_s for fit in found])
     middle = weights @ landings

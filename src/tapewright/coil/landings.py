@@ -24,6 +24,8 @@ SURE_OF_A_HOP, HOP_SAMPLES = 0.999, 1.5
 #: several hops count as one here, the first is not quite a parabola: what that leaves in its length, in samples (found
 #: by simulation, tests/core/magnet/test_events.py holds it to account)
 HOP_SAMPLES_U = 1.0
+#: what the best flight leaves, over what the noise allows (chi squared a sample), may be this before it is refused
+MOST_MISFIT = 1.8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,11 +51,12 @@ def read_landed(prepared: Prepared, analysed: Sequence[Analysed]) -> Landed:
     values = np.array([fit.values for _, fit in found])
     middle = np.median(values, axis=0)
     samples = side_by_side(
-        [(w.times_s, w.current_a, w.noise_a * prepared.noise_scale) for w, _ in found], np.ones(len(found))
+        [(w.times_s, w.current_a, w.noise_a * prepared.noise_scale * float(np.sqrt(w.alike))) for w, _ in found],
+        np.ones(len(found)),
     )
     rough = Rough(middle[LEVEL], middle[T1], middle[T2], middle[TRAVEL], values[:, 0], values[:, LANDING])
     timed = time_landings(samples, rough)
-    if timed is None:
+    if timed is None or timed.reduced > MOST_MISFIT:
         none = missing("s", "no flight of an armature fits the rise")
         return Landed(tuple(_untimed(prepared, window, fit) for window, fit in found), none, none)
     how = f"flights of an armature, {len(found)} closings together"
@@ -100,7 +103,7 @@ def _untimed(prepared: Prepared, window: Window, fit: Fit) -> ClosingRead:
 
 def _jumps(prepared: Prepared, window: Window, instant: float) -> list[tuple[float, int]]:
     """Return the upward jumps of the slope, from the closing, and the window each was seen with."""
-    kinks = all_kinks(window.current_a, window.noise_a * prepared.noise_scale, window.skip)
+    kinks = all_kinks(window.current_a, window.white_a * prepared.noise_scale, window.skip, window.coarse_a)
     found = [(kink.index * window.step_s - instant, kink.window) for kink in kinks]
     return [(at, width) for at, width in found if at > 0]
 

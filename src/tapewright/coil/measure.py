@@ -1,14 +1,14 @@
 """What a recorded coil current says: R, L, whether and when the armature landed, over all closings."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tapewright.coil.cautions import GENERAL, READ_CAUTIONS
 from tapewright.coil.closing import Analysed, look_at
 from tapewright.coil.closing_read import ClosingRead
-from tapewright.coil.coil_recording import FloatArray, Prepared
+from tapewright.coil.coil_recording import Closing, FloatArray, Prepared, clipped
 from tapewright.coil.document import Closure, Coil, CurrentSource, Suspected
 from tapewright.coil.hum import prepare_without_hum
 from tapewright.coil.landings import Landed, read_landed, told, untold_note
@@ -17,6 +17,8 @@ from tapewright.number import Reading, missing
 
 #: a landing later than this many times the others' scatter, and this share, is called slow
 SLOW_SHARE, SLOW_SIGMAS = 0.2, 4.0
+#: samples of a steady end, and what may be missing from it
+LEAST_STEADY, NOT_STEADY = 4, 5e-4
 DO = "Record directly coupled, across a shunt."
 
 
@@ -62,11 +64,14 @@ def read_current(samples: FloatArray, rate_hz: float, loop: Loop) -> CurrentRead
         loop: what is known of the loop.
     """
     prepared, hum = prepare_without_hum(samples / (loop.shunt_ohm or 1.0), rate_hz)
+    if not prepared.doubts and clipped(prepared):
+        prepared = replace(prepared, doubts=("the current is cut off at the top of the instrument's range",))
     if prepared.doubts:
         return CurrentRead(prepared, _cannot(prepared, samples.size))
     reads, landed = _reads(prepared)
     releases = [read_release(prepared, closing) for closing in prepared.closings]
-    level = _with(pooled([read.level_a for read in reads], "A"), prepared.rest_u_a)
+    levels = [steady_level(prepared, closing, read) for closing, read in zip(prepared.closings, reads, strict=True)]
+    level = _with(pooled(levels, "A"), float(np.hypot(prepared.rest_u_a, prepared.coarse_a / np.sqrt(3))))
     moved = _verdict([read.moved for read in reads])
     total_ohm = _total(level, loop)
     landings = [read.landing for read in reads]
@@ -167,8 +172,24 @@ def _cannot(prepared: Prepared, samples: int) -> Coil:
 
 
 def _verdict(answers: Sequence[bool | None]) -> bool | None:
-    known = {answer for answer in answers if answer is not None}
-    return known.pop() if len(known) == 1 else None
+    """Return what all that could be judged say; that it did not move needs more than half of all."""
+    known = [answer for answer in answers if answer is not None]
+    if len(set(known)) != 1 or (not known[0] and 2 * len(known) <= len(answers)):
+        return None
+    return known[0]
+
+
+def steady_level(prepared: Prepared, closing: Closing, read: ClosingRead) -> Reading:
+    """Return the current at the end of a closing: the mean of its last tenth where it is steady, else as fitted."""
+    held = prepared.current_a[closing.rise : closing.off - 1]
+    count = held.size // 10
+    slowest = max((tau.value for tau in (read.tau_open_s, read.tau_closed_s) if tau.value is not None), default=np.inf)
+    if count < LEAST_STEADY or np.exp(-0.9 * held.size / prepared.rate_hz / slowest) > NOT_STEADY:
+        return read.level_a
+    last, before = float(held[-count:].mean()), float(held[-2 * count : -count].mean())
+    u = prepared.white_a * prepared.noise_scale / np.sqrt(count)
+    drift = max(abs(last - before) - 2 * np.sqrt(2) * u, 0.0)
+    return Reading(last, float(np.hypot(u, drift)), "A", count, "mean of the last tenth of the closing")
 
 
 def pooled(readings: Sequence[Reading], unit: str) -> Reading:
@@ -239,13 +260,14 @@ def _times(tau_s: Reading, total: Reading) -> Reading:
 
 def _notes(reads: Sequence[ClosingRead], moved: bool | None, loop: Loop) -> tuple[str, ...]:
     notes = []
-    if moved is None:
-        moving = sum(read.moved is True for read in reads)
-        still = sum(read.moved is False for read in reads)
-        if moving and still:
-            notes.append(f"the closings differ: moved at {moving}, not at {still} of {len(reads)}")
-        else:
-            notes.append("cannot tell whether it moved: " + reads[0].why)
+    moving, still = (sum(read.moved is answer for read in reads) for answer in (True, False))
+    unjudged = [read.why for read in reads if read.moved is None]
+    if moved is None and moving and still:
+        notes.append(f"the closings differ: moved at {moving}, not at {still} of {len(reads)}")
+    elif moved is None:
+        notes.append("cannot tell whether it moved: " + unjudged[0])
+    if unjudged and len(reads) > 1:
+        notes.append(f"{len(unjudged)} of {len(reads)} closings could not be judged: {unjudged[0]}")
     if loop.volts is None:
         notes.append("R and L are not given: the supply's voltage is not known (--supply)")
     return tuple(notes)

@@ -22,6 +22,8 @@ from tapewright.number import Reading, missing
 #: below this share of the current nothing is looked for
 DEAD_SHARE = 0.03
 LEAST_SAMPLES = 12
+#: so far below rest, as a share of the current, it rings
+RINGS = 0.05
 #: samples before the opening that are looked at for it, and on each side of it
 LEAD, OPENING = 60, 13
 #: the motion before the arrival is no curve of second order: what that leaves, as a share of the window (found by
@@ -36,13 +38,16 @@ def read_release(prepared: Prepared, closing: Closing) -> Reading:
     alive = np.flatnonzero(piece > floor)
     if not alive.size or closing.end - closing.off < LEAST_SAMPLES:
         return missing("ms", "the recording ends with the switch closed")
+    if float(piece.min()) < -max(RINGS, 8 * prepared.noise_a / max(prepared.level_a, 1e-30)) * prepared.level_a:
+        return missing("ms", "the dying current rings with a capacitor: no way back can be told from it")
     piece = piece[: int(alive[-1]) + 1]
     if piece.size < LEAST_SAMPLES:
         return missing("ms", "the current is gone too soon after the opening to show the armature fall back")
     best = (0.0, 0, 0)
     noise = max(prepared.noise_a, 2e-5 * prepared.level_a) * prepared.noise_scale
+    white = max(prepared.white_a, 2e-5 * prepared.level_a) * prepared.noise_scale
     for window in WINDOWS:
-        jumps = -slope_jumps(piece, noise, window)
+        jumps = -slope_jumps(piece, white, window, prepared.coarse_a)
         # the opening itself is a downward jump too
         jumps[: 2 * window + 4] = 0.0
         at = int(jumps.argmax())

@@ -20,6 +20,9 @@ class Window:
         times_s: shape (n,), from the first of them.
         current_a: shape (n,), averaged in blocks where the recording is finer than needed.
         noise_a: standard deviation of one of them.
+        white_a: the part of it that differs from one to the next.
+        coarse_a: an error of at most this may have any shape: the converter's staircase.
+        alike: so many in a row share that error.
         step_s: their interval.
         skip: how many lie before the rise.
         begin_s: time of the first in the recording.
@@ -28,6 +31,9 @@ class Window:
     times_s: FloatArray
     current_a: FloatArray
     noise_a: float
+    white_a: float
+    coarse_a: float
+    alike: float
     step_s: float
     skip: int
     begin_s: float
@@ -47,10 +53,19 @@ def window_of(prepared: Prepared, closing: Closing) -> Window:
     piece = piece[: (closing.rise - first) + LONGEST_RISES * max(rise, 6)]
     piece = piece[: piece.size // width * width].reshape(-1, width).mean(axis=1)
     step = width / prepared.rate_hz
-    noise = max(prepared.noise_a / np.sqrt(width), 2e-5 * prepared.level_a)
+    white, coarse = max(prepared.white_a / np.sqrt(width), 2e-5 * prepared.level_a), prepared.coarse_a
+    alike = _alike(piece[(piece > 0.05 * top) & (piece < 0.95 * top)], coarse) if coarse > 0.3 * white else 1.0
     # the middle of each block is its time
     begin = (first + (width - 1) / 2) / prepared.rate_hz
-    return Window(np.arange(piece.size) * step, piece, noise, step, (closing.rise - first) // width, begin)
+    noise = float(np.hypot(white, coarse / np.sqrt(3)))
+    skip = (closing.rise - first) // width
+    return Window(np.arange(piece.size) * step, piece, noise, white, coarse, alike, step, skip, begin)
+
+
+def _alike(rise: FloatArray, coarse: float) -> float:
+    """Return how many samples of a rise lie on one tread of the staircase, on the average."""
+    changes = int((np.abs(np.diff(rise)) > coarse).sum())
+    return max(1.0, rise.size / max(changes, 1))
 
 
 def guess_of(window: Window) -> FloatArray | None:

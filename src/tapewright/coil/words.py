@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from tapewright.coil.document import Alternative, Change, Closure, Coil, DrivePlan, Search, Spread
-from tapewright.furniture.pages.blocks import Bullets, Cell, Facts, Section, Table, Text, Verdicts
+from tapewright.furniture.pages.blocks import Bullets, Cell, Facts, Lines, Section, Table, Text, Verdicts
 from tapewright.furniture.report import as_text, facts, table
 from tapewright.furniture.writing import write
 from tapewright.number import Reading
@@ -18,7 +18,7 @@ def plan_text(plan: DrivePlan) -> str:
         Section("Before anything is switched on", [Bullets(plan.cautions)]),
         Section(
             "The drive",
-            [Text(_circuit(plan)), _facts(plan, "steady_a", "tau_ms", "energy_j", "peak_v")],
+            [Text(_circuit(plan)), Lines(plan.circuit), _facts(plan, "steady_a", "tau_ms", "energy_j", "peak_v")],
         ),
         Section("The armature, " + ("its travel included" if travel else "its travel not included"), [_times(plan)]),
         Section(f"Real characters ({plan.stream.transitions} transitions)", list(_stream(plan))),

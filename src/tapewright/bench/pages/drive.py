@@ -1,8 +1,13 @@
 """Feed a magnet: a plan with what to mind first, its pictures and numbers; the recorded currents of this machine."""
 
+from typing import TYPE_CHECKING
+
 from tapewright.bench.from_book import heading, identity, others
 from tapewright.bench.page import Asking, Page
 from tapewright.errors import InputError, WrongUseError
+
+if TYPE_CHECKING:
+    from tapewright.coil.drive.drive import Drive
 
 #: Fields of the form, as keys of a drive file: (key, label, what stands in it while it is empty).
 FIELDS: tuple[tuple[str, str, str], ...] = (
@@ -59,6 +64,7 @@ def answer(asking: Asking) -> dict[str, object]:
         "cautions": [*READ_CAUTIONS, GENERAL],
         "refused": "",
         "plan": None,
+        "wired": "",
         "pictures": None,
         "figures": FIGURES,
         "currents": others(book, machine.key, "coil", None),
@@ -92,7 +98,19 @@ def _plan(filled: dict[str, str], kind: str) -> dict[str, object]:
     request, _ = drive_file(None, options | {KIND: kind}, search=False)
     plan, _ = plan_drive(request)
     document = to_builtins(plan.document)
-    return {"plan": document, "pictures": drive_pictures(plan), "cautions": document["cautions"]}
+    return {
+        "plan": document,
+        "pictures": drive_pictures(plan),
+        "wired": _wired(plan.request.drive),
+        "cautions": document["cautions"],
+    }
+
+
+def _wired(drive: "Drive") -> str:
+    """Return how its suppressor is wired, as a drawing of our own making (SVG)."""
+    from tapewright.coil.drive.drawing import circuit_picture
+
+    return circuit_picture(drive.suppressor, high_side=drive.high_side)
 
 
 def _number(key: str, text: str) -> float:

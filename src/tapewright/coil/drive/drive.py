@@ -143,7 +143,7 @@ class Suppressor:
             Kind.NONE: "no suppressor",
             Kind.DIODE: "diode",
             Kind.DIODE_R: f"diode + {self.r_ohm:.4g} ohm",
-            Kind.ZENER: f"{self.volts:.4g} V zener",
+            Kind.ZENER: f"{self.volts:.4g} V zener" + ("" if self.across_contact else " with its blocking diode"),
             Kind.RC: f"{self.r_ohm:.4g} ohm + {self.c_f * 1e6:.4g} uF",
         }
         return words[self.kind] + place

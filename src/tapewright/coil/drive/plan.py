@@ -16,6 +16,7 @@ from tapewright.coil.document import (
     SwitchGiven,
 )
 from tapewright.coil.doubt import assumed_doubts, carried
+from tapewright.coil.drive.drawing import circuit_lines
 from tapewright.coil.drive.drive import Drive, Kind
 from tapewright.coil.drive.drive_limits import judge_plan
 from tapewright.coil.drive.heat import duty_of, fit_w, heat_of, sold_w
@@ -123,6 +124,7 @@ def plan(request: Request) -> Plan:
             across="contact" if part.on_contact else "coil",
             words=str(part),
         ),
+        circuit=circuit_lines(part, high_side=drive.high_side),
         steady_a=values["steady_a"],
         asked_a=values["asked_a"],
         tau_ms=values["tau_ms"],
