@@ -22,6 +22,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from tapewright.book.entry import NewEntry, key_of
+from tapewright.book.keys import own_key
 from tapewright.book.store.open import open_book
 from tapewright.book.store.place import place_of
 from tapewright.book.store.raw_files import PIECE_BYTES
@@ -93,7 +94,7 @@ def amiss(book: SqlBook) -> list[str]:
             out += [f"foreign key: {tuple(row)}" for row in connection.exec_driver_sql("PRAGMA foreign_key_check")]
     number = 0
     for number, entry in enumerate(book.read_through(), start=1):
-        if entry.number != number or key_of(entry.new, entry.at, entry.program) != entry.key:
+        if entry.number != number or key_of(entry.new, entry.at, entry.program, entry.link) != entry.key:
             out.append(f"line {entry.number}")
     out += [f"{m.name}: {m.entries} on the shelf, {number} in the book" for m in book.machines() if m.entries != number]
     for sha256, length in book.raw_files().items():
@@ -105,6 +106,7 @@ def amiss(book: SqlBook) -> list[str]:
 
 
 def main() -> int:
+    own_key().sign("")  # the key is made, and its library loaded, before any writer is
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--kills", type=int, default=1000)
     parser.add_argument("--where")

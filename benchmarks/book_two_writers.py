@@ -48,7 +48,7 @@ def main() -> int:
             and len(keys) == len(set(keys)) == 2 * said.records
             and there >= set(keys)
             and [entry.number for entry in entries] == list(range(1, 2 * said.records + 2))
-            and all(key_of(entry.new, entry.at, entry.program) == entry.key for entry in entries)
+            and all(key_of(entry.new, entry.at, entry.program, entry.link) == entry.key for entry in entries)
             and book.machine("Petrel").entries == len(entries)
         )
         book.close()

@@ -18,9 +18,10 @@ Made by `python scripts/generate_book_kinds.py` from the tables in `book/`; do n
 
 Everything in the book is a line of one of these kinds, written with `tapewright machine log NAME KIND FIELD=VALUE ...`
 or kept by a measuring command with `--machine NAME`. Around the fields each line carries: who says so, when (UTC), the
-program's version, the fingerprints of the raw files and of the lines it rests on, and of the line it replaces. Its key
-is the SHA-256 fingerprint of all that, as canonical JSON: keys sorted, no blanks, UTF-8, time to the microsecond. As a
-document: [entry.json](schemas/entry.json).
+program's version, the fingerprints of the raw files and of the lines it rests on, the line of the same kind that it
+withdraws with the reason, and its place in the chain of the bench that signed it. Its key is the SHA-256 fingerprint of
+all that, as canonical JSON: keys sorted, no blanks, UTF-8, time to the microsecond. As a document:
+[entry.json](schemas/entry.json).
 
 A field with a star must be there.
 """

@@ -1,6 +1,7 @@
 """What all tests share."""
 
 import os
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,10 @@ from hypothesis import settings
 # the examples are the same every time, so that a change is judged by itself; at a desk they are new ones each time.
 settings.register_profile("no clock", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("no clock")
+
+
+# The benches of the tests have a key of their own, made anew for each run: none of the user's is touched.
+os.environ.setdefault("TAPEWRIGHT_KEYS", tempfile.mkdtemp(prefix="tapewright-keys-"))
 
 
 @pytest.fixture(scope="session")

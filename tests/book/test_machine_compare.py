@@ -58,7 +58,7 @@ def book(tmp_path_factory):
     opened.write([evidence(p, "line", "as found", petrel, instrument="Logic 1", temperature_c=12)], {})
     wrong, = opened.write([evidence(p, "line", "as left", petrel, instrument="Logic 1")], {})
     right = evidence(p, "line", "as left", heron, instrument="logic  1", temperature_c=21)
-    opened.write([NewEntry(p, "evidence", right.body, replaces=wrong.key)], {})
+    opened.write([NewEntry(p, "evidence", right.body, "Ada", replaces=wrong.key, reason="the wrong scanner")], {})
     gauge = gauges_of(folder, 11, 3, 4)
     opened.write([evidence(h, "line", "as found", heron, instrument="Scope")], {})
     opened.write([evidence(h, "gauge", "between", gauge)], {})

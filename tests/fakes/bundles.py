@@ -48,7 +48,7 @@ def book_with_two_machines(where):
     first = NewEntry(PETREL, "evidence", body, by="Ada", files=(sha(CAPTURE), sha(SCAN)))
     (wrong,) = book.write([first], files)
     odd = {"text": "=Größe\u2028, \"ß\"\n×"}
-    book.write([NewEntry(PETREL, "note", odd, rests_on=(wrong.key,), replaces=wrong.key)], {})
+    book.write([NewEntry(PETREL, "note", odd, rests_on=(wrong.key,))], {})
     book.write([NewEntry(HERON, "note", {"text": "in order"})], {})
     return book
 

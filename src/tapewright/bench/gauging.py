@@ -8,6 +8,7 @@ import hashlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tapewright.book.entry import AT_THE_BENCH
 from tapewright.book.entry import Entry as Line
 from tapewright.book.ports import Book
 from tapewright.errors import InputError
@@ -107,8 +108,9 @@ def take_back_last(book: Book, machine: str) -> Line:
         RawFile("readings", "readings.toml", hashlib.sha256(written).hexdigest(), written),
     ]
     newest = kept.there.evidence
-    settings, taken = {"variant": kept.there.variant}, Taken(newest.new.body["phase"])
-    result = Result(document, "sheet check", settings, raw, taken, (newest.key,), newest.key, "Taken back")
+    settings, taken = {"variant": kept.there.variant}, Taken(newest.new.body["phase"], AT_THE_BENCH)
+    result = Result(document, "sheet check", settings, raw, taken, (newest.key,), newest.key,
+                    "its last entry was taken back", "Taken back")
     return keep_result(book, machine, result)
 
 

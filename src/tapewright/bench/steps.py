@@ -202,20 +202,22 @@ def take_back(bench: Bench, machine: str, key: str, why: str = "") -> Entry:
         raise InputError("the book", expected="an answer, a note or a remedy of this machine", found=repr(key[:12]))
     note = {"note": why} if why and kind == "adjustment" else {}
     because = f" ({why})" if why and not note else ""
+    reason = why or "it was taken back"
     if kind == "note":
-        return bench.write(machine, "note", {"text": f"{TAKEN_BACK}{body['text']}{because}"}, replaces=old.key)
+        told = {"text": f"{TAKEN_BACK}{body['text']}{because}"}
+        return bench.write(machine, "note", told, replaces=old.key, reason=reason)
     if kind == "adjustment":
         for tried in _tried_with(bench, old):
             take_back(bench, machine, tried.key, why)
         told = {"what": f"{TAKEN_BACK}{body['what']}", **note}
-        return bench.write(machine, "adjustment", told, rests_on=[old.key], replaces=old.key)
+        return bench.write(machine, "adjustment", told, rests_on=[old.key], replaces=old.key, reason=reason)
     observed: dict[str, object] = {
         "sort": "observation",
         "phase": body["phase"],
         "says": f"{TAKEN_BACK}{body['says']}{because}",
         "result": {"format": FORMAT},
     }
-    return bench.write(machine, "evidence", observed, rests_on=[old.key], replaces=old.key)
+    return bench.write(machine, "evidence", observed, rests_on=[old.key], replaces=old.key, reason=reason)
 
 
 def _tried_with(bench: Bench, remedy: Entry) -> list[Entry]:

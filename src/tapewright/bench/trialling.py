@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from tapewright.book.entry import AT_THE_BENCH
 from tapewright.book.entry import Entry as Line
 from tapewright.book.ports import Book
 from tapewright.errors import InputError
@@ -174,7 +175,10 @@ def _write(
     # advised from what the file says, so that the book can be worked out again from it
     advice = trim_json(_advised(NAME, written)[1])
     raw = [RawFile(ROLE, NAME, hashlib.sha256(written).hexdigest(), written)]
-    result = Result(advice, "trim", raw=raw, taken=Taken(by=by), replaces=replaces, done=done if replaces else "")
+    result = Result(advice, "trim", raw=raw, taken=Taken(by=by))
+    if replaces:
+        taken, reason = Taken(by=by or AT_THE_BENCH), f"{done[:1].lower()}{done[1:]} at the bench"
+        result = Result(advice, "trim", raw=raw, taken=taken, replaces=replaces, reason=reason, done=done)
     return keep_result(book, machine, result)
 
 

@@ -15,7 +15,7 @@ from tapewright.bench.traces.kept import Kept
 from tapewright.bench.trust.keys import Keys
 from tapewright.bench.working import Working
 from tapewright.book.bodies import checked
-from tapewright.book.entry import Entry, NewEntry
+from tapewright.book.entry import AT_THE_BENCH, Entry, NewEntry
 from tapewright.book.ports import Book
 from tapewright.errors import InputError
 
@@ -80,6 +80,7 @@ class Workplace:
         files: Mapping[str, Path | bytes] | None = None,
         rests_on: Sequence[str] = (),
         replaces: str | None = None,
+        reason: str = "",
         by: str = "",
     ) -> Entry:
         """Write one line about a machine and return it as it stands.
@@ -88,7 +89,8 @@ class Workplace:
             InputError: when the body does not hold what such a line must hold, or the book cannot be written.
         """
         files = files or {}
-        line = NewEntry(machine, kind, body_of(kind, body), by, tuple(files), tuple(rests_on), replaces)
+        by = by or (AT_THE_BENCH if replaces else "")
+        line = NewEntry(machine, kind, body_of(kind, body), by, tuple(files), tuple(rests_on), replaces, reason)
         return self.book.write([line], files)[0]
 
 

@@ -3,13 +3,20 @@
 A line may carry fields that are not listed here (a later program's); those that are listed must be as told.
 """
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from math import isfinite
 from typing import Any
 
 from tapewright.book.kinds import KINDS, SORTS
 from tapewright.furniture.phases import PHASES
+
+#: Ends of numbers, texts and nesting (ours): what lies beyond is no line of a bench.
+LARGEST, LONGEST_TEXT, LONGEST_NAME, DEEPEST = 1e15, 100_000, 500, 40
+SHA256 = re.compile(r"[0-9a-f]{64}")
+#: What no text may hold: control characters but for line ends and tabs, surrogates alone, and what turns the direction
+#: of writing (Unicode Standard Annex 9, 2), for it makes a name read as another.
+FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\u202a-\u202e\u2066-\u2069]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +29,8 @@ class Field:
         says: what it is, in words.
         must: whether a line needs it.
         words: the words it may hold, for the form "word".
+        low, high: ends of what a number may be; nothing on a bench is larger.
+        whole: whether a number has no fraction.
     """
 
     name: str
@@ -29,19 +38,30 @@ class Field:
     says: str
     must: bool = False
     words: tuple[str, ...] = ()
+    low: float = -LARGEST
+    high: float = LARGEST
+    whole: bool = False
 
 
 def _must(name: str, form: str, says: str, *words: str) -> Field:
     return Field(name, form, says, True, words)
 
 
-def _number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
+def _number(value: object) -> bool:
+    # compared before it is taken for a float: a whole number may have any number of digits
+    return isinstance(value, int | float) and not isinstance(value, bool) and -LARGEST <= value <= LARGEST
+
+
+def _source(value: object) -> bool:
+    texts = isinstance(value, Mapping) and all(isinstance(value.get(key, ""), str) for key in ("name", "role"))
+    return texts and isinstance(value, Mapping) and bool(SHA256.fullmatch(str(value.get("sha256"))))
 
 
 #: form -> (whether a value has it, in words)
 FORMS: dict[str, tuple[Callable[[Any], bool], str]] = {
     "text": (lambda value: isinstance(value, str), "text"),
+    # what a line was keyed with: a bell is one of its characters
+    "signal": (lambda value: isinstance(value, str), "text"),
     "texts": (lambda value: isinstance(value, list) and all(isinstance(v, str) for v in value), "a list of texts"),
     "number": (_number, "a number"),
     "reading": (lambda value: isinstance(value, str) or _number(value), "a number or text"),
@@ -49,10 +69,11 @@ FORMS: dict[str, tuple[Callable[[Any], bool], str]] = {
     "word": (lambda value: isinstance(value, str), "one of a few words"),
     "table": (lambda value: isinstance(value, Mapping), "a table"),
     "list": (lambda value: isinstance(value, list), "a list"),
+    "files": (lambda value: isinstance(value, list) and all(map(_source, value)), "a list of {sha256, name, role}"),
 }
 
 _NOTE = Field("note", "text", "anything else")
-_SOURCES = Field("sources", "list", "photos and other files: {sha256, name, role}")
+_SOURCES = Field("sources", "files", "photos and other files: {sha256, name, role}")
 _STATION = Field("station", "text", "which station of the machine it belongs to")
 
 FIELDS: dict[str, tuple[Field, ...]] = {
@@ -61,7 +82,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("model", "text", "model or type"),
         Field("serial", "text", "serial number, or what tells it from its sisters"),
         Field("alphabet", "text", "alphabet it is built for"),
-        Field("nominal_baud", "number", "speed it should have, baud"),
+        Field("nominal_baud", "number", "speed it should have, baud", False, (), 1, 1e5),
         Field("advisor", "text", "machine model the advisor reasons with"),
         Field("modules", "texts", "parts it has that others lack"),
         Field("variants", "texts", "which variant it is"),
@@ -74,7 +95,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("came_from", "text", "where it comes from"),
         Field("brought_by", "text", "who brought it"),
         Field("last_ran", "text", "when it last ran, as far as known"),
-        Field("weight_kg", "number", "weight, kg"),
+        Field("weight_kg", "number", "weight, kg", False, (), 0, 1e5),
         Field("supply", "text", "what its plate says of mains, motor and loop"),
         Field("hazards", "texts", "what can hurt: asbestos, capacitors, mercury, frayed mains lead, sharp edges"),
         Field("missing", "texts", "what is missing"),
@@ -107,7 +128,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _must("what", "word", "what became of it",
               "needed", "ordered", "arrived", "fitted", "used", "made", "taken out"),
         Field("source", "text", "where it came from"),
-        Field("quantity", "number", "how many or how much"),
+        Field("quantity", "number", "how many or how much", False, (), 0, 1e9),
         Field("unit", "text", "unit of the quantity"),
         _STATION,
         _SOURCES,
@@ -128,7 +149,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     ),
     "session": (
         _must("what", "word", "begun or ended", "begun", "ended"),
-        Field("minutes", "number", "how long it lasted, minutes"),
+        Field("minutes", "number", "how long it lasted, minutes", False, (), 0, 1e7),
         Field("aim", "text", "what it was for, or what was reached"),
         _NOTE,
     ),
@@ -137,18 +158,19 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _must("phase", "word", "when in the restoration", *PHASES),
         _must("says", "text", "the result in one sentence"),
         _must("result", "table", "the result document, as the measuring command writes it"),
-        Field("sources", "list", "raw files: {sha256, name, role}"),
+        Field("sources", "files", "raw files: {sha256, name, role}"),
         Field("steps", "table", "command and settings that made the result from the raw files"),
         Field("instrument", "text", "measured with what"),
-        Field("temperature_c", "number", "temperature of the room, degrees Celsius"),
-        Field("running_minutes", "number", "how long the machine had been running, minutes"),
-        Field("supply_percent", "number", "supply against its nominal value, percent: 0 is nominal, -10 low"),
+        Field("temperature_c", "number", "temperature of the room, degrees Celsius", False, (), -60, 100),
+        Field("running_minutes", "number", "how long the machine had been running, minutes", False, (), 0, 1e7),
+        Field("supply_percent", "number", "supply against its nominal value, percent: 0 is nominal, -10 low",
+              False, (), -100, 1000),
         Field("keyed", "word", "what set the pace", words=("hand", "tape", "signal")),
         _NOTE,
     ),
     "sheet": (
         _must("name", "text", "name of the sheet"),
-        Field("sources", "list", "the sheet's file: {sha256, name, role}"),
+        Field("sources", "files", "the sheet's file: {sha256, name, role}"),
         Field("variant", "text", "variant of the machine"),
         _NOTE,
     ),
@@ -157,11 +179,11 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         Field("at", "table", "knob -> where it stood"),
         Field("read", "table", "reading -> what it was"),
         Field("advice", "table", "what trim made of all trials so far, as the command writes it"),
-        Field("sources", "list", "the trials' file: {sha256, name, role}"),
+        Field("sources", "files", "the trials' file: {sha256, name, role}"),
         Field("steps", "table", "command and settings that made the advice"),
         Field("instrument", "text", "measured with what"),
-        Field("temperature_c", "number", "temperature of the room, degrees Celsius"),
-        Field("running_minutes", "number", "how long the machine had been running, minutes"),
+        Field("temperature_c", "number", "temperature of the room, degrees Celsius", False, (), -60, 100),
+        Field("running_minutes", "number", "how long the machine had been running, minutes", False, (), 0, 1e7),
         _NOTE,
     ),
     "adjustment": (
@@ -182,7 +204,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _must("verdicts", "list", "verdicts as the result documents carry them"),
         Field("result", "table", "the whole result document as it comes out now"),
         Field("limits", "text", "limits judged against"),
-        Field("sources", "list", "the file of the new limits: {sha256, name, role}"),
+        Field("sources", "files", "the file of the new limits: {sha256, name, role}"),
         Field("steps", "table", "how it was judged"),
         _NOTE,
     ),
@@ -201,7 +223,7 @@ FIELDS: dict[str, tuple[Field, ...]] = {
     ),
     "photo": (
         _must("shows", "text", "what it shows"),
-        Field("sources", "list", "the picture: {sha256, name, role}"),
+        Field("sources", "files", "the picture: {sha256, name, role}"),
         _STATION,
         _NOTE,
     ),
@@ -213,12 +235,12 @@ FIELDS: dict[str, tuple[Field, ...]] = {
         _NOTE,
     ),
     "soak": (
-        _must("characters", "number", "characters run"),
-        _must("wrong", "number", "characters wrong"),
-        Field("minutes", "number", "how long, minutes"),
+        Field("characters", "number", "characters run", True, (), 0, 1e12, True),
+        Field("wrong", "number", "characters wrong", True, (), 0, 1e12, True),
+        Field("minutes", "number", "how long, minutes", False, (), 0, 1e7),
         Field("state", "word", "cold or warm", words=("cold", "warm", "cold to warm")),
-        Field("supply_percent", "number", "supply against its nominal value, percent"),
-        Field("text", "text", "what was sent"),
+        Field("supply_percent", "number", "supply against its nominal value, percent", False, (), -100, 1000),
+        Field("text", "signal", "what was sent"),
         _SOURCES,
         _NOTE,
     ),
@@ -233,18 +255,61 @@ def checked(kind: str, body: Mapping[str, Any]) -> dict[str, Any]:
     """
     if kind not in KINDS:
         raise ValueError(f"{kind!r} is no kind of line; there are {', '.join(KINDS)}")
+    if _depth(body) > DEEPEST:
+        raise ValueError(f"a line is nested at most {DEEPEST} deep; found a deeper one")
     for field in FIELDS[kind]:
         if field.name in body:
             _check(field, body[field.name])
         elif field.must:
             raise ValueError(f"a line of kind {kind!r} needs {field.name!r}: {field.says}")
+    if kind == "soak" and body["wrong"] > body["characters"]:
+        raise ValueError(f"'wrong' is at most 'characters'; found {body['wrong']} of {body['characters']}")
     return dict(body)
+
+
+def check_text(name: str, text: str, longest: int = LONGEST_TEXT) -> None:
+    """See that a text is one that people can read as it stands.
+
+    Raises:
+        ValueError: naming what it holds that no text may.
+    """
+    if len(text) > longest:
+        raise ValueError(f"{name!r} has at most {longest} characters; found {len(text)}")
+    if found := FORBIDDEN.search(text):
+        raise ValueError(f"{name!r} holds text without control characters; found U+{ord(found[0]):04X}")
+
+
+def _depth(value: object) -> int:
+    """Return how deep tables and lists are nested; counting stops below what is allowed."""
+    level, depth = [value], 0
+    while level and depth <= DEEPEST:
+        level = [inner for each in level for inner in _inner(each)]
+        depth += bool(level)
+    return depth
+
+
+def _inner(value: object) -> Iterator[object]:
+    if isinstance(value, Mapping):
+        yield from value.values()
+    elif isinstance(value, list | tuple):
+        yield from value
 
 
 def _check(field: Field, value: Any) -> None:
     fits, words = FORMS[field.form]
     if not fits(value):
-        raise ValueError(f"{field.name!r} holds {words}: {field.says}; found {value!r}")
+        found = repr(value) if not isinstance(value, int) or abs(value) < LARGEST else "a number beyond all bounds"
+        raise ValueError(f"{field.name!r} holds {words}: {field.says}; found {found[:80]}")
+    if field.form in ("number", "reading") and not isinstance(value, str):
+        if not field.low <= value <= field.high:
+            raise ValueError(
+                f"{field.name!r} lies between {field.low:g} and {field.high:g}: {field.says}; found {value:g}"
+            )
+        if field.whole and value != int(value):
+            raise ValueError(f"{field.name!r} is a whole number: {field.says}; found {value:g}")
+    readable = isinstance(value, str) and field.form != "signal"
+    for text in value if field.form == "texts" else [value] if readable else ():
+        check_text(field.name, text)
     if field.words and value not in field.words:
         raise ValueError(f"{field.name!r} is one of {', '.join(field.words)}; found {value!r}")
     if field.must and isinstance(value, str) and not value.strip():

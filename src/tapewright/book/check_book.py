@@ -1,9 +1,11 @@
 """Check a book: what the database says of itself, every line, every raw file, all that is named: `book check`."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import Protocol
 
+from tapewright.book.chains import Chain, Linked, in_order, look_at_chains
 from tapewright.book.entry import Entry
 from tapewright.book.soundness import Fault, LineFound, MachineWhole, Soundness, whole_line
 from tapewright.furniture.record import Progress
@@ -38,7 +40,7 @@ class Looker(Protocol):
         """Say where a line is filed wrongly."""
         ...
 
-    def links(self) -> Callable[[Entry], Iterator[str]]:
+    def links(self) -> Callable[[Entry, int], Iterator[str]]:
         """Return what says where a line's lists are wrong."""
         ...
 
@@ -54,24 +56,39 @@ class _Tally:
     keys: set[str] = field(default_factory=set)
     named: dict[str, int] = field(default_factory=dict)
     files: set[str] = field(default_factory=set)
+    thin: list[Entry] = field(default_factory=list)
+    sorted_by: dict[str, str] = field(default_factory=dict)
+
+    def place(self, entry: Entry, found: LineFound) -> None:
+        """Note where a line stands; of the line itself only what its chain needs."""
+        bare = replace(entry.new, body={})
+        self.thin.append(replace(entry, new=bare))
+        if "sorted_by" in found.columns:
+            self.sorted_by[entry.key] = found.columns["sorted_by"] or ""
 
     def fault(self, place: str, what: str) -> None:
         """Note a fault."""
         self.faults.append(Fault(place, what))
 
 
-def check_book(looker: Looker, progress: Progress) -> Soundness:
+def check_book(looker: Looker, progress: Progress, known: Mapping[str, str] = MappingProxyType({})) -> Soundness:
     """Look through the whole book.
 
     Args:
         looker: what looks.
         progress: told how much is done; raw files take most of the time.
+        known: benches known here: public key -> name.
     """
     tally = _Tally(list(looker.of_the_database()))
     lengths = looker.raw_files()
     lost = _check_raw(looker, lengths, tally, progress)
     _check_lines(looker, lengths, lost, tally)
     machines = _check_shelf(looker, tally)
+    _check_order(tally)
+    chains = look_at_chains(tally.thin, known, every=True)
+    for chain in chains:
+        for fault in chain.faults:
+            tally.fault(f"machine {_name(machines, chain.machine)}", fault)
     return Soundness(
         lines=max(tally.found, tally.newest),
         whole_lines=tally.whole,
@@ -79,7 +96,8 @@ def check_book(looker: Looker, progress: Progress) -> Soundness:
         whole_raw_files=len(lengths) - len(lost),
         machines=machines,
         faults=tuple(tally.faults),
-        remarks=tuple(_remarks(lengths, tally)),
+        remarks=(*_remarks(lengths, tally), *_of_chains(chains, machines)),
+        chains=chains,
     )
 
 
@@ -108,8 +126,10 @@ def _check_lines(looker: Looker, lengths: Mapping[str, int], lost: set[str], tal
         if isinstance(entry, str):
             tally.fault(place, entry)
             continue
-        for fault in (*looker.beside(entry, found), *in_lists(entry)):
+        place = f"line {entry.number}"
+        for fault in (*looker.beside(entry, found), *in_lists(entry, found.number)):
             tally.fault(place, fault)
+        tally.place(entry, found)
         _note(entry, place, lengths, lost, tally)
 
 
@@ -142,6 +162,40 @@ def _check_shelf(looker: Looker, tally: _Tally) -> tuple[MachineWhole, ...]:
             tally.fault(f"machine {key}", "lines are about it, and it is not on the shelf")
             machines.append(MachineWhole(key, key, there, tally.whole_by_machine.get(key, 0)))
     return tuple(machines)
+
+
+def _check_order(tally: _Tally) -> None:
+    """See that lines are filed in the order of time, numbered without a gap."""
+    if not tally.sorted_by:
+        return
+    order = in_order([_linked(entry) for entry in tally.thin])
+    right = {key: place for place, key in enumerate(sorted(order, key=order.__getitem__), start=1)}
+    whole = not tally.faults
+    for entry in tally.thin:
+        # where lines are lost, the places of the others cannot be counted
+        if order[entry.key] != tally.sorted_by[entry.key] and whole:
+            tally.fault(f"line {entry.number}", "it is filed under another time than its own")
+        elif whole and right[entry.key] != entry.number:
+            tally.fault(f"line {entry.number}", f"it is filed there, and is line {right[entry.key]}")
+
+
+def _linked(entry: Entry) -> Linked:
+    link = entry.link
+    if link is None:
+        return Linked(entry.key, entry.at)
+    return Linked(entry.key, entry.at, link.bench, link.seq, link.before, link.seen)
+
+
+def _name(machines: Sequence[MachineWhole], key: str) -> str:
+    return next((machine.name for machine in machines if machine.key == key), key)
+
+
+def _of_chains(chains: Sequence[Chain], machines: Sequence[MachineWhole]) -> Iterator[str]:
+    for chain in chains:
+        name = _name(machines, chain.machine)
+        if not (chain.bench and chain.name):
+            yield f"{name}: {chain}."
+        yield from (f"{name}: {remark}." for remark in chain.remarks)
 
 
 def _remarks(lengths: Mapping[str, int], tally: _Tally) -> Iterator[str]:

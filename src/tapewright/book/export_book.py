@@ -5,6 +5,7 @@ import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
+from functools import partial
 from typing import IO, BinaryIO, Protocol
 
 from tapewright.book.bundle.lines import (
@@ -28,6 +29,7 @@ from tapewright.book.bundle.members import (
     MANIFEST,
     README,
     README_TEXT,
+    SIGNATURES,
     raw_name,
 )
 from tapewright.book.entry import Entry
@@ -105,21 +107,13 @@ class _Seen:
 
     machines: dict[str, Packed] = field(default_factory=dict)
     keys: list[str] = field(default_factory=list)
+    signatures: list[str] = field(default_factory=list)
     files: dict[str, tuple[str, str]] = field(default_factory=dict)
 
 
 def lines_as_they_stand(book: Book, machine: str | None) -> Lines:
     """Return the lines of a book, or of a machine (its key), up to the newest one there is now; later ones are left."""
-    machines = [m.key for m in book.machines() if machine in (None, m.key)]
-    newest = max((entry.number for key in machines for entry in book.entries(key, limit=1)), default=0)
-
-    def entries() -> Iterator[Entry]:
-        for entry in book.read_through(machine):
-            if entry.number > newest:
-                return
-            yield entry
-
-    return Lines(entries)
+    return Lines(partial(book.read_through, machine, arrived=book.arrived()))
 
 
 def export_book(book: RawFiles, lines: Lines, program: str, new_bundle: NewBundle, progress: Progress) -> Exported:
@@ -150,6 +144,9 @@ def _write(book: RawFiles, lines: Lines, program: str, writer: Writer, progress:
     with tempfile.SpooledTemporaryFile(IN_MEMORY_BYTES) as table:
         writer.add(ENTRIES, _lines(lines.entries(), seen, table))
         writer.add(KEYS, (f"{key}\n".encode() for key in seen.keys))
+        chained = any(signature != "-" for signature in seen.signatures)
+        if chained:
+            writer.add(SIGNATURES, (f"{signature}\n".encode() for signature in seen.signatures))
         table.seek(0)
         writer.add(ENTRIES_TABLE, _with_head(ENTRIES_HEAD, iter(lambda: table.read(PIECE_BYTES), b"")))
     left_out = list(lines.left_out())
@@ -161,7 +158,7 @@ def _write(book: RawFiles, lines: Lines, program: str, writer: Writer, progress:
     writer.add(README, [README_TEXT.encode()])
     _raw_files(book, sorted(seen.files), lengths, writer, progress)
     members = tuple(sorted(writer.members, key=lambda m: m.name))
-    manifest = Manifest(program, tuple(machines), len(seen.keys), len(left_out), members)
+    manifest = Manifest(program, tuple(machines), len(seen.keys), len(left_out), members, chained)
     written = writer.add(MANIFEST, [manifest_bytes(manifest)])
     return Exported(manifest, written.sha256, len(seen.files), sum(m.bytes for m in members))
 
@@ -184,6 +181,7 @@ def _note(entry: Entry, seen: _Seen) -> None:
         name, model = str(new.body.get("name", name)), str(new.body.get("model", ""))
     seen.machines[new.machine] = Packed(new.machine, name, model, (before.entries if before else 0) + 1)
     seen.keys.append(entry.key)
+    seen.signatures.append(entry.signature or "-")
     for sha256 in new.files:
         seen.files.setdefault(sha256, (name_of_file(sha256, new.body), entry.key))
 

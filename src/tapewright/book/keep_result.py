@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 from typing import Any
 
-from tapewright.book.bodies import checked
+from tapewright.book.bodies import LONGEST_NAME, check_text, checked
 from tapewright.book.entry import Entry, NewEntry
 from tapewright.book.in_words import in_a_sentence
 from tapewright.book.kinds import SORTS
@@ -72,7 +72,8 @@ class Result:
         raw: the files it was made from.
         taken: how and when.
         rests_on: fingerprints of lines it was made from.
-        replaces: fingerprint of the line that it corrects.
+        replaces: fingerprint of the line that it withdraws.
+        reason: why that one is withdrawn.
         done: what was done to come to it, before the sentence that sums it up.
         then: other lines to write in the same go, after it.
     """
@@ -84,6 +85,7 @@ class Result:
     taken: Taken = Taken()
     rests_on: tuple[str, ...] = ()
     replaces: str | None = None
+    reason: str = ""
     done: str = ""
     then: Sequence[NewEntry] = ()
 
@@ -113,7 +115,7 @@ def keep_result(book: Book, machine: str, result: Result) -> Entry:
         if result.replaces is None:
             variant = str(result.settings.get("variant", ""))
             sheets = [sheet_line(book, machine, file, variant, taken.by) for file in result.raw if file.role == "sheet"]
-    line = NewEntry(machine, kind, body, taken.by, (), result.rests_on, result.replaces)
+    line = NewEntry(machine, kind, body, taken.by, (), result.rests_on, result.replaces, result.reason)
     return write_line(book, line, result.raw, before=[each for each in sheets if each is not None], then=result.then)
 
 
@@ -151,6 +153,8 @@ def checked_line(line: NewEntry) -> NewEntry:
         InputError: a field that is not as it should be.
     """
     try:
+        check_text("by", line.by, LONGEST_NAME)
+        check_text("reason", line.reason, LONGEST_NAME)
         return replace(line, body=checked(line.kind, line.body))
     except ValueError as problem:
         expected = "fields as `machine log --kinds` tells"
@@ -211,6 +215,7 @@ def log_line(
     *,
     rests_on: Sequence[str] = (),
     replaces: str | None = None,
+    reason: str = "",
 ) -> Entry:
     """Write one line as a person gives it.
 
@@ -222,7 +227,8 @@ def log_line(
         line: its machine may be a name or a key.
         raw: pictures and other files that belong to it.
         rests_on: fingerprints, or their beginnings, of lines it was made from.
-        replaces: the same of the line it corrects.
+        replaces: the same of the line it withdraws.
+        reason: why that one is withdrawn.
 
     Raises:
         InputError: a field that is not as it should be, no such machine or line.
@@ -232,7 +238,7 @@ def log_line(
     if line.kind == "recheck" and line.body.get("state") == "done" and not named:
         named = _owed(book, key, str(line.body.get("what", "")))
     old = book.entry(replaces).key if replaces else None
-    whole = replace(line, machine=key, rests_on=named, replaces=old)
+    whole = replace(line, machine=key, rests_on=named, replaces=old, reason=reason)
     return write_line(book, whole, raw, before=_owes(whole))
 
 

@@ -6,7 +6,9 @@ from textwrap import fill
 from typing import Any
 
 from tapewright.book.bodies import FIELDS
+from tapewright.book.chains import DOES_NOT_MATCH, NOT_KNOWN
 from tapewright.book.entry import Entry, MachineOnShelf
+from tapewright.book.keys import known_benches, signature_is_good
 from tapewright.book.kinds import SORTS
 from tapewright.book.look_at_machine import Overview
 from tapewright.book.timeline import TimelineLine
@@ -34,6 +36,16 @@ def shelf_text(machines: Sequence[MachineOnShelf]) -> str:
     )
 
 
+def signed_words(entry: Entry) -> str:
+    """Say by which bench a line is signed, in the words that import and check use."""
+    if entry.link is None:
+        return f"{NOT_KNOWN}: it carries no signature"
+    if not signature_is_good(entry.link.bench, entry.key, entry.signature):
+        return DOES_NOT_MATCH
+    name = known_benches().get(entry.link.bench)
+    return f"signed by {name}" if name else f"{NOT_KNOWN} (key {entry.link.bench[:KEY_SHOWN]})"
+
+
 def entry_document(entry: Entry) -> dict[str, Any]:
     """Return one line of the book, whole: `tapewright/entry/1`."""
     new = entry.new
@@ -50,6 +62,10 @@ def entry_document(entry: Entry) -> dict[str, Any]:
         "files": list(new.files),
         "rests_on": list(new.rests_on),
         "replaces": new.replaces,
+        "reason": new.reason or None,
+        "bench": entry.link.bench if entry.link else None,
+        "signature": entry.signature or None,
+        "signed": signed_words(entry),
     }
 
 
@@ -63,13 +79,15 @@ def line_document(line: TimelineLine) -> dict[str, Any]:
         "at": line.at.isoformat(),
         "by": line.by,
         "says": line.says,
+        "withdrawn": line.withdrawn or None,
     }
 
 
 def line_text(line: TimelineLine) -> str:
     """Return one line of the book for a person."""
     by = f"  ({line.by})" if line.by else ""
-    return f"{line.at:%Y-%m-%d %H:%M}  {line.key[:KEY_SHOWN]}  {line.kind:16s}  {line.says}{by}"
+    gone = f"  [{line.withdrawn}]" if line.withdrawn else ""
+    return f"{line.at:%Y-%m-%d %H:%M}  {line.key[:KEY_SHOWN]}  {line.kind:16s}  {line.says}{by}{gone}"
 
 
 def overview_document(overview: Overview) -> dict[str, Any]:
@@ -143,8 +161,12 @@ def entry_text(entry: Entry) -> str:
     lines = [f"Line {entry.number}, {new.kind}, {entry.at:%Y-%m-%d %H:%M:%S} UTC{f', {new.by}' if new.by else ''}"]
     told = [field.name for field in FIELDS[new.kind] if field.name in new.body]
     lines += [f"  {name}: {_shown(new.body[name])}" for name in dict.fromkeys([*told, *new.body])]
-    lines += [f"  rests on {key}" for key in new.rests_on] + ([f"  replaces {new.replaces}"] if new.replaces else [])
-    return "\n".join([*lines, f"  key {entry.key}", f"  written by Tapewright {entry.program}"])
+    lines += [f"  rests on {key}" for key in new.rests_on] + (
+        [f"  withdraws {new.replaces}, because {new.reason or '(no reason on record)'}"] if new.replaces else []
+    )
+    return "\n".join(
+        [*lines, f"  key {entry.key}", f"  {signed_words(entry)}", f"  written by Tapewright {entry.program}"]
+    )
 
 
 def assembly_document(machine: MachineOnShelf, steps: Sequence[Entry]) -> dict[str, Any]:

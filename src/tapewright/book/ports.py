@@ -69,8 +69,8 @@ class Book(Protocol):
     def take_in(self, entries: Iterable[Entry], files: Mapping[str, RawSource]) -> int:
         """Write lines of another book as they stand there, all or nothing; those that are here are passed over.
 
-        Lines come oldest first, a machine's identity before the rest. Their numbers are given anew. A machine whose
-        name another has here goes on the shelf as "NAME (2)".
+        Lines come oldest first. All lines are numbered anew, in the order of time. A machine whose name another has
+        here goes on the shelf as "NAME (2)".
 
         Returns:
             how many are new.
@@ -98,8 +98,17 @@ class Book(Protocol):
         """Return the lines that rest on this one or replace it, oldest first."""
         ...
 
-    def read_through(self, machine: str | None = None, *, after: int = 0) -> Iterator[Entry]:
-        """Return all lines, or those of one machine, oldest first; only a few are in memory at a time."""
+    def arrived(self) -> int:
+        """Return how many lines there are."""
+        ...
+
+    def read_through(self, machine: str | None = None, *, arrived: int | None = None) -> Iterator[Entry]:
+        """Return all lines there are now, or those of one machine, oldest first; only a few are in memory at a time.
+
+        Args:
+            machine: its key.
+            arrived: those that were there when the book had so many.
+        """
         ...
 
     def raw_files(self) -> Mapping[str, int]:

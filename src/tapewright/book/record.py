@@ -108,24 +108,26 @@ def enter_in_book(keep: "Keeping", sheet: Path | None, variant: str, ask: "Ask")
         return (name, add_readings(book, keep.machine, readings, Taken(**keep.noted))) if readings else None
 
 
-def write_in_book(keep: "Keeping", kind: str, body: dict[str, Any], *, replaces: str = "") -> "Entry":
+def write_in_book(keep: "Keeping", kind: str, body: dict[str, Any], *, replaces: str = "", reason: str = "") -> "Entry":
     """Write one line without files into the book.
 
     Args:
         keep: where it goes, and who says so.
         kind: one of `KINDS`.
         body: fields of that kind.
-        replaces: fingerprint of the line it stands for from now on; one that this book does not know is let be.
+        replaces: fingerprint of the line that it withdraws; one that this book does not know is let be.
+        reason: why that one is withdrawn.
 
     Raises:
         InputError: no such book or machine, or a body that is not as it should be.
     """
-    from tapewright.book.entry import NewEntry
+    from tapewright.book.entry import AT_THE_BENCH, NewEntry
     from tapewright.book.keep_result import write_line
 
     with closing(open_book(keep.book, create=False)) as book:
         old = _line_of(book, keep.machine, kind, replaces) if replaces else None
-        return write_line(book, NewEntry(keep.machine, kind, body, keep.by, replaces=old))
+        by = keep.by or (AT_THE_BENCH if old else "")
+        return write_line(book, NewEntry(keep.machine, kind, body, by, replaces=old, reason=reason if old else ""))
 
 
 @contextmanager

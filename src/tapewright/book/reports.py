@@ -7,13 +7,15 @@ What an export or an import did, in words and as documents.
 What a backup or a restore did, in words and as documents.
 """
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 from tapewright.book.back_up import BackedUp, Restored
 from tapewright.book.bodies import FIELDS, FORMS, Field
 from tapewright.book.bundle.manifest import Manifest
+from tapewright.book.chains import Chain
 from tapewright.book.export_book import Exported
 from tapewright.book.import_book import MOST_NAMED, Imported, TakenIn
 from tapewright.book.kinds import KINDS
@@ -45,7 +47,8 @@ def _line(field: Field) -> str:
 
 
 def _field(field: Field) -> dict[str, Any]:
-    return {"name": field.name, "holds": field.form, "must": field.must, "words": list(field.words), "says": field.says}
+    form = {"signal": "text", "files": "list"}.get(field.form, field.form)
+    return {"name": field.name, "holds": form, "must": field.must, "words": list(field.words), "says": field.says}
 
 
 MIB = 1024**2
@@ -91,10 +94,34 @@ def _imported(imported: Imported, bundle: Path) -> Iterator[str]:
         left = counted(imported.manifest.left_out, "line")
         was = "was" if imported.manifest.left_out == 1 else "were"
         yield f"It was saved from a damaged book: {left} that {was} not whole, as text in its left-out.jsonl."
+    for chain in imported.chains:
+        yield f"  {_name_in(imported, chain.machine)}: {chain}."
+        yield from (f"  {_name_in(imported, chain.machine)}: {remark}." for remark in chain.remarks)
     if imported.dangling:
         named = ", ".join(key[:12] for key in imported.dangling[:MOST_NAMED])
         more = f" and {len(imported.dangling) - MOST_NAMED} more" if len(imported.dangling) > MOST_NAMED else ""
         yield f"Some lines name lines that are neither in the book nor in the bundle: {named}{more}."
+
+
+def _name_in(imported: Imported, key: str) -> str:
+    return next((machine.name for machine in imported.machines if machine.packed.key == key), key)
+
+
+def chains_document(chains: Iterable[Chain]) -> list[dict[str, object]]:
+    """Return what each bench wrote about each machine, and whether its chain is whole."""
+    return [
+        {
+            "machine": chain.machine,
+            "bench": chain.bench or None,
+            "name": chain.name or None,
+            "lines": chain.lines,
+            "whole": bool(chain.bench) and not chain.faults,
+            "says": str(chain),
+            "faults": list(chain.faults),
+            "remarks": list(chain.remarks),
+        }
+        for chain in chains
+    ]
 
 
 def _machine(machine: TakenIn) -> str:
@@ -107,14 +134,13 @@ def _machine(machine: TakenIn) -> str:
 
 
 def _older(older: int) -> str:
-    """Say that lines stand in the order in which this book got them, where that is not the order of their times."""
+    """Say that lines were put in before others: a book counts in the order of time."""
     if not older:
         return ""
-    are = "is" if older == 1 else "are"
+    are, stand = ("is", "stands") if older == 1 else ("are", "stand")
     return (
-        f" {counted(older, 'line')} taken in {are} older than the newest that stood here, and come after it "
-        "all the same: a book counts in the order of writing, and the last of a sort counts as the newest. See "
-        "`machine history`, and measure again what is not as the machine now is."
+        f" {counted(older, 'line')} taken in {are} older than the newest that stood here, and {stand} before it: "
+        "a book counts in the order of time, so that numbers of lines have moved. See `machine history`."
     )
 
 
@@ -126,6 +152,7 @@ def imported_document(imported: Imported, bundle: Path) -> dict[str, Any]:
         "new": imported.new,
         **(_manifest(imported.manifest) | {"machines": [_taken_in(m) for m in imported.machines]}),
         "dangling": list(imported.dangling),
+        "chains": chains_document(imported.chains),
     }
 
 
@@ -237,6 +264,10 @@ def _lines(found: Soundness, said: str) -> Iterator[str]:
     if not found.faults:
         lines, files = counted(found.lines, "line"), counted(found.raw_files, "raw file")
         yield f"{said}: nothing wrong. {lines} and {files}, all whole."
+        signed = Counter[str]()
+        for chain in found.chains:
+            signed[chain.name] += chain.lines if chain.bench and chain.name else 0
+        yield from (f"  {counted(n, 'line')} signed by {name}" for name, n in signed.items() if n)
     else:
         yield f"{said} is damaged. {whole}."
         for machine in found.machines:
@@ -263,4 +294,5 @@ def check_document(found: Soundness, said: str) -> dict[str, Any]:
         "machines": [{"key": m.key, "name": m.name, "lines": m.lines, "whole_lines": m.whole} for m in found.machines],
         "faults": [{"place": fault.place, "what": fault.what} for fault in found.faults],
         "remarks": list(found.remarks),
+        "chains": chains_document(found.chains),
     }

@@ -42,13 +42,17 @@ def whole_only(looker: Looker, now: datetime, program: str) -> WholeOnly:
     """
     lengths = looker.raw_files()
     files = {sha256: length for sha256, length in lengths.items() if not looker.raw_fault(sha256, length)}
-    first: dict[str, str] = {}
+    there: dict[str, None] = {}
+    named: set[str] = set()
     names: dict[str, tuple[str, str]] = {key: (name, model) for key, name, model, _ in looker.shelf()}
     for entry in _whole(looker, files):
-        first.setdefault(entry.new.machine, entry.new.kind)
-        if entry.new.kind == "identity" and entry.new.machine not in names:
+        there[entry.new.machine] = None
+        if entry.new.kind != "identity":
+            continue
+        named.add(entry.new.machine)
+        if entry.new.machine not in names:
             names[entry.new.machine] = str(entry.new.body.get("name")), str(entry.new.body.get("model", ""))
-    lost = [key for key, kind in first.items() if kind != "identity"]
+    lost = [key for key in there if key not in named]
     stand_ins = tuple(_identity(key, names.get(key, (f"machine {key[:8]}", "")), now, program) for key in lost)
 
     def entries() -> Iterator[Entry]:

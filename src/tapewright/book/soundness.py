@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from tapewright.book.chains import Chain
 from tapewright.book.entry import Entry, canonical, read_canonical
 
 
@@ -68,6 +69,7 @@ class Soundness:
         machines: by name.
         faults: in the order they were found.
         remarks: what is worth knowing and is no damage.
+        chains: what each bench wrote about each machine, and whether its chain is whole.
     """
 
     lines: int
@@ -77,6 +79,7 @@ class Soundness:
     machines: tuple[MachineWhole, ...]
     faults: tuple[Fault, ...]
     remarks: tuple[str, ...] = ()
+    chains: tuple[Chain, ...] = ()
 
 
 def whole_line(found: LineFound) -> Entry | str:
@@ -86,9 +89,11 @@ def whole_line(found: LineFound) -> Entry | str:
     if hashlib.sha256(found.document).hexdigest() != found.key:
         return "it is not what its key says: it was altered or damaged"
     try:
-        new, at, program = read_canonical(found.document)
-        if at.tzinfo is None or canonical(new, at, program) != found.document:
+        new, at, program, link = read_canonical(found.document)
+        if at.tzinfo is None or canonical(new, at, program, link) != found.document:
             return "it is not written as the book writes"
     except ValueError as problem:
         return str(problem)
-    return Entry(found.number, found.key, at, program, new)
+    place = found.columns.get("place") or ""
+    number = int(place) if place.isdecimal() else found.number
+    return Entry(number, found.key, at, program, new, link, found.columns.get("signature") or "")

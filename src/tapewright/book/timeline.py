@@ -45,6 +45,7 @@ class TimelineLine:
         at: when it was written (UTC).
         by: who says so.
         says: the line in a few words.
+        withdrawn: when, by whom and why it was withdrawn; empty for a line that stands.
     """
 
     number: int
@@ -54,6 +55,7 @@ class TimelineLine:
     at: datetime
     by: str
     says: str
+    withdrawn: str = ""
 
 
 def in_short(new: NewEntry) -> str:

@@ -77,10 +77,12 @@ def _yes_or_no(text: str) -> bool:
 
 READERS: dict[str, Callable[[str], Any]] = {
     "text": str,
+    "signal": str,
     "word": str,
     "number": _number,
     "reading": _reading,
     "yes or no": _yes_or_no,
     "table": json.loads,
     "list": json.loads,
+    "files": json.loads,
 }

@@ -77,7 +77,9 @@ class Record(Protocol):
     ) -> tuple[str, Line]:
         """Write a result with the files and the steps that made it; return the machine's name and the line."""
 
-    def write_in_book(self, keep: Keeping, kind: str, body: dict[str, Any], *, replaces: str = "") -> Line:
+    def write_in_book(
+        self, keep: Keeping, kind: str, body: dict[str, Any], *, replaces: str = "", reason: str = ""
+    ) -> Line:
         """Write one line without files."""
 
     def changes_since(

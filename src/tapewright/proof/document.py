@@ -131,6 +131,7 @@ class ErrorCount(Document, frozen=True, rename={"upper_95": "rate_upper_95", "on
     one_in: Annotated[int, told("The bound as fewer than 1 in so many.")]
     kinds: dict[str, int]
     lines: tuple[int, ...]
+    stated: Annotated[int, told("Characters of n that a person stated, without a raw file.")] = 0
 
 
 class Soak(Document, frozen=True):
@@ -143,6 +144,7 @@ class Soak(Document, frozen=True):
     minutes: float | None
     note: str
     supply_percent: Annotated[float | None, told("Supply against its nominal value.")] = None
+    stated: Annotated[bool, told("Whether a person stated it: no raw file is kept with it.")] = False
 
 
 class Instrument(Document, frozen=True):
@@ -212,6 +214,41 @@ class DeadCheck(Document, frozen=True):
     by: str
     at: datetime
     line: int
+
+
+class Withdrawn(Document, frozen=True):
+    """A line that a later one withdraws; it stays in sight."""
+
+    line: int
+    key: str
+    kind: str
+    sort: Annotated[str | None, told("For evidence, what it is of.")]
+    phase: str | None
+    says: Annotated[str, told("The line in a few words.")]
+    outside: Annotated[int, told("Verdicts of it that are outside.")]
+    unshown: Annotated[int, told("Verdicts of it that are not shown.")]
+    at: Annotated[datetime, told("When it was withdrawn.")]
+    by: str
+    because: str
+    replaced_by: Annotated[int, told("The line that withdraws it.")]
+
+    def __str__(self) -> str:
+        """Say it as a list does."""
+        because = f"because {self.because}" if self.because else "without a reason"
+        what = f"line {self.line}, {self.kind}" + (f" of the {self.sort} {self.phase}" if self.sort else "")
+        judged = [f"{n} {word}" for n, word in ((self.outside, "outside"), (self.unshown, "not shown")) if n]
+        counts = f" ({', '.join(judged)})" if judged else ""
+        return f"{what}{counts}: withdrawn {self.at:%Y-%m-%d} by {self.by or 'nobody named'}, {because}"
+
+
+class Signed(Document, frozen=True):
+    """What one bench wrote about the machine, and whether its chain is whole."""
+
+    bench: Annotated[str | None, told("Public key (Ed25519); null for lines that nobody signed.")]
+    name: Annotated[str | None, told("What the bench is called here; null when it is not known.")]
+    lines: int
+    whole: bool
+    says: str
 
 
 class UsedFile(Document, frozen=True):
@@ -343,3 +380,5 @@ class ProofDocument(Document, frozen=True, kw_only=True, rename=NAMES):
     open_points: tuple[OpenPoint, ...]
     cautions: tuple[Caution, ...]
     trail: Trail
+    withdrawn: tuple[Withdrawn, ...]
+    signatures: tuple[Signed, ...]

@@ -8,6 +8,8 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from msgspec.structs import replace
+
 from tapewright.book.entry import Entry
 from tapewright.message import error_rate
 from tapewright.proof.claims import shown_one_in
@@ -15,12 +17,19 @@ from tapewright.proof.document import ErrorCount, Soak
 from tapewright.proof.lines import Evidence, of_kind
 from tapewright.proof.plain import count, first_words, mapping, mappings, number
 
+#: what a soak says that the program counted, not a person
+COUNTED_BY = "line soak"
+
 
 def error_counts(now: Sequence[Evidence], soaks: Sequence[Soak]) -> tuple[ErrorCount, ...]:
     """Count what line, tape and long runs show of the machine as it now is."""
     by_sort = [_counted(sort, [e for e in now if e.sort == sort]) for sort in ("line", "tape")]
     long_runs: list[tuple[int, int, int, Mapping[str, Any]]] = [(s.line, s.wrong, s.characters, {}) for s in soaks]
-    return tuple(c for c in (*by_sort, _sum("soak", long_runs)) if c is not None)
+    return tuple(c for c in (*by_sort, _with_stated(_sum("soak", long_runs), soaks)) if c is not None)
+
+
+def _with_stated(count_: ErrorCount | None, soaks: Sequence[Soak]) -> ErrorCount | None:
+    return count_ and replace(count_, stated=sum(soak.characters for soak in soaks if soak.stated))
 
 
 def _counted(sort: str, evidence: Sequence[Evidence]) -> ErrorCount | None:
@@ -83,4 +92,6 @@ def _soak(line: Entry) -> Soak | None:
         first_words(body, "note"),
     )
     note = "; ".join(words for words in said if words)
-    return Soak(line.number, line.at, characters, wrong, number(body.get("minutes")), note, supply)
+    minutes = number(body.get("minutes"))
+    stated = not line.new.files and body.get("counted_by") != COUNTED_BY
+    return Soak(line.number, line.at, characters, wrong, minutes, note, supply, stated)

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 from itertools import zip_longest
 
+from tapewright.message import error_rate
 from tapewright.number import State
 from tapewright.proof.answers import limit_words
 from tapewright.proof.document import (
@@ -19,8 +20,10 @@ from tapewright.proof.document import (
     Gap,
     LineFigures,
     OpenPoint,
+    Signed,
     StateCounts,
     TapeFigures,
+    Withdrawn,
 )
 from tapewright.proof.lines import Evidence
 from tapewright.proof.phases import Chosen
@@ -38,6 +41,7 @@ def first_page(
     errors: Sequence[ErrorCount],
     gaps: Sequence[Gap],
     points: Sequence[OpenPoint],
+    record: tuple[Sequence[Withdrawn], Sequence[Signed]] = ((), ()),
 ) -> FirstPage:
     """Answer the four questions.
 
@@ -49,12 +53,13 @@ def first_page(
         errors: wrong characters.
         gaps: what was not tested.
         points: what is open.
+        record: lines that were withdrawn, and who signed the lines.
     """
     states = Counter(answer.state for answer in answers)
     return FirstPage(
         _cut([_begun(said) for said in _was_wrong(found)], "more in “As found, as left”"),
         tuple(_does_now(answers, figures, coil, errors)),
-        tuple(_how_sure(answers, errors, points)),
+        (*_how_sure(answers, errors, points), *_of_the_record(*record)),
         tuple(_not_shown(answers, gaps, points)),
         StateCounts(states[State.WITHIN], states[State.OUTSIDE], states[State.NOT_SHOWN]),
     )
@@ -142,7 +147,13 @@ def _line_now(line: LineFigures) -> str:
 def _tape_now(tape: TapeFigures) -> str:
     facts = dict(tape.facts)
     punched, partial = sum(t.punched for t in tape.tracks), sum(t.partial for t in tape.tracks)
-    return f"Tape: feed pitch {facts.get('feed pitch', 'not known')}; {partial:,} of {punched:,} holes not cut clean."
+    clean = f"{partial:,} of {punched:,} holes not cut clean{_at_most(partial, punched)}"
+    return f"Tape: feed pitch {facts.get('feed pitch', 'not known')}; {clean}."
+
+
+def _at_most(count: int, of: int) -> str:
+    """Say how large the share may be that such a count comes from (Clopper-Pearson, one-sided, 95 %)."""
+    return f", a share of at most {100 * error_rate(count, of).upper_95:.2g} % at 95 % confidence" if of else ""
 
 
 def _magnet_now(coil: Evidence) -> str:
@@ -154,10 +165,28 @@ def _magnet_now(coil: Evidence) -> str:
     return f"Magnet: the armature moves{lands}." if moved else "Magnet: the armature does not move."
 
 
+def _of_the_record(withdrawn: Sequence[Withdrawn], signatures: Sequence[Signed]) -> list[str]:
+    """Say what was withdrawn, with the verdicts that are in no count by it, and whether the lines are signed."""
+    evidence = [each for each in withdrawn if each.kind in ("evidence", "soak", "verdicts")]
+    outside, unshown = sum(each.outside for each in evidence), sum(each.unshown for each in evidence)
+    out = []
+    if evidence:
+        gone = f" with {outside} outside and {unshown} not shown" if outside or unshown else ""
+        named = "; ".join(str(each) for each in evidence[:3])
+        more = f"; and {len(evidence) - 3} more, see “Withdrawn”" if len(evidence) > 3 else ""
+        out.append(
+            f"Withdrawn, and in no count: {len(evidence)} line{'s' * (len(evidence) != 1)}{gone}: {named}{more}."
+        )
+    # what is whole and signed by a bench known here stands with the fingerprints
+    out += [f"The record: {each.says}." for each in signatures if not (each.whole and each.name)]
+    return out
+
+
 def _how_sure(answers: Sequence[Answer], errors: Sequence[ErrorCount], points: Sequence[OpenPoint]) -> list[str]:
     out = []
     for e in errors:
-        out.append(f"{NAMES[e.sort]}, {e.wrong:,} wrong in {e.n:,} shows fewer than 1 wrong in {e.one_in:,}.")
+        stated = f" {e.stated:,} of them are stated by a person: no raw file is kept." if e.stated else ""
+        out.append(f"{NAMES[e.sort]}, {e.wrong:,} wrong in {e.n:,} shows fewer than 1 wrong in {e.one_in:,}.{stated}")
     if errors:
         out.append("That is at 95 % confidence, and if errors fall independently of each other.")
     standing = Counter(a.standing or "not stated" for a in answers if a.low is not None or a.high is not None)

@@ -1,4 +1,4 @@
-"""Lines of the book as the proof reads them: evidence with its phase and conditions; corrected lines left out.
+"""Lines of the book as the proof reads them: evidence with its phase and conditions.
 
 What a line of evidence says (body), as far as the proof asks:
 
@@ -79,12 +79,6 @@ class Evidence:
     def raw(self) -> tuple[str, ...]:
         """Fingerprints of the raw files it rests on."""
         return self.entry.new.files
-
-
-def standing_lines(entries: Sequence[Entry]) -> tuple[Entry, ...]:
-    """Return the lines that stand, oldest first: a line that another one replaces is left out."""
-    replaced = {entry.new.replaces for entry in entries if entry.new.replaces}
-    return tuple(sorted((e for e in entries if e.key not in replaced), key=lambda e: e.number))
 
 
 def of_kind(lines: Sequence[Entry], *kinds: str) -> tuple[Entry, ...]:

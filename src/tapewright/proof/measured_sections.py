@@ -4,9 +4,10 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from tapewright.furniture.pages.blocks import Block, Bullets, Cell, Picture, Section, Table, Text
+from tapewright.message import error_rate
 from tapewright.number import State
 from tapewright.proof.answers import doubt_words, limit_words
-from tapewright.proof.document import Answer, Compared, ProofDocument, Side, TapeFigures
+from tapewright.proof.document import Answer, Compared, ProofDocument, Side, TapeFigures, Track
 from tapewright.proof.plots import (
     contacts_plot,
     feed_plot,
@@ -17,6 +18,7 @@ from tapewright.proof.plots import (
 )
 
 WIDE_MM = 174.0
+STATED = "stated by a person: no raw file is kept with it"
 
 
 def found_left_section(proof: ProofDocument) -> Section:
@@ -151,7 +153,13 @@ def tape_section(proof: ProofDocument) -> Section:
 
 
 def _tracks(tape: TapeFigures) -> list[tuple[str, str]]:
-    return [(f"track {t.track}, not cut clean", f"{t.partial} of {t.punched}") for t in tape.tracks]
+    return [(f"track {t.track}, not cut clean", f"{t.partial} of {t.punched}{_bound(t)}") for t in tape.tracks]
+
+
+def _bound(track: Track) -> str:
+    if not 0 <= track.partial <= track.punched or not track.punched:
+        return ""
+    return f": at most {100 * error_rate(track.partial, track.punched).upper_95:.2g} % (95 %)"
 
 
 def errors_section(proof: ProofDocument) -> Section:
@@ -193,7 +201,7 @@ def errors_section(proof: ProofDocument) -> Section:
                 Cell(f"{s.characters:,}"),
                 Cell(f"{s.wrong:,}"),
                 Cell("—" if s.minutes is None else f"{s.minutes:g}"),
-                Cell(s.note),
+                Cell(s.note, quiet=STATED if s.stated else ""),
             )
             for s in proof.soaks
         ]

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from tapewright.book.entry import Entry
 from tapewright.book.kinds import SORTS
-from tapewright.book.standing import still_owed
+from tapewright.book.standing import may_withdraw, still_owed
 from tapewright.number import State
 from tapewright.proof.answers import limit_words
 from tapewright.proof.document import Answer, OpenPoint
@@ -38,7 +38,7 @@ def open_points(
     found = [*_answers(answers), *_rechecks(documents, lines)]
     for document in documents:
         found += [*_findings(document), *_instrument(document), *_unexplained(document)]
-    found += _unreadable(evidence)
+    found += [*_unreadable(evidence), *_not_withdrawn(lines)]
     order = list(HEADS)
     return tuple(dict.fromkeys(sorted(found, key=lambda point: order.index(point.kind))))
 
@@ -97,6 +97,20 @@ def _unexplained(evidence: Evidence) -> Iterator[OpenPoint]:
     for said in each(evidence.result.get("unexplained")):
         what = words(said) or first_words(mapping(said), "says", "finding")
         yield OpenPoint("unexplained", what or "not said what", "", evidence.entry.number)
+
+
+def _not_withdrawn(lines: Sequence[Entry]) -> Iterator[OpenPoint]:
+    """Return the lines that would withdraw one that they may not: both stand."""
+    by_key = {line.key: line for line in lines}
+    for line in lines:
+        old = by_key.get(line.new.replaces or "")
+        if old is not None and not may_withdraw(line.new, old.new):
+            yield OpenPoint(
+                "book",
+                f"line {line.number} ({line.new.kind}) would withdraw line {old.number} ({old.new.kind})",
+                "only a line of the same kind and sort may: both stand",
+                line.number,
+            )
 
 
 def _unreadable(evidence: Sequence[Evidence]) -> Iterator[OpenPoint]:

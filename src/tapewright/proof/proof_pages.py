@@ -27,6 +27,7 @@ from tapewright.proof.written_sections import (
     open_section,
     plan_section,
     trail_section,
+    withdrawn_section,
     work_section,
 )
 
@@ -48,6 +49,7 @@ SECTIONS: tuple[Callable[[ProofDocument], Section], ...] = (
     not_tested_section,
     plan_section,
     open_section,
+    withdrawn_section,
     cautions_section,
     trail_section,
 )

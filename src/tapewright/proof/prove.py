@@ -6,20 +6,35 @@ No clock is read: the date of the proof is that of the newest line, so that the 
 """
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from tapewright.alphabets import ALPHABETS, ITA2
+from tapewright.book.chains import look_at_chains
 from tapewright.book.entry import Entry
+from tapewright.book.in_words import verdicts_of
 from tapewright.book.kinds import NOT_THE_MACHINE, SORTS
+from tapewright.book.standing import standing, withdrawn
+from tapewright.book.timeline import in_short
 from tapewright.number import Reading
 from tapewright.proof.answers import answers_of, outdated, requirements_as_left, worst_of
-from tapewright.proof.document import Answer, Identity, LineFigures, Phase, Plan, ProofDocument, TapeFigures
+from tapewright.proof.document import (
+    Answer,
+    Identity,
+    LineFigures,
+    Phase,
+    Plan,
+    ProofDocument,
+    Signed,
+    TapeFigures,
+    Withdrawn,
+)
 from tapewright.proof.error_counts import error_counts, soaks_of
 from tapewright.proof.figures import line_figures, tape_figures
 from tapewright.proof.first_page import first_page
 from tapewright.proof.gaps import gaps_of
 from tapewright.proof.in_words import cautions_of, dead_checks_of, instruments_of, observations_of, records_of, work_of
-from tapewright.proof.lines import AS_FOUND, AS_LEFT, Evidence, evidence_of, of_kind, standing_lines
+from tapewright.proof.lines import AS_FOUND, AS_LEFT, Evidence, evidence_of, of_kind
 from tapewright.proof.open_points import open_points
 from tapewright.proof.phases import Chosen, as_found, as_left, changes_after, speaks_for_now
 from tapewright.proof.plain import each, mapping, mappings, number, reading, truth, words
@@ -58,7 +73,12 @@ INTAKE_FACTS = (
 
 
 def prove(
-    name: str, key: str, entries: Sequence[Entry], pattern_lengths: Mapping[str, Mapping[str, int]], one_in: int = 1000
+    name: str,
+    key: str,
+    entries: Sequence[Entry],
+    pattern_lengths: Mapping[str, Mapping[str, int]],
+    one_in: int = 1000,
+    known: Mapping[str, str] = MappingProxyType({}),
 ) -> ProofDocument:
     """Make the proof.
 
@@ -68,13 +88,15 @@ def prove(
         entries: all lines about it, in any order; at least one.
         pattern_lengths: alphabet -> test pattern -> characters once through.
         one_in: the claim the plan aims at: fewer than 1 wrong character in so many.
+        known: benches known here: public key -> name.
 
     Raises:
         ValueError: without a single line, or for a claim of fewer than 1 in 2.
     """
     if not entries:
         raise ValueError("a proof needs at least one line of the book")
-    lines = standing_lines(entries)
+    lines, gone = standing(entries), _withdrawn(entries)
+    signatures = _signatures(entries, known)
     evidence = evidence_of(lines)
     found = {sort: as_found(evidence, sort) for sort in OF_THE_MACHINE}
     left = {sort: as_left(evidence, lines, sort) for sort in OF_THE_MACHINE}
@@ -94,10 +116,17 @@ def prove(
         newest=newest.key,
         program=newest.program,
         first_page=first_page(
-            found_answers, answers, (line_now, tape_now), left["coil"].evidence, errors, gaps, points
+            found_answers,
+            answers,
+            (line_now, tape_now),
+            left["coil"].evidence,
+            errors,
+            gaps,
+            points,
+            (gone, signatures),
         ),
-        phases=_phases(found, left),
-        compared=compare_phases([(found[s], left[s]) for s in OF_THE_MACHINE], lines, _gauge_quantities(answers)),
+        phases=(*_phases(found, left), *_withdrawn_phases(gone)),
+        compared=compare_phases([(found[s], left[s]) for s in OF_THE_MACHINE], lines, _gauge_quantities(answers), now),
         work=work_of(lines),
         answers=answers,
         line=_sides(line_figures(found["line"], AS_FOUND), line_now),
@@ -112,7 +141,48 @@ def prove(
         not_tested=gaps,
         open_points=points,
         cautions=cautions_of(lines),
-        trail=trail_of(lines, name),
+        trail=trail_of(sorted(entries, key=lambda e: e.number), name),
+        withdrawn=gone,
+        signatures=signatures,
+    )
+
+
+def _withdrawn(entries: Sequence[Entry]) -> tuple[Withdrawn, ...]:
+    """Return the lines that were withdrawn, with the verdicts that are gone by it."""
+    out = []
+    for one in withdrawn(entries):
+        body, evidence = one.line.new.body, one.line.new.kind == "evidence"
+        states = [words(v.get("state")) for v in verdicts_of(mapping(body.get("result")))] if evidence else []
+        out.append(
+            Withdrawn(
+                line=one.line.number,
+                key=one.line.key,
+                kind=one.line.new.kind,
+                sort=(words(body.get("sort")) or None) if evidence else None,
+                phase=(words(body.get("phase")) or None) if evidence else None,
+                says=in_short(one.line.new),
+                outside=states.count("outside"),
+                unshown=states.count("not shown"),
+                at=one.by.at,
+                by=one.by.new.by,
+                because=one.by.new.reason,
+                replaced_by=one.by.number,
+            )
+        )
+    return tuple(out)
+
+
+def _withdrawn_phases(gone: Sequence[Withdrawn]) -> tuple[Phase, ...]:
+    """Return what a reader of as found beside as left must know: evidence of either side that was withdrawn."""
+    return tuple(Phase(one.sort, one.phase, str(one)) for one in gone if one.sort and one.phase in (AS_FOUND, AS_LEFT))
+
+
+def _signatures(entries: Sequence[Entry], known: Mapping[str, str]) -> tuple[Signed, ...]:
+    return tuple(
+        Signed(
+            c.bench or None, c.name or None, c.lines, bool(c.bench) and not c.faults, "; ".join((str(c), *c.remarks))
+        )
+        for c in look_at_chains(entries, known)
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from tapewright.alphabets import ALPHABETS
 from tapewright.book.entry import Entry
+from tapewright.book.keys import known_benches
 from tapewright.book.ports import Book
 from tapewright.errors import InputError
 from tapewright.message.test_texts import PATTERNS
@@ -56,7 +57,7 @@ def prove_entries(name: str, key: str, entries: tuple[Entry, ...], *, one_in: in
             found="none",
             do="Write down what was measured first.",
         )
-    return prove(name, key, entries, pattern_lengths(), one_in)
+    return prove(name, key, entries, pattern_lengths(), one_in, known_benches())
 
 
 def still_missing(book: Book, name: str, *, one_in: int = WANTED_ONE_IN) -> StillMissing:

@@ -71,14 +71,24 @@ MARGIN_FIGURES: tuple[tuple[str, str], ...] = (
 
 
 def compare_phases(
-    pairs: Sequence[tuple[Chosen, Chosen]], lines: Sequence[Entry], left_gauges: Sequence[Quantity] = ()
+    pairs: Sequence[tuple[Chosen, Chosen]],
+    lines: Sequence[Entry],
+    left_gauges: Sequence[Quantity] = (),
+    now: Sequence[Evidence] = (),
 ) -> tuple[Compared, ...]:
-    """Lay as found and as left side by side, sort by sort; `left_gauges` stand for the gauges as left."""
+    """Lay as found and as left side by side, sort by sort.
+
+    `left_gauges` stand for the gauges as left; what the evidence chosen as left does not hold is taken from the newest
+    of `now`, the evidence of the machine as it now is, that does.
+    """
     out: list[Compared] = []
     for found, left in pairs:
         before = quantities(found.evidence, lines)
         gauge = any(c.evidence is not None and c.evidence.sort == "gauge" for c in (found, left))
         after = {(q.group, q.what): q for q in left_gauges} if gauge else quantities(left.evidence, lines)
+        if not gauge and left.evidence is not None:
+            for other in reversed([e for e in now if e.sort == left.evidence.sort]):
+                after = quantities(other, lines) | after
         if found.evidence is not None and left.evidence is not None and found.evidence.entry == left.evidence.entry:
             before = {}  # one measurement cannot be compared with itself
         names = list(dict.fromkeys([*before, *after]))

@@ -15,7 +15,7 @@ HOW = (
     "Take the bundle or the book from whom you had this proof. Each raw file has the fingerprint (SHA-256) printed "
     "below: any tool that works out SHA-256 must give the same 64 digits, or the file was changed.",
     "The fingerprint of a line of the book is the SHA-256 of its JSON with keys sorted, no spaces, in UTF-8, with "
-    "machine, kind, body, by, files, rests_on, replaces, at and program.",
+    "machine, kind, body, by, files, rests_on, replaces, at and program; where they are there, with reason and chain.",
     "Recompute the results from the raw files and judge them anew, then write the proof again: the same book gives "
     "the same bytes.",
 )

@@ -121,6 +121,29 @@ def open_section(proof: ProofDocument) -> Section:
     return Section("Open points", [table])
 
 
+def withdrawn_section(proof: ProofDocument) -> Section:
+    """List the lines that were withdrawn."""
+    if not proof.withdrawn:
+        return Section("Withdrawn", [Text("No line of the record was withdrawn.")])
+    rows = [
+        (
+            Cell(str(w.line), quiet=w.kind),
+            Cell(w.says),
+            Cell(f"{w.outside} outside, {w.unshown} not shown"),
+            Cell(f"withdrawn {w.at:%Y-%m-%d} by {w.by or 'nobody named'}", quiet=w.because or "without a reason"),
+            Cell(str(w.replaced_by)),
+        )
+        for w in proof.withdrawn
+    ]
+    table = Table(
+        ("line", "what it said", "its verdicts", "when, by whom, because", "by line"),
+        (16, 60, 26, 54, 12),
+        rows,
+        "Lines that were withdrawn and are in no count",
+    )
+    return Section("Withdrawn", [table])
+
+
 def cautions_section(proof: ProofDocument) -> Section:
     """List the cautions that were taken on."""
     if not proof.cautions:
@@ -154,6 +177,8 @@ def trail_section(proof: ProofDocument) -> Section:
     return Section(
         "Fingerprints, and how to work it out again",
         [
+            *(Text(f"{signed.says}.") for signed in proof.signatures),
+            *(Text(f"{signed.says}.") for signed in proof.signatures),
             *(Text(how) for how in proof.trail.how),
             *(
                 Table(

@@ -104,7 +104,7 @@ def test_a_full_disk_refuses_and_keeps(tmp_path):
         (roomy / name).write_bytes(content)
     book = open_book(str(roomy / "workshop.book"))
     assert [e.key for e in book.read_through()][1:] == acknowledged
-    assert all(key_of(e.new, e.at, e.program) == e.key for e in book.read_through())
+    assert all(key_of(e.new, e.at, e.program, e.link) == e.key for e in book.read_through())
     book.write([note("room again")], {})
     book.close()
 

@@ -10,8 +10,9 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from tapewright.book.bodies import LARGEST, LONGEST_NAME, SHA256, check_text, checked
 from tapewright.book.bundle.manifest import Packed
-from tapewright.book.entry import Entry, NewEntry, canonical, read_canonical
+from tapewright.book.entry import Entry, Link, NewEntry, canonical, read_canonical
 from tapewright.book.timeline import in_short, sort_of
 
 _MACHINE = re.compile(r"[0-9a-f]{32}")
@@ -26,16 +27,17 @@ _KINDS: tuple[tuple[str, Callable[[NewEntry, str], object], type], ...] = (
 
 def line_of(entry: Entry) -> bytes:
     """Return the line without its end."""
-    return canonical(entry.new, entry.at, entry.program)
+    return canonical(entry.new, entry.at, entry.program, entry.link)
 
 
-def read_line(number: int, line: bytes, key: str) -> Entry:
+def read_line(number: int, line: bytes, key: str, signature: str = "") -> Entry:
     """Read a line and hold it against its key.
 
     Args:
         number: which line of the bundle, from 1.
         line: without its end.
         key: what keys.txt says of it.
+        signature: what signatures.txt says of it; empty for none.
 
     Raises:
         ValueError: "what was expected|what was found".
@@ -44,7 +46,7 @@ def read_line(number: int, line: bytes, key: str) -> Entry:
     if found != key:
         raise ValueError(f"a line with the key {key}|one with {found}: it was altered, or is another")
     try:
-        new, at, program = read_canonical(line)
+        new, at, program, link = read_canonical(line)
     except ValueError as problem:
         raise ValueError(f"a line of a book|{problem}") from None
     for what, value, kind in _KINDS:
@@ -52,9 +54,34 @@ def read_line(number: int, line: bytes, key: str) -> Entry:
             raise ValueError(f"{what}|something else in its place")
     if not _MACHINE.fullmatch(new.machine):
         raise ValueError(f"a machine's key of 32 hex digits|{new.machine!r}")
-    if at.tzinfo is None or canonical(new, at, program) != line:
+    try:
+        checked(new.kind, new.body)
+        for name, text in (("by", new.by), ("program", program), ("reason", new.reason)):
+            check_text(name, text, LONGEST_NAME)
+        _check_link(link)
+    except (ValueError, TypeError) as problem:
+        raise ValueError(f"a line of kind {new.kind!r} as a bench writes it|{problem}") from None
+    if not FIRST_YEAR <= at.year < LAST_YEAR:
+        raise ValueError(f"a time between the years {FIRST_YEAR} and {LAST_YEAR}|the year {at.year}")
+    if at.tzinfo is None or canonical(new, at, program, link) != line:
         raise ValueError("JSON as the book writes it (keys in order, no blanks, each once)|another writing of it")
-    return Entry(number, key, at, program, new)
+    return Entry(number, key, at, program, new, link, signature)
+
+
+#: Nothing of this program was written before, and no clock of a bench is as far ahead (ours).
+FIRST_YEAR, LAST_YEAR = 2000, 2200
+
+
+def _check_link(link: Link | None) -> None:
+    if link is None:
+        return
+    # what JSON holds there may be of any type
+    named: list[object] = [link.bench, *link.seen, *([link.before] if link.before is not None else [])]
+    if not all(isinstance(key, str) and SHA256.fullmatch(key) for key in named):
+        raise ValueError("a chain names its bench and lines by 64 hex digits; found something else")
+    seq: object = link.seq
+    if not isinstance(seq, int) or isinstance(seq, bool) or not 1 <= seq <= LARGEST:
+        raise ValueError("a chain counts its lines from 1; found something else")
 
 
 MACHINES_HEAD = ("key", "name", "model", "lines")

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-FORMAT = "tapewright/bundle/1"
+#: without and with chains; a bundle without a signed line is written as it always was
+FORMAT, CHAINED = "tapewright/bundle/1", "tapewright/bundle/2"
 _FAMILY = re.compile(r"tapewright/bundle/(\d+)")
 _SHA256, _MACHINE = re.compile(r"[0-9a-f]{64}"), re.compile(r"[0-9a-f]{32}")
 
@@ -53,6 +54,7 @@ class Manifest:
         entries: number of lines.
         left_out: number of lines that were not whole and are not among them.
         members: all files but the manifest, by name.
+        chained: whether lines stand in chains.
     """
 
     program: str
@@ -60,12 +62,13 @@ class Manifest:
     entries: int
     left_out: int
     members: tuple[Member, ...]
+    chained: bool = False
 
 
 def manifest_bytes(manifest: Manifest) -> bytes:
     """Write a manifest."""
     document = {
-        "format": FORMAT,
+        "format": CHAINED if manifest.chained else FORMAT,
         "program": manifest.program,
         "machines": [{"key": m.key, "name": m.name, "model": m.model, "entries": m.entries} for m in manifest.machines],
         "entries": manifest.entries,
@@ -97,7 +100,7 @@ def read_manifest(data: bytes) -> Manifest:
         for m in _objects(document, "members")
     )
     program, entries = _text(document, "program"), _count(document, "entries")
-    return Manifest(program, machines, entries, _count(document, "left_out"), members)
+    return Manifest(program, machines, entries, _count(document, "left_out"), members, document["format"] == CHAINED)
 
 
 def _json(data: bytes) -> Mapping[str, Any]:
@@ -122,11 +125,13 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _format(document: Mapping[str, Any]) -> None:
     said = document.get("format")
-    if said == FORMAT:
+    if said in (FORMAT, CHAINED):
         return
     other = _FAMILY.fullmatch(said) if isinstance(said, str) else None
     if other:
-        raise ValueError(f"format {FORMAT}|{said}, which this program does not know: use the one that wrote it")
+        raise ValueError(
+            f"format {CHAINED} or {FORMAT}|{said}, which this program does not know: use the one that wrote it"
+        )
     raise ValueError(f"format {FORMAT}|{said!r}")
 
 

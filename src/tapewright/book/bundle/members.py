@@ -6,6 +6,8 @@ Picture:
     README.txt         how to check it with ordinary tools
     entries.jsonl      the lines of the book, oldest first, each the very bytes its key is the SHA-256 of
     keys.txt           the keys, in the same order
+    signatures.txt     the signature of each key by the bench that wrote the line, 128 hex digits, or "-" for none;
+                       only where a line carries one
     machines.csv, entries.csv, files.csv     the same for people; never read back
     left-out.jsonl     only from a damaged book: lines that could be read but are not whole
     raw/<SHA-256>      raw files, named by what they are
@@ -17,6 +19,7 @@ import re
 from dataclasses import dataclass
 
 MANIFEST, README, ENTRIES, KEYS = "manifest.json", "README.txt", "entries.jsonl", "keys.txt"
+SIGNATURES = "signatures.txt"
 MACHINES_TABLE, ENTRIES_TABLE, FILES_TABLE, LEFT_OUT = "machines.csv", "entries.csv", "files.csv", "left-out.jsonl"
 #: members that every bundle has, besides the manifest
 NEEDED = (README, ENTRIES, KEYS, MACHINES_TABLE, ENTRIES_TABLE, FILES_TABLE)
@@ -60,7 +63,7 @@ def sha256_of(name: str) -> str | None:
 
 def what_is_wrong_with(name: str) -> str:
     """Say why a member may not be called so; empty when it may."""
-    if name in (MANIFEST, LEFT_OUT, *NEEDED) or sha256_of(name):
+    if name in (MANIFEST, LEFT_OUT, SIGNATURES, *NEEDED) or sha256_of(name):
         return ""
     if name.startswith(("/", "\\")) or re.match(r"[A-Za-z]:", name):
         return "a name that begins at the root of a disk"
@@ -77,6 +80,8 @@ This is a bundle of Tapewright: the record of one machine, or of a workshop's wh
   manifest.json   every other file with its length and SHA-256 fingerprint
   entries.jsonl   the lines of the book, oldest first, one JSON object a line
   keys.txt        the key of each line, in the same order: the SHA-256 of the line without its end
+  signatures.txt  for each key the signature (Ed25519, RFC 8032) of its 64 hex digits by the bench that wrote the
+                  line; the line names the bench by its public key ("chain": {"bench": ...}); "-" where nobody signed
   machines.csv, entries.csv, files.csv   the same as tables, for reading; nothing is read back from them
   raw/            captures, pictures and other files, each named by its SHA-256 fingerprint
   left-out.jsonl  only from a damaged book: lines that could be read but whose raw file is lost, or whose key is wrong
@@ -86,7 +91,13 @@ To check it with ordinary tools, in the folder it was unpacked to:
   (cd raw && for f in *; do echo "$f  $f"; done | sha256sum --check --quiet)
   while IFS= read -r l; do printf %s "$l" | sha256sum; done < entries.jsonl | cut -c1-64 | diff - keys.txt
 
-Both print nothing when all is whole. To take it in: tapewright book import FILE.zip
+Both print nothing when all is whole. One signature, for the last line (openssl 3, xxd):
+
+  tail -n 1 keys.txt | tr -d '\n' > key; tail -n 1 signatures.txt | xxd -r -p > sig
+  bench=$(tail -n 1 entries.jsonl | sed 's/.*"bench":"\\([0-9a-f]*\\)".*/\1/')
+  (printf 302a300506032b6570032100; printf %s "$bench") | xxd -r -p > bench.der
+  openssl pkeyutl -verify -pubin -inkey bench.der -keyform DER -rawin -in key -sigfile sig
+ To take it in: tapewright book import FILE.zip
 
 Nothing in here says that a machine is safe. For mains, loop voltage and moving parts local codes and licensed
 practice rule.

@@ -10,6 +10,7 @@ from tapewright.book.kinds import SORTS
 from tapewright.book.ports import Book
 from tapewright.book.side_by_side.figure import instrument_of, one_instrument
 from tapewright.book.side_by_side.side_by_side import Pair, SideBySide, figures_of, lay_side_by_side
+from tapewright.book.standing import withdrawn
 from tapewright.errors import WrongUseError
 from tapewright.furniture.phases import PHASES
 
@@ -115,14 +116,14 @@ def compare_machines(book: Book, a: str, b: str, at_a: Moment, at_b: Moment) -> 
 def choose(book: Book, name: str, moment: Moment) -> Side:
     """Choose the evidence of one side: of each sort the newest that is meant and that no later line replaces."""
     machine = book.machine(name)
-    replaced = {entry.new.replaces for entry in book.entries(machine.key, kinds=("evidence",))} - {None}
+    gone = {each.line.key for each in withdrawn(book.entries(machine.key, kinds=("evidence",)))}
     chosen: dict[str, Entry] = {}
     passed_over: dict[str, int] = {}
     for sort in COMPARED:
         meant = [
             entry
             for entry in book.entries(machine.key, kinds=("evidence",), sort=sort)
-            if moment.holds(entry) and entry.key not in replaced
+            if moment.holds(entry) and entry.key not in gone
         ]
         if meant:
             chosen[sort], passed_over[sort] = meant[0], len(meant) - 1

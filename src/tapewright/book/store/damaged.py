@@ -10,6 +10,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.pool import NullPool
 
 from tapewright.book.check_book import check_book
+from tapewright.book.keys import known_benches
 from tapewright.book.soundness import Fault, Soundness, whole_line
 from tapewright.book.store.engine import WAIT_S, address_of, engine_for
 from tapewright.book.store.examine import examining
@@ -44,7 +45,7 @@ def open_to_examine(where: str | None, program: str) -> tuple[SqlBook, tuple[Fau
         strict = engine_for(place)
         try:
             with plainly(place.said):
-                bring_up_to_date(strict, place.said, create=False, writable=False)
+                bring_up_to_date(strict, place.said, create=False, writable=False, as_it_is=True)
         except InputError as problem:
             if not isinstance(problem.__cause__, SQLAlchemyError) and not _lost_its_version(engine):
                 engine.dispose()
@@ -120,7 +121,7 @@ def check_file(where: str | None, program: str, progress: Progress) -> Soundness
         if any(fault.what == NOT_A_BOOK for fault in faults):
             return Soundness(0, 0, 0, 0, (), faults)
         with examining(book) as examiner:
-            found = check_book(examiner, progress)
+            found = check_book(examiner, progress, known_benches())
     finally:
         book.close()
     return replace(found, faults=(*faults, *found.faults))

@@ -7,9 +7,10 @@ page are lost. Texts are taken as bytes: damaged ones need not be UTF-8.
 import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from decimal import Decimal
 from typing import Any, BinaryIO
 
-from sqlalchemy import Connection, Engine, text
+from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from tapewright.book.entry import Entry
@@ -21,6 +22,8 @@ from tapewright.book.store.sql_book import SqlBook
 
 AT_A_TIME = 200
 COLUMNS = ("machine", "kind", "sort", "at", "by", "says")
+#: those of a book with chains
+CHAINED = ("replaces", "bench", "seq", "before", "seen", "signature", "place", "sorted_by")
 MOST_WORDS = 160
 
 
@@ -38,6 +41,11 @@ class Examiner:
 
     def __init__(self, connection: Connection) -> None:
         self._connection, self._sqlite = connection, connection.dialect.name == "sqlite"
+        try:
+            there = {column["name"] for column in inspect(connection).get_columns("entries")}
+        except SQLAlchemyError:
+            there = set(CHAINED)
+        self._columns = (*COLUMNS, *CHAINED) if "place" in there else COLUMNS
 
     def of_the_database(self) -> Iterator[Fault]:
         """Ask the database for what it finds wrong with itself."""
@@ -73,7 +81,7 @@ class Examiner:
     def raw_files(self) -> Mapping[str, int]:
         """Return the raw files there are with their lengths; none when even that cannot be read."""
         found = self._rows("SELECT sha256, bytes FROM files")
-        return {str(sha256): int(length) for sha256, length in found or ()}
+        return {str(sha256): length if isinstance(length, int) else 0 for sha256, length in found or ()}
 
     def only(self, files: Mapping[str, int]) -> "WholeFiles":
         """Return these raw files for reading."""
@@ -88,7 +96,8 @@ class Examiner:
                 piece = self._connection.execute(one, {"sha256": sha256, "place": place}).scalar()
                 if piece is None:
                     break
-                digest.update(bytes(piece))
+                piece = piece.encode() if isinstance(piece, str) else bytes(piece)
+                digest.update(piece)
                 found, place = found + len(piece), place + 1
         except SQLAlchemyError as problem:
             return f"it cannot be read: {_words(problem)}"
@@ -99,54 +108,59 @@ class Examiner:
     def shelf(self) -> Sequence[tuple[str, str, str, int]]:
         """Return key, name, model and number of lines of each machine; none when that cannot be read."""
         found = self._rows("SELECT key, name, model, entries FROM machines ORDER BY folded")
-        return [(str(key), str(name), str(model), int(count)) for key, name, model, count in found or ()]
+        return [
+            (str(key), str(name), str(model), count if isinstance(count, int) else 0)
+            for key, name, model, count in found or ()
+        ]
 
     def beside(self, entry: Entry, found: LineFound) -> Iterator[str]:
         """Say where what stands beside a line for looking up is not what the line itself says."""
-        for name, value in row_of(entry.new, entry.at, entry.program).items():
-            if name in found.columns and found.columns[name] != value:
+        for name, value in row_of(entry.new, entry.at, entry.program, entry.link, entry.signature).items():
+            if name in found.columns and found.columns[name] != (None if value is None else str(value)):
                 yield f"it is filed under {name} {found.columns[name]!r}, and says {value!r}"
 
-    def links(self) -> Callable[[Entry], Iterator[str]]:
+    def links(self) -> Callable[[Entry, int], Iterator[str]]:
         """Return what says where the lists of lines and raw files that a line names are not what it says."""
         lines = self._pairs("SELECT number, names FROM links")
         files = self._pairs("SELECT number, sha256 FROM files_of_entries")
 
-        def faults(entry: Entry) -> Iterator[str]:
-            if lines is not None and lines.get(entry.number, set()) != set(named_by(entry.new)):
+        def faults(entry: Entry, number: int) -> Iterator[str]:
+            if lines is not None and lines.get(number, set()) != set(named_by(entry.new)):
                 yield "the list of lines it names is not what it says"
-            if files is not None and files.get(entry.number, set()) != set(entry.new.files):
+            if files is not None and files.get(number, set()) != set(entry.new.files):
                 yield "the list of raw files it rests on is not what it says"
 
         return faults
 
     def _newest(self) -> int | None:
-        for question in ("SELECT max(number) FROM entries", "SELECT sum(entries) FROM machines"):
-            found = self._rows(question)
-            if found and found[0][0] is not None:
-                return int(found[0][0])
-            if found:
-                return 0
-        return None
+        """Return how many lines there should be, by the larger of two counts; None when neither can be had."""
+        asked = [self._rows(q) for q in ("SELECT max(number) FROM entries", "SELECT sum(entries) FROM machines")]
+        counts = [int(found[0][0]) for found in asked if found and isinstance(found[0][0], int | Decimal)]
+        return max(counts) if counts else 0 if any(asked) else None
 
     def _page(self, after: int) -> list[LineFound] | None:
         question = f"{self._select()} WHERE number > :after ORDER BY number LIMIT {AT_A_TIME}"
         found = self._rows(question, after=after)
-        return None if found is None else [_line(row) for row in found]
+        return None if found is None else [self._line(row) for row in found]
 
     def _one(self, number: int) -> LineFound | None:
         found = self._rows(f"{self._select()} WHERE number = :number", number=number)
         if found is None:
             return LineFound(number, "", None, {}, "it lies on a damaged page")
-        return _line(found[0]) if found else None
+        return self._line(found[0]) if found else None
 
     def _one_by_one(self, first: int, newest: int | None) -> list[LineFound]:
         last = first + AT_A_TIME - 1 if newest is None else min(first + AT_A_TIME - 1, newest)
         found = (self._one(number) for number in range(first, last + 1))
         return [line for line in found if line is not None]
 
+    def _line(self, row: Sequence[Any]) -> LineFound:
+        number, key, document, *columns = row
+        found = {name: _text(value) for name, value in zip(self._columns, columns, strict=True)}
+        return LineFound(int(number), _text(key) or "", _bytes(document), found)
+
     def _select(self) -> str:
-        names = ("key", "document", *COLUMNS)
+        names = ("key", "document", *self._columns)
         if self._sqlite:
             return "SELECT number, " + ", ".join(f'CAST("{name}" AS BLOB)' for name in names) + " FROM entries"
         return "SELECT number, " + ", ".join(f'"{name}"' for name in names) + " FROM entries"
@@ -164,7 +178,8 @@ class Examiner:
             return None
         pairs: dict[int, set[str]] = {}
         for number, name in found:
-            pairs.setdefault(int(number), set()).add(str(name))
+            if isinstance(number, int):  # a damaged cell may hold anything
+                pairs.setdefault(number, set()).add(str(name))
         return pairs
 
 
@@ -183,17 +198,13 @@ class WholeFiles:
         return open_stored(self._engine, sha256, self._files[sha256])
 
 
-def _line(row: Sequence[Any]) -> LineFound:
-    number, key, document, *columns = row
-    said = {name: _text(value) for name, value in zip(COLUMNS, columns, strict=True)}
-    return LineFound(int(number), _text(key) or "", _bytes(document), said)
-
-
 def _bytes(value: Any) -> bytes | None:
     return value.encode() if isinstance(value, str) else None if value is None else bytes(value)
 
 
 def _text(value: Any) -> str | None:
+    if isinstance(value, int):
+        return str(value)
     return value if isinstance(value, str) or value is None else bytes(value).decode("utf-8", "replace")
 
 

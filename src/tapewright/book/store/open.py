@@ -8,19 +8,20 @@ from datetime import UTC, datetime
 from sqlalchemy import Connection, Engine, inspect, text
 
 from tapewright import __version__
+from tapewright.book.keys import own_key
 from tapewright.book.store.engine import begin_writing, can_be_written, engine_for, write_ahead
 from tapewright.book.store.place import place_of
 from tapewright.book.store.refusals import plainly
-from tapewright.book.store.sql_book import Clock, SqlBook
+from tapewright.book.store.sql_book import Clock, Signer, SqlBook
 from tapewright.errors import InputError
 
 VERSION_TABLE = "book_version"
 #: The newest step in migrations/versions; a test holds the two together.
-NEWEST = "0001"
-KNOWN = ("0001",)
+NEWEST = "0002"
+KNOWN = ("0001", "0002")
 
 
-def bring_up_to_date(engine: Engine, said: str, *, create: bool, writable: bool) -> None:
+def bring_up_to_date(engine: Engine, said: str, *, create: bool, writable: bool, as_it_is: bool = False) -> str | None:
     """See to it that the book has the newest form.
 
     Args:
@@ -28,6 +29,10 @@ def bring_up_to_date(engine: Engine, said: str, *, create: bool, writable: bool)
         said: what to call it in messages.
         create: whether an empty database may become a book.
         writable: whether it can be written at all.
+        as_it_is: an older form is left as it is.
+
+    Returns:
+        the form it had; None for an empty database.
 
     Raises:
         InputError: when it is no book, or one of a later program, or there is none and none may be made.
@@ -36,8 +41,11 @@ def bring_up_to_date(engine: Engine, said: str, *, create: bool, writable: bool)
         version = _version(connection, said, create=create)
     if writable:
         write_ahead(engine)
-    if version == NEWEST:
-        return
+    if version == NEWEST or as_it_is:
+        return version
+    if version is not None and not writable:
+        raise InputError(said, expected=f"a book of form {NEWEST}, or one that can be written", found=f"form {version}",
+                         do="Copy it to a place where it can be written, and open the copy.")  # fmt: skip
     # alembic takes a quarter of a second to load: only when there is work for it
     from alembic import command
     from alembic.config import Config
@@ -49,6 +57,7 @@ def bring_up_to_date(engine: Engine, said: str, *, create: bool, writable: bool)
         if _version(connection, said, create=create) != NEWEST:  # another bench may have been quicker
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
+    return version
 
 
 def _version(connection: Connection, said: str, *, create: bool) -> str | None:
@@ -82,7 +91,12 @@ def utc_now() -> datetime:
 
 
 def open_book(
-    where: str | None = None, *, create: bool = True, clock: Clock = utc_now, program: str = __version__
+    where: str | None = None,
+    *,
+    create: bool = True,
+    clock: Clock = utc_now,
+    program: str = __version__,
+    signer: Signer = own_key,
 ) -> SqlBook:
     """Open the book in a file or on a server; begin one where there is none and `create` allows.
 
@@ -91,6 +105,7 @@ def open_book(
         create: whether to begin a book where there is none.
         clock: gives the time.
         program: version written beside each line.
+        signer: gives the key of the bench, when the first line is written.
 
     Raises:
         InputError: when it cannot be opened, is no book, or is one of a later program.
@@ -113,4 +128,4 @@ def open_book(
         except BaseException:
             engine.dispose()
             raise
-    return SqlBook(engine, place.said, clock=clock, program=program, file=place.file)
+    return SqlBook(engine, place.said, clock=clock, program=program, file=place.file, signer=signer)

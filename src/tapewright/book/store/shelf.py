@@ -3,10 +3,10 @@
 import re
 from datetime import datetime
 
-from sqlalchemy import Connection, RowMapping, insert, or_, select, update
+from sqlalchemy import Connection, RowMapping, func, insert, or_, select, update
 
-from tapewright.book.entry import MachineOnShelf, NewEntry
-from tapewright.book.store.tables import MACHINES
+from tapewright.book.entry import MachineOnShelf, NewEntry, read_canonical
+from tapewright.book.store.tables import ENTRIES, MACHINES
 from tapewright.book.timeline import printable
 from tapewright.errors import InputError
 
@@ -64,6 +64,8 @@ def note(connection: Connection, said: str, new: NewEntry, at: str, *, rename: b
         connection.execute(update(MACHINES).where(MACHINES.c.key == new.machine).values(**values))
     elif new.kind == "identity":
         connection.execute(insert(MACHINES).values(key=new.machine, **values))
+    elif rename:  # of a bundle: its identity comes later in it, or name_anew refuses
+        connection.execute(insert(MACHINES).values(key=new.machine, name="", folded=new.machine, model="", **values))
     else:
         raise InputError(
             said,
@@ -71,6 +73,45 @@ def note(connection: Connection, said: str, new: NewEntry, at: str, *, rename: b
             expected="its identity before any other line",
             found=f"a line of kind {new.kind!r}",
         )
+
+
+def name_anew(connection: Connection, called: str) -> None:
+    """Give every machine the name, model and time that its lines say, whatever order they came in.
+
+    Of machines with one name the one that stood here first has it alone; the others have a number behind it.
+
+    Raises:
+        InputError: for a machine without an identity.
+    """
+    identities = select(ENTRIES.c.machine, ENTRIES.c.document).where(ENTRIES.c.kind == "identity")
+    said: dict[str, tuple[str, str]] = {}
+    for row in connection.execute(identities.order_by(ENTRIES.c.place)).mappings():
+        body = read_canonical(row["document"].encode())[0].body
+        name, model = body.get("name"), body.get("model", "")
+        if isinstance(name, str) and printable(name) and isinstance(model, str):
+            # a dictionary keeps the place of the first word about a machine, with the newest
+            said[row["machine"]] = (printable(name), printable(model))
+    if nameless := set(connection.execute(select(MACHINES.c.key)).scalars()) - said.keys():
+        raise InputError(
+            called, place=f"machine {min(nameless)}", expected="its identity among its lines", found="none"
+        )
+    last = select(ENTRIES.c.machine, func.max(ENTRIES.c.at).label("at")).group_by(ENTRIES.c.machine)
+    last_at = {row.machine: row.at for row in connection.execute(last)}
+    # what stood on this shelf keeps the number behind its name, or the want of one
+    stood = {row.key: row.name for row in connection.execute(select(MACHINES.c.key, MACHINES.c.name)) if row.name}
+    connection.execute(update(MACHINES).values(folded=MACHINES.c.key))  # for a name may go from one to another
+    taken: set[str] = set()
+    for key in sorted(said, key=lambda key: key not in stood):
+        name, model = said[key]
+        free, count = name, 1
+        if stood.get(key, "").startswith(f"{name} ("):
+            free = stood[key]
+        while fold(free) in taken:
+            count += 1
+            free = f"{name} ({count})"
+        taken.add(fold(free))
+        values = {"name": free, "folded": fold(free), "model": model, "last_at": last_at[key]}
+        connection.execute(update(MACHINES).where(MACHINES.c.key == key).values(**values))
 
 
 def fold(name: str) -> str:

@@ -1,7 +1,9 @@
 """The tables of a book.
 
 An entry is kept as the very bytes its fingerprint was taken of; all other columns are found again from them and
-stand there for looking up. Raw files lie in pieces, so that neither a long capture nor a server needs much memory.
+stand there for looking up. `number` counts in the order lines came; `place`, what people call the number of a line,
+in the order of `sorted_by` (chains.in_order). Raw files lie in pieces, so that neither a long capture
+nor a server needs much memory.
 
     machines 1---n entries n---n files 1---n pieces
                    entries 1---n links (which entries an entry names)
@@ -13,6 +15,8 @@ METADATA = MetaData()
 
 #: SQLite numbers rows by itself only in a column that it calls INTEGER.
 _NUMBER = BigInteger().with_variant(Integer, "sqlite")
+#: compared byte by byte, whatever language a server is set to
+SORTED = Text().with_variant(Text(collation="C"), "postgresql")
 
 MACHINES = Table(
     "machines",
@@ -36,11 +40,24 @@ ENTRIES = Table(
     Column("at", String(40), nullable=False),
     Column("by", Text, nullable=False),
     Column("says", Text, nullable=False),
+    Column("replaces", String(64)),
+    Column("bench", String(64)),
+    Column("seq", BigInteger),
+    Column("before", String(64)),
+    Column("seen", Text),
+    Column("signature", String(128)),
+    Column("place", BigInteger, nullable=False),
+    Column("sorted_by", SORTED, nullable=False),
     # last, so that a list of lines need not pass over long documents
     Column("document", Text, nullable=False),
-    Index("entries_of_machine", "machine", "number"),
-    Index("entries_of_kind", "machine", "kind", "number"),
-    Index("entries_of_sort", "machine", "sort", "number"),
+    Index("entries_by_place", "place"),
+    Index("entries_of_machine", "machine", "place"),
+    Index("entries_of_kind", "machine", "kind", "place"),
+    Index("entries_of_sort", "machine", "sort", "place"),
+    Index("entries_in_order", "sorted_by"),
+    Index("entries_of_bench", "bench", "seq"),
+    Index("entries_of_chain", "machine", "bench", "seq"),
+    Index("entries_replacing", "replaces"),
 )
 
 LINKS = Table(

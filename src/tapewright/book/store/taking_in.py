@@ -9,13 +9,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, bindparam, insert, select, update
 
+from tapewright.book.chains import in_order
 from tapewright.book.entry import Entry, NewEntry
 from tapewright.book.ports import RawSource
 from tapewright.book.store import shelf
 from tapewright.book.store.raw_files import store
-from tapewright.book.store.rows import named_by, row_of
+from tapewright.book.store.rows import linked, named_by, newest, row_of
 from tapewright.book.store.tables import ENTRIES, FILES, FILES_OF_ENTRIES, LINKS, MACHINES
 from tapewright.errors import InputError
 
@@ -37,10 +38,13 @@ def take_in(connection: Connection, said: str, entries: Iterable[Entry], files: 
             without its identity.
     """
     taken, lines = 0, iter(entries)
-    number = connection.execute(select(func.max(ENTRIES.c.number))).scalar() or 0
+    number = newest(connection)
     while page := list(islice(lines, PAGE)):
         fresh = _not_here(connection, [(_row(entry, said), entry.new) for entry in page])
-        numbered = [({"number": number + n, **row}, new) for n, (row, new) in enumerate(fresh, start=1)]
+        numbered = [
+            ({"number": number + n, "place": number + n, "sorted_by": "", **row}, new)
+            for n, (row, new) in enumerate(fresh, start=1)
+        ]
         _count(connection, said, numbered)
         if numbered:
             connection.execute(insert(ENTRIES), [row for row, _ in numbered])
@@ -48,12 +52,31 @@ def take_in(connection: Connection, said: str, entries: Iterable[Entry], files: 
         if links := [{"number": row["number"], "names": key} for row, new in numbered for key in named_by(new)]:
             connection.execute(insert(LINKS), links)
         number, taken = number + len(numbered), taken + len(numbered)
+    if taken:
+        put_in_order(connection)
+        shelf.name_anew(connection, said)
     return taken
+
+
+def put_in_order(connection: Connection) -> None:
+    """Give every line its place: the same lines stand in the same order, however they came (see chains.py)."""
+    columns = (ENTRIES.c.number, ENTRIES.c.key, ENTRIES.c.at, ENTRIES.c.bench, ENTRIES.c.seq, ENTRIES.c.before,
+               ENTRIES.c.seen, ENTRIES.c.place, ENTRIES.c.sorted_by)  # fmt: skip
+    there = {row["key"]: row for row in connection.execute(select(*columns)).mappings()}
+    order = in_order([linked(row) for row in there.values()])
+    moved = [
+        {"of": there[key]["number"], "stands": place, "sorted": order[key]}
+        for place, key in enumerate(sorted(order, key=order.__getitem__), start=1)
+        if (there[key]["place"], there[key]["sorted_by"]) != (place, order[key])
+    ]
+    if moved:
+        put = update(ENTRIES).where(ENTRIES.c.number == bindparam("of"))
+        connection.execute(put.values(place=bindparam("stands"), sorted_by=bindparam("sorted")), moved)
 
 
 def _row(entry: Entry, said: str) -> Row:
     try:
-        row = row_of(entry.new, entry.at, entry.program)
+        row = row_of(entry.new, entry.at, entry.program, entry.link, entry.signature)
     except ValueError as problem:
         raise InputError(said, expected="lines that can be written down", found=str(problem)) from problem
     if row["key"] != entry.key:

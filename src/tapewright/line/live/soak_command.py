@@ -203,6 +203,7 @@ def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> N
 
     body: dict[str, Any] = {"characters": state.characters, "wrong": state.wrong,
                             "minutes": (state.seconds - state.begun_s) / 60}  # fmt: skip
+    body["counted_by"] = "line soak"
     if text:
         body["text"] = text
     if keep.noted.get("note"):
@@ -215,7 +216,7 @@ def _keep(keep: Keeping, state: Any, text: str, path: Path, *, quiet: bool) -> N
         body["after"], body["sides"] = state.label, to_builtins(soak_document(state).sides[:-1])
     # another side is another soak: the line of the earlier one stays what it was
     same = key if side == len(state.earlier) else ""
-    entry = record().write_in_book(keep, "soak", body, replaces=same)
+    entry = record().write_in_book(keep, "soak", body, replaces=same, reason="the same run, counted on")
     click.echo(f"In the book: {entry.key[:12]}, line {entry.number}.", err=quiet)
     write_kept(path, entry.key, len(state.earlier))
 

@@ -10,6 +10,7 @@ COMMANDS: CommandTable = {
     "backup": ("terminal.book.commands:backup", "A copy of the book, made while others write to it."),
     "restore": ("terminal.book.commands:restore", "Put a backup in the place of the book."),
     "recompute": ("terminal.book.commands:recompute", "Measure old evidence again: what comes out differently."),
+    "bench": ("terminal.book.commands:bench", "The key that this bench signs with, and the benches it knows."),
     "import": ("terminal.book.commands:take_in", "Take a bundle in: everything checked, all or nothing."),
 }
 

@@ -211,6 +211,38 @@ def restore(file: Path, yes: bool, book: str | None, as_json: bool) -> None:
         click.echo(restored_text(done))
 
 
+@click.command()
+@click.option("--name", help="Call this bench so: it stands in checks and proofs made here.")
+@click.option("--know", metavar="KEY", help="Know another bench by its public key, 64 hex digits, as it told you.")
+@click.option("--as", "as_", metavar="NAME", help="What to call the bench of --know.")
+@json_option
+def bench(name: str | None, know: str | None, as_: str | None, as_json: bool) -> None:
+    """Show the public key that this bench signs its lines with, and the benches known here.
+
+    The private key lies outside the book, in the user's data folder (TAPEWRIGHT_KEYS names another). Whoever has it
+    can sign as this bench: copy it to a safe place, and hand on the public key alone.
+
+    Example: tapewright book bench --name "Skerry Point"
+    """
+    from tapewright.book import keys
+
+    if (know is None) != (as_ is None):
+        raise WrongUseError("--know KEY and --as NAME belong together.")
+    if name is not None:
+        keys.name_bench(name)
+    if know is not None and as_ is not None:
+        keys.know(know, as_)
+    own = keys.own_key().bench
+    others = {key: said for key, said in keys.known_benches().items() if key != own}
+    if as_json:
+        known = [{"bench": key, "name": said} for key, said in others.items()]
+        write_json({"format": "tapewright/book-bench/1", "bench": own, "name": keys.bench_name(), "known": known})
+        return
+    click.echo(f"{keys.bench_name() or keys.OWN_NAME}: {own}")
+    for key, said in others.items():
+        click.echo(f"known: {said}: {key}")
+
+
 @click.command("import")
 @click.argument("bundle", metavar="FILE.zip", type=click.Path(path_type=Path))
 @click.option("--rename", is_flag=True, help="Where another machine has the name already, put a number behind it.")
@@ -224,29 +256,33 @@ def restore(file: Path, yes: bool, book: str | None, as_json: bool) -> None:
 )
 @book_option
 @json_option
-def take_in(bundle: Path, rename: bool, largest: float, book: str | None, as_json: bool) -> None:
+def take_in(bundle: Path, rename: bool, largest: float, book: str | None, as_json: bool) -> int:
     """Take a bundle into the book. Every hash and every key is checked first; it goes in whole or not at all.
 
     A machine that is in the book already gets the lines it lacks; nothing stands there twice. A machine whose name
-    another one has here is refused, or with --rename taken in as a machine of its own.
+    another one has here is refused, or with --rename taken in as a machine of its own. Signatures are checked, and it
+    is said by which bench the lines are signed, and whether its chain is whole; exit code 1 when one is broken.
 
     Example: tapewright book import petrel.zip
     """
     from tapewright.book.carrying import open_bundle
     from tapewright.book.import_book import check_bundle, import_book
+    from tapewright.book.keys import known_benches
     from tapewright.book.record import open_book
     from tapewright.book.reports import imported_document, imported_text
 
+    known = known_benches()
     with open_bundle(bundle, largest_gib=largest) as reader:
         with progress("checking the bundle") as report_progress:
-            checked = check_bundle(reader, str(bundle), report_progress)
+            checked = check_bundle(reader, str(bundle), report_progress, known)
         opened = open_book(book)
         try:
             with progress("taking it in") as report_progress:
-                imported = import_book(opened, checked, report_progress, rename=rename)
+                imported = import_book(opened, checked, report_progress, rename=rename, known=known)
         finally:
             opened.close()
     if as_json:
         write_json(imported_document(imported, bundle))
     else:
         click.echo(imported_text(imported, bundle))
+    return OUTSIDE if imported.broken else DONE

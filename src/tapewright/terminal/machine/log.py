@@ -23,7 +23,8 @@ from tapewright.furniture.keeping import book_option
 )
 @click.option("--by", default="", help="Who says so.")
 @click.option("--rests-on", multiple=True, metavar="KEY", help="A line it was made from; the beginning of its key.")
-@click.option("--replaces", metavar="KEY", help="The line it corrects; that one stays where it is.")
+@click.option("--replaces", metavar="KEY", help="The line of the same kind that it withdraws; that one stays in sight.")
+@click.option("--reason", default="", help="Why that line is withdrawn; needed with --replaces, as is --by.")
 @click.option("--kinds", is_flag=True, help="List the kinds of line with their fields, and stop.")
 @book_option
 @json_option
@@ -67,6 +68,6 @@ def _write(said: dict[str, Any]) -> Any:
     book = open_book(said["book"], create=False)
     try:
         line = NewEntry(said["name"], kind, body, said["by"])
-        return log_line(book, line, raw, rests_on=said["rests_on"], replaces=said["replaces"])
+        return log_line(book, line, raw, rests_on=said["rests_on"], replaces=said["replaces"], reason=said["reason"])
     finally:
         book.close()
