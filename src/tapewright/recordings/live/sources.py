@@ -8,7 +8,7 @@ from typing import Protocol, cast
 
 from tapewright.errors import InputError, WrongUseError
 from tapewright.furniture.plug_ins import LIVE_SOURCES, from_outside
-from tapewright.recordings.live import control_line, growing_file, oscilloscope, serial_text, sound_card
+from tapewright.recordings.live import control_line, growing_file, oscilloscope, serial_text, sound_card, stamped
 from tapewright.recordings.live.asked import Asked
 from tapewright.recordings.live.source import LiveSource, SourceOnOffer
 
@@ -34,7 +34,7 @@ class SourceKind(Protocol):
 
 
 SOURCES: dict[str, SourceKind] = {
-    module.KIND: module for module in (growing_file, sound_card, control_line, serial_text, oscilloscope)
+    module.KIND: module for module in (growing_file, sound_card, stamped, control_line, serial_text, oscilloscope)
 }
 #: served from a room above this one, loaded when it is asked for: kind -> module
 FROM_ABOVE = {"practice": "tapewright.sender.practice_source"}
