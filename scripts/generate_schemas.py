@@ -7,6 +7,7 @@ import json
 import sys
 from pathlib import Path
 
+from tapewright.advisor.document import Diagnosis
 from tapewright.coil.document import Coil, DrivePlan
 from tapewright.furniture.document import Document, json_schema
 from tapewright.line.document import Line
@@ -19,6 +20,7 @@ SCHEMAS = Path(__file__).resolve().parents[1] / "docs" / "reference" / "schemas"
 DOCUMENTS: dict[str, type[Document]] = {
     "coil": Coil,
     "drive": DrivePlan,
+    "diagnosis": Diagnosis,
     "errors": Errors,
     "line": Line,
     "plan": Plan,

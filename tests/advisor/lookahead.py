@@ -12,8 +12,8 @@ import itertools
 import numpy as np
 
 from tapewright.advisor.check_model import make_model
-from tapewright.advisor.document import diagnose
 from tapewright.advisor.evidence import Evidence, no, yes
+from tapewright.advisor.reason import diagnose
 
 
 def small_model(rng, causes=4, tests=5):
@@ -101,10 +101,10 @@ class Game:
             return 0.0
         told = [yes("complaint", "")] + [(yes if v else no)(self.model.shown_by(t)[0], "") for t, v in answers]
         found = diagnose(self.model, Evidence(tuple(told), frozenset(), tried))
-        tests = [test.name for test in found.next_tests if test.name != "look"]
-        remedy = found.stop.cause.name if found.stop else ""
+        tests = [test.test for test in found.next_tests if test.test != "look"]
+        remedy = found.stop.cause if found.stop else ""
         if not remedy and not tests:
-            remedy = next(b.cause.name for b in found.causes if b.cause.name not in tried)
+            remedy = next(b.cause for b in found.causes if b.cause not in tried)
         if remedy and remedy not in tried:
             return self.after_remedy(answers, tried, remedy, self.advised)
         return self.after_test(answers, tried, tests[0], self.advised)

@@ -8,10 +8,10 @@ import json
 
 import pytest
 
-from tapewright.advisor.document import diagnose
 from tapewright.advisor.evidence import Evidence
 from tapewright.advisor.measured import answers_from
 from tapewright.advisor.models import load
+from tapewright.advisor.reason import diagnose
 from tapewright.terminal.run import run
 
 MODEL = load("whole")

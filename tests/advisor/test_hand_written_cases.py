@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from tapewright.advisor.document import diagnose
-from tapewright.advisor.find_the_fault import gather
+from tapewright.advisor.measure import gather
 from tapewright.advisor.models import load
+from tapewright.advisor.reason import diagnose
 
 CASES = tomllib.loads((Path(__file__).parent / "hand_written.toml").read_text(encoding="utf-8"))["case"]
 
@@ -22,4 +22,4 @@ def test_right_cause_is_among_the_first_three(case):
     model = load(case.get("machine", "whole"))
     evidence, _ = gather([("case", told)], model)
     found = diagnose(model, evidence)
-    assert {belief.cause.name for belief in found.causes[:3]} & set(case["right"])
+    assert {belief.cause for belief in found.causes[:3]} & set(case["right"])

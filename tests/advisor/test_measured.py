@@ -7,8 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapewright.advisor.measured import answers_from, answers_from_all, is_document, proves_speed
-from tapewright.advisor.measured.documents import KINDS
+from tapewright.advisor.measured import KINDS, answers_from, answers_from_all, is_document, proves_speed
 from tapewright.advisor.measured.fields import Figure, beyond
 from tapewright.advisor.models import load
 from tapewright.practice.faulty_machine import coil_paper, deal, line_paper, sheet_paper, tape_paper

@@ -10,12 +10,12 @@ from advisor.lookahead import Game, small_model
 from advisor.networks import cases
 from advisor.test_belief import large
 from tapewright.advisor.belief import infer
-from tapewright.advisor.document import diagnose
 from tapewright.advisor.evidence import Evidence, yes
 from tapewright.advisor.fault_sets import representative
 from tapewright.advisor.models import load
 from tapewright.advisor.network import Network, nothing_examined
 from tapewright.advisor.next_test import Bounds, chance_absent, joint_bits
+from tapewright.advisor.reason import diagnose
 from tapewright.advisor.workplan import make_workplan
 from tapewright.course.practise import begin, fixed_order, follow_advice
 from tapewright.practice.faulty_machine import deal_random
@@ -96,9 +96,9 @@ def test_a_gate_that_is_not_on_record_comes_first_when_what_it_opens_is_worth_it
     model = load("page-printer")
     told = (yes("isolated-marks-lost", "seen"), yes("loses-marks", "seen"), yes("weak-click", "heard"))
     cold = diagnose(model, Evidence(told), Bounds(risk="loop", depth="covers", minutes=60))
-    assert all(set(model.tests[test.name].needs) <= set() for test in cold.next_tests)
+    assert all(set(model.tests[test.test].needs) <= set() for test in cold.next_tests)
     warm = diagnose(model, Evidence(told, frozenset({"dead electrical check"})))
-    assert all("speed proven" not in model.tests[test.name].needs for test in warm.next_tests)
+    assert all("speed proven" not in model.tests[test.test].needs for test in warm.next_tests)
 
 
 def test_cautions_stand_with_every_test_under_power():
@@ -114,10 +114,10 @@ def test_enough_is_known_when_one_cause_explains_all():
     told = tuple(yes(name, "seen") for name in ("chad-box-full", "worse-along-tape", "clearing-chute-cures"))
     found = diagnose(model, Evidence(told, frozenset(model.gates)))
     assert found.stop is not None
-    assert found.stop.cause.name == "chad-jam"
+    assert found.stop.cause == "chad-jam"
 
 
 def test_what_no_cause_explains_is_said():
     model = load("page-printer")
     found = diagnose(model, Evidence((yes("track-never-punched", "seen"), yes("paper-slips", "seen"))))
-    assert [name for name, _ in found.unexplained] == ["track-never-punched"]
+    assert [each.finding for each in found.unexplained] == ["track-never-punched"]

@@ -42,7 +42,7 @@ def test_the_newest_word_on_a_finding_counts_and_can_be_taken_back(caller, bench
 
 
 def test_a_step_under_power_wants_its_cautions_read(caller, bench, petrel):
-    model = bench.standings.of(bench.book.machine(petrel)).diagnosis.model
+    model = bench.standings.of(bench.book.machine(petrel)).model
     test = next(t for t in model.tests.values() if t.risk == "loop" and t.cautions and model.shown_by(t.name))
     answers = {"test": test.name, f"answer:{model.shown_by(test.name)[0]}": "no"}
     refused = say(caller, f"/machines/{petrel}/step.json", **answers)
@@ -57,7 +57,7 @@ def test_a_step_under_power_wants_its_cautions_read(caller, bench, petrel):
 def test_a_remedy_in_vain_is_not_proposed_again_and_one_that_helped_closes_the_chapter(caller, bench, petrel):
     say(caller, f"/machines/{petrel}/step", **{"answer:contact-gap-wide": "yes"})
     cause = page(caller, petrel)["causes"][0]
-    model = bench.standings.of(bench.book.machine(petrel)).diagnosis.model
+    model = bench.standings.of(bench.book.machine(petrel)).model
     name = next(c.name for c in model.causes.values() if c.says == cause["says"])
     read = {"cautions-read": "yes"}
     assert say(caller, f"/machines/{petrel}/step.json", remedy=name, outcome="no", **read).status_code == 200

@@ -16,8 +16,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapewright.advisor.network import FloatArray, Likelihoods, Network
-from tapewright.advisor.passes import pull, reopen_axis
-from tapewright.advisor.workplan import Move, Workplan, closings, forward, make_workplan, mixed, opened
+from tapewright.advisor.workplan import (
+    Move,
+    Workplan,
+    closings,
+    forward,
+    make_workplan,
+    mixed,
+    opened,
+    pull,
+    reopen_axis,
+)
 
 #: Up to this many open findings all tables are kept (50 MB); beyond, each station's are computed again.
 KEEP_UP_TO = 16

@@ -4,14 +4,15 @@ The tables come as read from TOML, already merged from their files. Nothing is g
 refused with its place, what was expected and what was found.
 """
 
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Container, Iterable, Mapping
+from typing import TypeAlias, TypeVar
 
-from tapewright.advisor.evidence_table import TableReader
 from tapewright.advisor.machine_model import DEPTHS, RISKS, STANDING, Cause, Finding, Model, Test
-from tapewright.advisor.measured.documents import RULES
+from tapewright.advisor.measured import RULES
+from tapewright.errors import InputError
 
-Table = Mapping[str, Any]
+Table: TypeAlias = Mapping[str, object]
+W = TypeVar("W", bound=str)
 
 #: kind -> keys that must be there, and keys that may be; strength words come on top for causes.
 KEYS: dict[str, tuple[set[str], set[str]]] = {
@@ -33,6 +34,69 @@ ALWAYS: dict[str, tuple[str, ...]] = {
     "power": ("moving",), "loop": ("loop", "mains"), "hand": ("hand",), "eye": ("look",),
     "covers": ("mains",), "assembly": ("mains",), "strip": ("mains",),
 }  # fmt: skip
+
+
+class TableReader:
+    """Reads one table with clear refusals."""
+
+    def __init__(self, source: str, place: str, table: object) -> None:
+        if not isinstance(table, Mapping):
+            raise InputError(source, place=place, expected="a table", found=repr(table), do="Mend the model file.")
+        self.source, self.place, self.table = source, place, table
+
+    def refuse(self, key: str, expected: str, found: object) -> InputError:
+        """Return the refusal of one key."""
+        place = f"{self.place}.{key}" if key else self.place
+        return InputError(self.source, place=place, expected=expected, found=repr(found), do="Mend the model file.")
+
+    def keys(self, required: set[str], allowed: set[str]) -> None:
+        """Refuse missing and unknown keys."""
+        for key in sorted(required - set(self.table)):
+            raise self.refuse("", f"a key {key!r}", sorted(self.table))
+        for key in sorted(set(self.table) - required - allowed):
+            raise self.refuse(key, "one of " + ", ".join(sorted(required | allowed)), key)
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """Return a text."""
+        value = self.table.get(key, default)
+        if not isinstance(value, str) or (default is None and not value.strip()):
+            raise self.refuse(key, "some text", value)
+        return value
+
+    def texts(self, key: str) -> tuple[str, ...]:
+        """Return a list of texts."""
+        value = self.table.get(key, [])
+        if not isinstance(value, list) or not all(isinstance(each, str) and each for each in value):
+            raise self.refuse(key, "a list of texts", value)
+        return tuple(value)
+
+    def number(self, key: str, default: float | None = None) -> float:
+        """Return a number above 0."""
+        value = self.table.get(key, default)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < 1e6:
+            raise self.refuse(key, "a number above 0", value)
+        return float(value)
+
+    def flag(self, key: str) -> bool:
+        """Return true or false."""
+        value = self.table.get(key, False)
+        if not isinstance(value, bool):
+            raise self.refuse(key, "true or false", value)
+        return value
+
+    def one_of(self, key: str, words: Iterable[W], default: str | None = None) -> W:
+        """Return a text that is one of the words."""
+        value, known = self.text(key, default), {str(word): word for word in words}
+        if value not in known:
+            raise self.refuse(key, "one of " + ", ".join(known), value)
+        return known[value]
+
+    def known(self, key: str, names: tuple[str, ...], where: Container[str], kind: str) -> tuple[str, ...]:
+        """Return names that all lead somewhere."""
+        for name in names:
+            if name not in where:
+                raise self.refuse(key, f"the name of a {kind}", name)
+        return names
 
 
 def make_model(name: str, source: str, tables: Table) -> Model:
@@ -93,7 +157,7 @@ def _class_table(source: str, kind: str, tables: Table) -> dict[str, float]:
     return out
 
 
-def _test(check: TableReader, key: str, cautions: Table, gates: Table) -> Test:
+def _test(check: TableReader, key: str, cautions: Mapping[str, str], gates: Table) -> Test:
     opens = check.text("opens", "")
     return Test(
         name=key,
@@ -147,7 +211,7 @@ def _check_measured(check: TableReader, measured: Table) -> None:
         raise check.refuse("measured.side", "high, low or either", measured.get("side"))
 
 
-def _question(check: TableReader, finding: Finding, cautions: Table, gates: Table) -> Test:
+def _question(check: TableReader, finding: Finding, cautions: Mapping[str, str], gates: Table) -> Test:
     """A finding without a test of its own is asked for directly."""
     power = check.flag("power")
     needs = check.texts("needs") or ((POWER_GATE,) if power and POWER_GATE in gates else ())
@@ -165,7 +229,7 @@ def _question(check: TableReader, finding: Finding, cautions: Table, gates: Tabl
 
 
 def _cause(
-    check: TableReader, key: str, findings: Table, stations: Table, cautions: Table, tables: Table
+    check: TableReader, key: str, findings: Table, stations: Table, cautions: Mapping[str, str], tables: Table
 ) -> Cause:
     source = check.source
     priors, strengths = _class_table(source, "prior", tables), _class_table(source, "strength", tables)
@@ -191,9 +255,8 @@ def _cause(
     )
 
 
-def _cautions(check: TableReader, texts: Table, hurts: str) -> tuple[str, ...]:
+def _cautions(check: TableReader, texts: Mapping[str, str], hurts: str) -> tuple[str, ...]:
     """Return the texts named; where none is, those that always go with such a step."""
     given = check.texts("cautions") or tuple(name for name in ALWAYS.get(hurts, ()) if name in texts)
     names = check.known("cautions", given, texts, "caution")
-    read: Callable[[str], str] = texts.__getitem__
-    return tuple(read(name) for name in names)
+    return tuple(texts[name] for name in names)

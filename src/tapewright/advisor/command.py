@@ -1,38 +1,35 @@
 """`tapewright diagnose`: from all the evidence to the part at fault, and the next cheapest test."""
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
+from tapewright.advisor.settings import AdviceSettings
 from tapewright.errors import WrongUseError
 from tapewright.furniture.command import DONE, NOT_SHOWN, OUTSIDE, json_option, write_json
 from tapewright.furniture.keeping import book_option
+from tapewright.furniture.options import click_options
+
+if TYPE_CHECKING:
+    from tapewright.advisor.machine_model import Model
+    from tapewright.advisor.measure import FaultReport
 
 
 @click.command()
-@click.option("--evidence", "files", multiple=True, metavar="FILE",
-              help="Evidence file (TOML, JSON) or JSON document of a measuring command; may stand several times.")
-@click.option("--machine", default="", metavar="NAME",
-              help="A machine of the book, whose evidence is taken; else a machine model, or a TOML file of your own.")
-@click.option("--yes", "yes", multiple=True, metavar="WORDS", help="This is so: a finding's id or words for it.")
-@click.option("--no", "no", multiple=True, metavar="WORDS", help="This was looked for and is not so.")
-@click.option("--cannot-say", multiple=True, metavar="WORDS", help="This was looked at and says nothing.")
-@click.option("--done", multiple=True, metavar="GATE", help="On record: 'dead electrical check', 'speed proven', ...")
-@click.option("--tried", multiple=True, metavar="CAUSE", help="The remedy of this cause was done in vain.")
-@click.option("--sent", default="", metavar="TEXT", help="Characters sent ...")
-@click.option("--received", default="", metavar="TEXT", help="... and what came for them.")
-@click.option("--risk", type=click.Choice(["none", "hand", "power", "loop"]), default="loop", show_default=True,
-              help="Highest risk of the next test.")
-@click.option("--depth", type=click.Choice(["none", "covers", "assembly", "strip"]), default="covers",
-              show_default=True, help="How deep the next test may dismantle.")
-@click.option("--minutes", type=click.FloatRange(min=0.1), default=60.0, show_default=True,
-              help="Longest time for the next test.")
-@click.option("--list", "list_words", is_flag=False, flag_value="*", default=None, metavar="[WORD]",
-              help="List findings whose words fit, with their ids, and stop.")
+@click_options(AdviceSettings)
+@click.option(
+    "--list",
+    "list_words",
+    is_flag=False,
+    flag_value="*",
+    default=None,
+    metavar="[WORD]",
+    help="List findings whose words fit, with their ids, and stop.",
+)
 @click.option("--by", default="", help="With a machine of the book: who looked; answers given here go into it.")
 @book_option
-@json_option  # fmt: skip
-def diagnose(**options: Any) -> int:
+@json_option
+def diagnose(settings: AdviceSettings, list_words: str | None, by: str, book: str | None, as_json: bool) -> int:
     """Say which part is suspected, why, and the next cheapest test.
 
     \b
@@ -44,71 +41,61 @@ def diagnose(**options: Any) -> int:
 
     Exit code 1 when a station is outside, 3 when none is outside and some are not proved, 0 when all are proved.
     """  # noqa: D301 (click reads a real backspace as "do not re-wrap")
-    from tapewright.advisor.files import EvidenceFilesOnDisk
-    from tapewright.advisor.find_the_fault import find_the_fault
-    from tapewright.advisor.json import diagnosis_document
-    from tapewright.advisor.models import ModelsInPackage
-    from tapewright.advisor.next_test import Bounds
-    from tapewright.advisor.text import diagnosis_text
+    from tapewright.advisor import models
+    from tapewright.advisor.files import read_evidence_file
+    from tapewright.advisor.measure import find_the_fault
+    from tapewright.advisor.words import diagnosis_text
+    from tapewright.furniture.document import encode_json
 
-    models = ModelsInPackage()
-    if options["list_words"] is not None:
-        return _list(models.load(options["machine"]), options["list_words"], options["as_json"])
-    bounds = Bounds(options["risk"], options["depth"], options["minutes"])
-    report = _from_book(options, models, bounds) or find_the_fault(
-        models, EvidenceFilesOnDisk(), options["files"], machine=options["machine"], more=_more(options), bounds=bounds
+    if list_words is not None:
+        return _list(models.load(settings.machine), list_words, as_json)
+    report = _from_book(settings, book, by) or find_the_fault(
+        settings.evidence,
+        read=read_evidence_file,
+        load=models.load,
+        machine=settings.machine,
+        more=settings.table,
+        bounds=settings.bounds,
     )
-    if options["as_json"]:
-        write_json(diagnosis_document(report))
-    else:
-        click.echo(diagnosis_text(report))
+    click.echo(encode_json(report.diagnosis) if as_json else diagnosis_text(report.diagnosis))
     states = {station.state for station in report.diagnosis.stations}
     return OUTSIDE if "outside" in states else NOT_SHOWN if states - {"proved"} else DONE
 
 
-def _from_book(options: dict[str, Any], models: Any, bounds: Any) -> Any:
+def _from_book(settings: AdviceSettings, where: str | None, by: str) -> "FaultReport | None":
     """Diagnose from the book when it has this machine, and write the answers given here into it; else None."""
     from tapewright.book.record import book_with
 
-    book = book_with(options["book"], options["machine"]) if options["machine"] else None
+    book = book_with(where, settings.machine) if settings.machine else None
     if book is None:
-        if options["by"]:
+        if by:
             raise WrongUseError("--by: say with --machine NAME whose record it goes into.")
         return None
     from tapewright.advisor.from_book import diagnose_from_book, observation_document
     from tapewright.book.keep_result import Result, Taken, keep_result
 
-    if options["files"]:
-        raise WrongUseError("--evidence and a machine of the book: the book has the evidence; keep new evidence in it "
-                            "with --machine at the command that measures.")  # fmt: skip
-    more = _more(options)
-    report = diagnose_from_book(book, models, options["machine"], more=more, bounds=bounds)
+    if settings.evidence:
+        raise WrongUseError(
+            "--evidence and a machine of the book: the book has the evidence; keep new evidence in it "
+            "with --machine at the command that measures."
+        )
+    more = settings.table
+    report = diagnose_from_book(book, settings.machine, more=more, bounds=settings.bounds)
     if more:
-        result = Result(observation_document(more), "diagnose", taken=Taken(by=options["by"]))
-        keep_result(book, options["machine"], result)
+        keep_result(book, settings.machine, Result(observation_document(more), "diagnose", taken=Taken(by=by)))
     book.close()
     return report
 
 
-def _more(options: dict[str, Any]) -> dict[str, Any]:
-    """What was said on the command line, in the shape of an evidence file."""
-    more = {key: list(options[key]) for key in ("yes", "no", "cannot_say", "done", "tried") if options[key]}
-    if bool(options["sent"]) != bool(options["received"]):
-        raise click.UsageError("--sent and --received belong together")
-    if options["sent"]:
-        more["pairs"] = [{"sent": options["sent"], "received": options["received"]}]
-    return more
-
-
-def _list(model: Any, words: str, as_json: bool) -> int:
+def _list(model: "Model", words: str, as_json: bool) -> int:
     from tapewright.advisor.search import find
 
     names = list(model.findings) if words == "*" else [match.finding for match in find(words, model)[:15]]
     found = [model.findings[name] for name in names]
     if as_json:
-        write_json({"format": "tapewright/findings/1", "machine": model.name, "findings": [
-            {"finding": f.name, "says": f.says, "ask": f.ask, "seen": f.seen, "by": f.by, "words": list(f.words)}
-            for f in found]})  # fmt: skip
+        keys = ("says", "ask", "seen", "by")
+        rows = [{"finding": f.name, **{key: getattr(f, key) for key in keys}, "words": list(f.words)} for f in found]
+        write_json({"format": "tapewright/findings/1", "machine": model.name, "findings": rows})
         return DONE
     for finding in found:
         click.echo(f"{finding.name:34s} {finding.says}")

@@ -1,146 +1,178 @@
-"""From all the evidence to the part at fault, and always one thing to do next.
+"""What the advisor says: `tapewright diagnose --json`."""
 
-Picture:
+from typing import Annotated, ClassVar, Literal
 
-    answers --settle--> likelihoods --infer--> beliefs --+--> stations, causes with reasons, unexplained
-                              |                          +--> stop: do this
-                              +--fault sets--> weighed tests --> next tests with outcomes
-"""
+from msgspec import Meta, field
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from tapewright.furniture.document import Document, figure, told
 
-import numpy as np
-
-from tapewright.advisor.belief import Belief, infer
-from tapewright.advisor.evidence import STILL_THERE_AFTER_REMEDY, Answer, Evidence, likelihoods, settle
-from tapewright.advisor.fault_sets import representative
-from tapewright.advisor.machine_model import Model
-from tapewright.advisor.network import Likelihoods, Network
-from tapewright.advisor.next_test import Bounds, chance_absent, weigh_tests
-from tapewright.advisor.outcomes import AdvisedTest, CauseBelief, describe, reasons_for
-from tapewright.advisor.search import UNCLEAR
-from tapewright.advisor.stations import StationState, judge_stations
-from tapewright.advisor.stop import Stop, enough_known
-from tapewright.advisor.workplan import TooEntangledError
-
-#: A finding is reported unexplained when it is more likely to have no listed cause than to have one.
-UNEXPLAINED_FROM = 0.5
-MOST_TESTS = 5
+State = Literal["present", "absent", "rather present", "rather absent", "not examined"]
+Standing = Literal["proved", "suspect", "outside", "not yet shown"]
+Risk = Literal["none", "hand", "power", "loop"]
+Depth = Literal["none", "covers", "assembly", "strip"]
+Probability = Annotated[float, Meta(ge=0, le=1.0000001)]
 
 
-@dataclass(frozen=True, slots=True)
-class Diagnosis:
-    """The whole answer.
+class Kind(Document, frozen=True, kw_only=True):
+    """The kind of machine that was reasoned about."""
 
-    Attributes:
-        model: the machine it was made with.
-        settled: one answer a finding.
-        stations: in the order of the chain.
-        causes: every cause with its reasons, most probable first.
-        next_tests: what to do next, best first.
-        stop: set when enough is known and one remedy is worth trying now.
-        unexplained: findings that no listed cause explains, with the probability of that.
-        notes: what the reader should know about how this came about.
-    """
+    name: str
+    title: str
 
-    model: Model
-    settled: Mapping[str, Answer]
-    stations: tuple[StationState, ...]
-    causes: tuple[CauseBelief, ...]
-    next_tests: tuple[AdvisedTest, ...]
-    stop: Stop | None
-    unexplained: tuple[tuple[str, float], ...]
+
+class Station(Document, frozen=True, kw_only=True):
+    """One station of the chain, with the belief that a fault sits there."""
+
+    row_label: ClassVar[str] = "{title}"
+
+    station: str
+    title: str
+    state: Standing
+    probability: Probability
+    because: tuple[str, ...]
+
+
+class Remedy(Document, frozen=True, kw_only=True):
+    """What mends a cause."""
+
+    do: str
+    minutes: Annotated[float, figure("takes", "min")]
+    depth: Depth
+    cautions: tuple[str, ...]
+    source: Annotated[str, told('The document behind it, or "common practice, no source".')]
+
+
+class Suspected(Document, frozen=True, kw_only=True):
+    """One cause with its probability and its reasons, the most telling first."""
+
+    row_label: ClassVar[str] = "{says}"
+
+    cause: str
+    station: str
+    says: str
+    probability: Probability
+    supports: Annotated[tuple[str, ...], told("What speaks for it.")] = field(name="for")
+    against: Annotated[tuple[str, ...], told("What speaks against it.")]
+    missing: Annotated[tuple[str, ...], told("What was not looked at and would show it.")]
+    remedy: Remedy
+
+
+class Then(Document, frozen=True, kw_only=True):
+    """The cause that would lead after an outcome."""
+
+    cause: str
+    says: str
+    probability: Probability
+
+
+class Outcome(Document, frozen=True, kw_only=True):
+    """One outcome of a test, how likely it is, and what it would mean."""
+
+    finding: Annotated[str | None, told("Null for none of the others.")]
+    says: str
+    chance: Probability
+    then: Annotated[Then | None, told("Null for an outcome that cannot happen.")]
+
+
+class NextTest(Document, frozen=True, kw_only=True):
+    """A test worth doing next."""
+
+    test: str
+    do: str
+    minutes: Annotated[float, figure("takes", "min")]
+    risk: Risk
+    depth: Depth
+    information_bits: Annotated[float, figure("expected to tell", "bit")]
+    why: str
+    opens: Annotated[str | None, told("The gate that it puts on record.")]
+    question: Annotated[bool, told("A plain question about one finding.")]
+    tells_apart: tuple[str, ...]
+    cautions: tuple[str, ...]
+    outcomes: tuple[Outcome, ...]
+
+
+class Stop(Document, frozen=True, kw_only=True):
+    """Enough is known: a remedy that is worth doing now."""
+
+    cause: str
+    says: str
+    probability: Probability
+    why: str
+    do: str
+    minutes: Annotated[float, figure("takes", "min")]
+    cautions: tuple[str, ...]
+
+
+class Unexplained(Document, frozen=True, kw_only=True):
+    """A finding that no cause in the list explains."""
+
+    finding: str
+    says: str
+    probability: Probability
+
+
+class Known(Document, frozen=True, kw_only=True):
+    """One answer about one finding."""
+
+    finding: str
+    says: str
+    state: State
+    at: Annotated[str | None, told("Element, track, contact, column or key.")]
+    if_present: Annotated[Probability, told("How likely this evidence is when the finding is there.")]
+    if_absent: Annotated[Probability, told("And when it is not.")]
+    how: Annotated[str, told("Where it comes from.")]
+
+
+class NotCounted(Document, frozen=True, kw_only=True):
+    """Something that was found and that a later adjustment has overtaken."""
+
+    finding: str
+    says: str
+    state: State
+    how: str
+    evidence: str
+    overtaken_by: tuple[str, ...]
+
+
+class RankedCode(Document, frozen=True, kw_only=True):
+    """One transformation of the code, with its probability among all."""
+
+    transformation: str
+    element: Annotated[int | None, told("Null when it concerns all.")]
+    probability: Probability
+    explains: int
+    wrong: int
+
+
+class WouldCome(Document, frozen=True, kw_only=True):
+    """What a transformation would make of the character to send next."""
+
+    transformation: str
+    would_come_as: str
+
+
+class Pairs(Document, frozen=True, kw_only=True):
+    """What characters sent and received say."""
+
+    ranked: tuple[RankedCode, ...]
+    send_next: Annotated[str | None, told("The code that best tells them apart; null when nothing is left to tell.")]
+    then: tuple[WouldCome, ...]
+
+
+class Diagnosis(Document, frozen=True, kw_only=True):
+    """The part at fault and the next test: `tapewright diagnose --json`."""
+
+    format: Literal["tapewright/diagnosis/1"] = "tapewright/diagnosis/1"
+    machine: Kind
+    files: tuple[str, ...] = ()
+    stations: Annotated[tuple[Station, ...], told("In the order of the chain.")]
+    causes: Annotated[tuple[Suspected, ...], told("Every cause, the most probable first.")]
+    next_tests: Annotated[tuple[NextTest, ...], told("Best first.")]
+    stop: Annotated[Stop | None, told("Null while a test first is expected to save minutes.")]
+    unexplained: tuple[Unexplained, ...]
+    evidence: tuple[Known, ...]
+    not_counted: tuple[NotCounted, ...] = ()
+    on_record: tuple[str, ...]
+    tried: tuple[str, ...]
+    pairs: Pairs | None = None
     notes: tuple[str, ...]
-
-
-def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> Diagnosis:
-    """Reason from the evidence.
-
-    Args:
-        model: the machine.
-        evidence: what is known so far.
-        bounds: risk, depth and minutes the user allows for the next test.
-
-    Raises:
-        ValueError: when the evidence cannot have happened in this model.
-    """
-    bounds = bounds or Bounds()
-    settled = settle(evidence.answers)
-    network = _after_remedies(model, evidence)
-    learnt, belief, notes = _believe(model, network, settled)
-    by_cause = dict(zip(model.causes, belief.cause.tolist(), strict=True))
-    by_station = dict(zip(model.stations, _all_stations(belief, model), strict=True))
-    order = sorted(model.causes.values(), key=lambda cause: -by_cause[cause.name])
-    sets = representative(network, learnt)
-    examined = np.array([name in settled for name in model.findings])
-    stay_away = chance_absent(sets, network.strength)
-    tests = weigh_tests(model, sets, network.strength, examined, evidence.on_record, bounds)[:MOST_TESTS]
-    found = any(answer.state == "present" for answer in settled.values())
-    stop = enough_known(model, by_cause, sets, stay_away, tests, bounds, evidence.tried) if found else None
-    left = zip(model.findings, belief.unexplained.tolist(), strict=True)
-    return Diagnosis(
-        model=model,
-        settled=settled,
-        stations=tuple(judge_stations(model, by_station, by_cause, settled)),
-        causes=tuple(reasons_for(model, cause, by_cause[cause.name], settled) for cause in order),
-        next_tests=tuple(describe(model, each, sets, stay_away) for each in tests),
-        stop=stop,
-        unexplained=tuple((name, p) for name, p in left if p > UNEXPLAINED_FROM),
-        notes=(*notes, *_contradictions(model, settled), *_unclear(model, settled), *_several_places(settled)),
-    )
-
-
-def _after_remedies(model: Model, evidence: Evidence) -> Network:
-    """A cause whose remedy was done in vain is probably not there."""
-    network = model.network()
-    tried = np.array([name in evidence.tried for name in model.causes])
-    p = network.prior
-    odds_kept = p * STILL_THERE_AFTER_REMEDY / (1.0 - p + p * STILL_THERE_AFTER_REMEDY)
-    return replace(network, prior=np.where(tried, odds_kept, p))
-
-
-def _believe(model: Model, network: Network, settled: dict[str, Answer]) -> tuple[Likelihoods, Belief, list[str]]:
-    """Infer; when too much hangs together to be summed, set aside the least telling findings and say so."""
-    used, notes = dict(settled), list[str]()
-    while True:
-        learnt = likelihoods(model, used)
-        try:
-            return learnt, infer(network, learnt), notes
-        except TooEntangledError:
-            weakest = _least_telling(model, used)
-            del used[weakest]
-            notes.append(f"set aside, because too much hangs together to be summed exactly: {weakest}")
-
-
-def _least_telling(model: Model, used: Mapping[str, Answer]) -> str:
-    def told_by(name: str) -> int:
-        return sum(name in cause.shows for cause in model.causes.values())
-
-    return max((name for name, answer in used.items() if answer.if_present > 0), key=told_by)
-
-
-def _all_stations(belief: Belief, model: Model) -> list[float]:
-    """Stations behind the last one with a cause have none."""
-    known = belief.station.tolist()
-    return [*known, *[0.0] * (len(model.stations) - len(known))]
-
-
-def _contradictions(model: Model, settled: Mapping[str, Answer]) -> list[str]:
-    return [f"{model.findings[a.finding].says}: {a.how}; not counted" for a in settled.values()
-            if a.how.startswith("contradictory")]  # fmt: skip
-
-
-def _unclear(model: Model, settled: Mapping[str, Answer]) -> list[str]:
-    """Words that fitted several findings, and which was taken."""
-    return [f"{a.how}; taken as: {model.findings[a.finding].says}" for a in settled.values() if UNCLEAR in a.how]
-
-
-def _several_places(settled: Mapping[str, Answer]) -> list[str]:
-    """Different elements in different findings may be different faults."""
-    places = sorted({a.at for a in settled.values() if a.at and a.state == "present" and "," not in a.at})
-    elements = [place for place in places if place.startswith(("element", "track", "contact"))]
-    numbers = sorted({place.split()[-1] for place in elements})
-    if len(numbers) < 2:
-        return []
-    return [f"the evidence names several elements ({', '.join(numbers)}): there may be more than one fault"]

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tapewright.advisor.document import State
 from tapewright.advisor.machine_model import Model
 from tapewright.advisor.network import Likelihoods
 
@@ -30,8 +31,8 @@ class Answer:
     at: str = ""
 
     @property
-    def state(self) -> str:
-        """Say "present", "absent", "rather present", "rather absent" or "not examined"."""
+    def state(self) -> State:
+        """Return "present", "absent", "rather present", "rather absent" or "not examined"."""
         if self.if_present == self.if_absent:
             return "not examined"
         if self.if_absent == 0:

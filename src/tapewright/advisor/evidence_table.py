@@ -14,19 +14,20 @@ Picture:
 
     [[pairs]]
     sent = "RYRYE T"         received = "YGYGT T"        text, or codes such as "10000 00001"
-
-Read one table of a model file, and refuse clearly what does not fit.
 """
 
-from collections.abc import Callable, Container, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TypeAlias
 
 from tapewright.advisor.evidence import Answer, Evidence, cannot_say, no, yes
 from tapewright.advisor.machine_model import Model
-from tapewright.advisor.measured.documents import KINDS
+from tapewright.advisor.measured import KINDS
 from tapewright.advisor.search import Match, either, find, place_in, surely
 from tapewright.errors import InputError
+
+#: An evidence file as TOML or JSON has it.
+Table: TypeAlias = Mapping[str, object]
 
 KEYS = {"machine", "title", "note", "yes", "no", "cannot_say", "done", "tried", "finding", "pairs"}
 #: Where a finding was seen; they are kept in words and shown with the evidence.
@@ -63,7 +64,7 @@ class EvidenceTable:
     pairs: tuple[SentReceived, ...]
 
 
-def machine_named(table: Mapping[str, Any], source: str) -> str:
+def machine_named(table: Table, source: str) -> str:
     """Return the machine an evidence file names, "" when it names none; needed before the rest can be read."""
     machine = table.get("machine", "")
     if not isinstance(machine, str):
@@ -71,7 +72,7 @@ def machine_named(table: Mapping[str, Any], source: str) -> str:
     return machine
 
 
-def read_evidence(table: Mapping[str, Any], source: str, model: Model) -> EvidenceTable:
+def read_evidence(table: Table, source: str, model: Model) -> EvidenceTable:
     """Turn a file's table into evidence.
 
     Raises:
@@ -88,7 +89,7 @@ def read_evidence(table: Mapping[str, Any], source: str, model: Model) -> Eviden
                              found=repr(key), do="Mend the evidence file.")  # fmt: skip
     readings: list[tuple[Answer, ...]] = []
     for key, make in LISTS.items():
-        for number, words in enumerate(_texts(table, key, source), start=1):
+        for number, words in enumerate(texts_in(table, key, source), start=1):
             matches = resolve(words, model, source, f"{key}[{number}]")
             readings.append(_answers(matches, make, words, place_in(words)))
     for number, entry in enumerate(_tables(table, "finding", source), start=1):
@@ -133,12 +134,11 @@ def resolve(words: str, model: Model, source: str, place: str, station: str = ""
         place=place,
         expected="a finding's id, or words that fit one finding only",
         found=repr(words),
-        do=(f"Nearest: {near}." if near else "Nothing comes near.")
-        + " `tapewright diagnose --list WORD` finds ids.",
+        do=(f"Nearest: {near}." if near else "Nothing comes near.") + " `tapewright diagnose --list WORD` finds ids.",
     )
 
 
-def _entry(entry: Mapping[str, Any], model: Model, source: str, place: str) -> tuple[Answer, ...]:
+def _entry(entry: Table, model: Model, source: str, place: str) -> tuple[Answer, ...]:
     allowed = {"is", "answer", "station", "sure", "note", *PLACES}
     for key in entry:
         if key not in allowed:
@@ -148,7 +148,7 @@ def _entry(entry: Mapping[str, Any], model: Model, source: str, place: str) -> t
     if not isinstance(words, str) or not words.strip():
         raise InputError(source, place=f"{place}.is", expected="a finding's id or words for it", found=repr(words))
     station = entry.get("station", "")
-    if station and station not in model.stations:
+    if not isinstance(station, str) or (station and station not in model.stations):
         raise InputError(source, place=f"{place}.station", expected="one of " + ", ".join(model.stations),
                          found=repr(station))  # fmt: skip
     answer = entry.get("answer", "yes")
@@ -171,18 +171,20 @@ def _less_sure(answer: Answer, sure: object, source: str, place: str) -> Answer:
     return Answer(answer.finding, present, absent, how, answer.at)
 
 
-def _pair(entry: Mapping[str, Any], source: str, place: str) -> SentReceived:
+def _pair(entry: Table, source: str, place: str) -> SentReceived:
     for key in entry:
         if key not in PAIR_KEYS:
-            raise InputError(source, place=f"{place}.{key}", expected="one of " + ", ".join(sorted(PAIR_KEYS)),
-                             found=repr(key))  # fmt: skip
-    for key in ("sent", "received"):
-        if not isinstance(entry.get(key), str) or not entry[key]:
-            raise InputError(source, place=f"{place}.{key}", expected="text or codes", found=repr(entry.get(key)))
-    return SentReceived(entry["sent"], entry["received"], place)
+            expected = "one of " + ", ".join(sorted(PAIR_KEYS))
+            raise InputError(source, place=f"{place}.{key}", expected=expected, found=repr(key))
+    texts = {key: entry.get(key) for key in ("sent", "received")}
+    for key, text in texts.items():
+        if not isinstance(text, str) or not text:
+            raise InputError(source, place=f"{place}.{key}", expected="text or codes", found=repr(text))
+    return SentReceived(str(texts["sent"]), str(texts["received"]), place)
 
 
-def _texts(table: Mapping[str, Any], key: str, source: str) -> list[str]:
+def texts_in(table: Table, key: str, source: str) -> list[str]:
+    """Return the texts of a list in an evidence file."""
     value = table.get(key, [])
     if isinstance(value, str):
         value = [value]
@@ -191,79 +193,16 @@ def _texts(table: Mapping[str, Any], key: str, source: str) -> list[str]:
     return value
 
 
-def _tables(table: Mapping[str, Any], key: str, source: str) -> list[Mapping[str, Any]]:
+def _tables(table: Table, key: str, source: str) -> list[Table]:
     value = table.get(key, [])
     if not isinstance(value, list) or not all(isinstance(each, Mapping) for each in value):
         raise InputError(source, place=f"key {key!r}", expected=f"tables [[{key}]]", found=repr(value)[:80])
     return value
 
 
-def _known(table: Mapping[str, Any], key: str, names: Mapping[str, object], source: str) -> list[str]:
-    values = _texts(table, key, source)
+def _known(table: Table, key: str, names: Mapping[str, object], source: str) -> list[str]:
+    values = texts_in(table, key, source)
     for value in values:
         if value not in names:
             raise InputError(source, place=f"key {key!r}", expected="one of " + ", ".join(names), found=repr(value))
     return values
-
-
-class TableReader:
-    """Reads one table with clear refusals."""
-
-    def __init__(self, source: str, place: str, table: object) -> None:
-        if not isinstance(table, Mapping):
-            raise InputError(source, place=place, expected="a table", found=repr(table), do="Mend the model file.")
-        self.source, self.place, self.table = source, place, table
-
-    def refuse(self, key: str, expected: str, found: object) -> InputError:
-        """Return the refusal of one key."""
-        place = f"{self.place}.{key}" if key else self.place
-        return InputError(self.source, place=place, expected=expected, found=repr(found), do="Mend the model file.")
-
-    def keys(self, required: set[str], allowed: set[str]) -> None:
-        """Refuse missing and unknown keys."""
-        for key in sorted(required - set(self.table)):
-            raise self.refuse("", f"a key {key!r}", sorted(self.table))
-        for key in sorted(set(self.table) - required - allowed):
-            raise self.refuse(key, "one of " + ", ".join(sorted(required | allowed)), key)
-
-    def text(self, key: str, default: str | None = None) -> str:
-        """Return a text."""
-        value = self.table.get(key, default)
-        if not isinstance(value, str) or (default is None and not value.strip()):
-            raise self.refuse(key, "some text", value)
-        return value
-
-    def texts(self, key: str) -> tuple[str, ...]:
-        """Return a list of texts."""
-        value = self.table.get(key, [])
-        if not isinstance(value, list) or not all(isinstance(each, str) and each for each in value):
-            raise self.refuse(key, "a list of texts", value)
-        return tuple(value)
-
-    def number(self, key: str, default: float | None = None) -> float:
-        """Return a number above 0."""
-        value = self.table.get(key, default)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < 1e6:
-            raise self.refuse(key, "a number above 0", value)
-        return float(value)
-
-    def flag(self, key: str) -> bool:
-        """Return true or false."""
-        value = self.table.get(key, False)
-        if not isinstance(value, bool):
-            raise self.refuse(key, "true or false", value)
-        return value
-
-    def one_of(self, key: str, words: Iterable[str], default: str | None = None) -> str:
-        """Return a text that is one of the words."""
-        value, words = self.text(key, default), list(words)
-        if value not in words:
-            raise self.refuse(key, "one of " + ", ".join(words), value)
-        return value
-
-    def known(self, key: str, names: tuple[str, ...], where: Container[str], kind: str) -> tuple[str, ...]:
-        """Return names that all lead somewhere."""
-        for name in names:
-            if name not in where:
-                raise self.refuse(key, f"the name of a {kind}", name)
-        return names

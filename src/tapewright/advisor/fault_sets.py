@@ -14,8 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapewright.advisor.network import BoolArray, FloatArray, IntArray, Likelihoods, Network
-from tapewright.advisor.passes import push
-from tapewright.advisor.workplan import Move, Workplan, closings, forward, make_workplan, opened
+from tapewright.advisor.workplan import Move, Workplan, closings, forward, make_workplan, opened, push
 
 DEFAULT_POINTS = 400
 

@@ -3,14 +3,16 @@
 import tomllib
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
-from typing import Any
+from dataclasses import dataclass
 
-from tapewright.advisor.evidence_table import LISTS, resolve
-from tapewright.advisor.find_the_fault import FaultReport, Models, NotCounted, find_the_fault
+from msgspec.structs import replace
+
+from tapewright.advisor.document import NotCounted
+from tapewright.advisor.evidence_table import LISTS, Table, resolve, texts_in
 from tapewright.advisor.machine_model import Model
+from tapewright.advisor.measure import FaultReport, find_the_fault, not_counted
 from tapewright.advisor.measured import answers_from
+from tapewright.advisor.models import load
 from tapewright.advisor.next_test import Bounds
 from tapewright.advisor.overtaken import Change, Overtaken, overtaken_by, requirements_upset, without
 from tapewright.book.entry import Entry
@@ -26,23 +28,11 @@ DEAD_CHECK = "dead electrical check"
 IN_VAIN = ("no", "in vain")
 
 
-class TablesOfBook:
-    """Evidence tables by name, as the advisor reads files."""
-
-    def __init__(self, tables: Mapping[str, Mapping[str, Any]]) -> None:
-        self._tables = tables
-
-    def read(self, name: str) -> Mapping[str, Any]:
-        """Return a table."""
-        return self._tables[name]
-
-
 def diagnose_from_book(
     book: Book,
-    models: Models,
     name: str,
     *,
-    more: Mapping[str, Any] | None = None,
+    more: Table | None = None,
     bounds: Bounds | None = None,
 ) -> FaultReport:
     """Diagnose a machine of the book from its newest evidence of each sort and all observations that stand.
@@ -53,7 +43,6 @@ def diagnose_from_book(
 
     Args:
         book: where the evidence is.
-        models: machine models; the one that the machine's identity names is used, else the whole machine.
         name: name or key of the machine.
         more: further evidence, in the shape of an evidence file; goes before what the book says.
         bounds: risk, depth and minutes allowed for the next test.
@@ -64,10 +53,17 @@ def diagnose_from_book(
     machine = book.machine(name)
     identity = book.entries(machine.key, kinds=("identity",), limit=1)[0].new.body
     advisor = str(identity.get("advisor", ""))
-    there = evidence_in_book(book, machine.key, models.load(advisor), more or {})
-    report = find_the_fault(models, TablesOfBook(there.tables), tuple(there.tables), machine=advisor, bounds=bounds,
-                            overtaken=there.overtaken)  # fmt: skip
-    return replace(report, not_counted=(*there.not_counted, *report.not_counted))
+    there = evidence_in_book(book, machine.key, load(advisor), more or {})
+    report = find_the_fault(
+        tuple(there.tables),
+        read=there.tables.__getitem__,
+        load=load,
+        machine=advisor,
+        bounds=bounds,
+        overtaken=there.overtaken,
+    )
+    gone = (*there.not_counted, *report.diagnosis.not_counted)
+    return FaultReport(report.model, replace(report.diagnosis, not_counted=gone))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,20 +76,20 @@ class EvidenceInBook:
         not_counted: readings of the sheet that are left out of the tables already.
     """
 
-    tables: Mapping[str, Mapping[str, Any]]
+    tables: Mapping[str, Table]
     overtaken: Mapping[str, Overtaken]
     not_counted: tuple[NotCounted, ...]
 
 
-def evidence_in_book(book: Book, machine: str, model: Model, more: Mapping[str, Any]) -> EvidenceInBook:
+def evidence_in_book(book: Book, machine: str, model: Model, more: Table) -> EvidenceInBook:
     """Return the evidence about a machine; the newest word on a finding counts."""
     adjusted = standing(book.entries(machine, kinds=("adjustment",)))
     closed = last_help(book.entries(machine, kinds=("adjustment",)))
     newest = book.newest_evidence(machine)
-    sheet: Mapping[str, Any] = newest["gauge"].new.body["result"] if "gauge" in newest else {}
-    tables: dict[str, Mapping[str, Any]] = {}
+    sheet: Table = newest["gauge"].new.body["result"] if "gauge" in newest else {}
+    tables: dict[str, Table] = {}
     overtaken: dict[str, Overtaken] = {}
-    not_counted: list[NotCounted] = []
+    gone: list[NotCounted] = []
     for entry in (newest[sort] for sort in MEASURED if sort in newest and newest[sort].number > closed):
         since = [_change(line) for line in adjusted if line.number > entry.number]
         label = _label(entry, since=bool(since))
@@ -101,7 +97,7 @@ def evidence_in_book(book: Book, machine: str, model: Model, more: Mapping[str, 
         if entry.new.body["sort"] == "gauge":
             stale = _stale(book, machine, entry, adjusted, model)
             tables[label] = without(tables[label], stale)
-            not_counted += _left_out(entry, label, tables[label], stale, model)
+            gone += _left_out(entry, label, tables[label], stale, model)
         elif since:
             overtaken[label] = overtaken_by(since, model, sheet)
     observations = []
@@ -114,21 +110,22 @@ def evidence_in_book(book: Book, machine: str, model: Model, more: Mapping[str, 
     checks = standing(book.entries(machine, kinds=("electrical check",)))
     if checks and checks[-1].new.body.get("complete") is True and DEAD_CHECK in model.gates:
         tables[f"line {checks[-1].number}, electrical check"] = {"done": [DEAD_CHECK]}
-    return EvidenceInBook(tables, overtaken, tuple(not_counted))
+    return EvidenceInBook(tables, overtaken, tuple(gone))
 
 
 def _change(line: Entry) -> Change:
     body = line.new.body
     what, recheck, outcome = str(body.get("what", "")), body.get("recheck", ()), str(body.get("outcome", ""))
     return Change(
-        f"the adjustment in line {line.number} ({what})", what, str(body.get("station", "")),
-        tuple(map(str, recheck)) if isinstance(recheck, list) else (), outcome.strip().casefold() in IN_VAIN,
-    )  # fmt: skip
+        f"the adjustment in line {line.number} ({what})",
+        what,
+        str(body.get("station", "")),
+        tuple(map(str, recheck)) if isinstance(recheck, list) else (),
+        outcome.strip().casefold() in IN_VAIN,
+    )
 
 
-def _stale(
-    book: Book, machine: str, newest: Entry, adjusted: Sequence[Entry], model: Model
-) -> dict[str, str]:
+def _stale(book: Book, machine: str, newest: Entry, adjusted: Sequence[Entry], model: Model) -> dict[str, str]:
     """Return the requirements whose readings an adjustment has overtaken: id -> which did it last.
 
     A journal goes on from day to day: of one that was added to after an adjustment, only what was entered after it
@@ -168,48 +165,43 @@ def _entered(book: Book, gauge: Entry) -> Counter[str] | None:
             return None
 
 
-def _left_out(
-    entry: Entry, label: str, kept: Mapping[str, Any], stale: Mapping[str, str], model: Model
-) -> list[NotCounted]:
+def _left_out(entry: Entry, label: str, kept: Table, stale: Mapping[str, str], model: Model) -> list[NotCounted]:
     still = {(answer.finding, answer.how) for answer in answers_from(kept, model)}
     gone = [a for a in answers_from(entry.new.body["result"], model) if (a.finding, a.how) not in still]
-    return [NotCounted(answer, label, tuple(dict.fromkeys(stale.values()))) for answer in gone]
+    return [not_counted(model, answer, label, tuple(dict.fromkeys(stale.values()))) for answer in gone]
 
 
-def _still_so(entry: Entry, closed: int) -> Mapping[str, Any]:
+def _still_so(entry: Entry, closed: int) -> Table:
     """Return what an observation says; of one from before a remedy that helped, only the gates on record."""
-    result: Mapping[str, Any] = entry.new.body["result"]
+    result: Table = entry.new.body["result"]
     return result if entry.number > closed else {key: result[key] for key in ("machine", "done") if key in result}
 
 
-def _newest_word(model: Model, tables: Sequence[tuple[str, Mapping[str, Any]]]) -> dict[str, Mapping[str, Any]]:
+def _newest_word(model: Model, tables: Sequence[tuple[str, Table]]) -> dict[str, Table]:
     """Leave out of each table, newest first, what a newer one has answered."""
     heard: set[frozenset[str]] = set()
-    out: dict[str, Mapping[str, Any]] = {}
+    out: dict[str, Table] = {}
     for label, table in tables:
-        here: dict[str, Any] = {key: value for key, value in table.items() if key not in (*LISTS, "format", "machine")}
+        here = {key: value for key, value in table.items() if key not in (*LISTS, "format", "machine")}
         about: set[frozenset[str]] = set()
         for key in LISTS:
-            for place, words in enumerate(table.get(key, ()), start=1):
+            new = []
+            for place, words in enumerate(texts_in(table, key, label), start=1):
                 meant = frozenset(match.finding for match in resolve(words, model, label, f"{key}[{place}]"))
-                if meant not in heard:
-                    here.setdefault(key, []).append(words)
+                new += [] if meant in heard else [words]
                 about.add(meant)
+            here |= {key: new} if new else {}
         heard |= about
         out[label] = here
     return out
 
 
 def _label(entry: Entry, *, since: bool) -> str:
-    said = f"line {entry.number}, {entry.new.body['sort']} of {_day(entry.at)}, {entry.new.body['phase']}"
-    return f"{said}, before the last adjustment" if since else said
+    label = f"line {entry.number}, {entry.new.body['sort']} of {entry.at:%Y-%m-%d}, {entry.new.body['phase']}"
+    return f"{label}, before the last adjustment" if since else label
 
 
-def _day(at: datetime) -> str:
-    return f"{at:%Y-%m-%d}"
-
-
-def observation_document(more: Mapping[str, Any]) -> dict[str, Any]:
+def observation_document(more: Table) -> dict[str, object]:
     """Return what somebody observed as `tapewright/observation/1`.
 
     Raises:

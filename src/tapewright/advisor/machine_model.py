@@ -14,12 +14,13 @@ from functools import lru_cache
 
 import numpy as np
 
+from tapewright.advisor.document import Depth, Risk
 from tapewright.advisor.network import Network
 
 #: From the least to the most dangerous; a user's limit allows everything up to it.
-RISKS = ("none", "hand", "power", "loop")
+RISKS: tuple[Risk, ...] = ("none", "hand", "power", "loop")
 #: From outside to a full strip-down.
-DEPTHS = ("none", "covers", "assembly", "strip")
+DEPTHS: tuple[Depth, ...] = ("none", "covers", "assembly", "strip")
 #: How far a figure of a model can be trusted when nothing else is stated.
 STANDING = "common practice, no source"
 
@@ -42,7 +43,7 @@ class Cause:
     prior: float
     do: str
     minutes: float
-    depth: str
+    depth: Depth
     cautions: tuple[str, ...]
     shows: Mapping[str, float]
     source: str = STANDING
@@ -100,8 +101,8 @@ class Test:
     name: str
     do: str
     minutes: float
-    risk: str = "none"
-    depth: str = "none"
+    risk: Risk = "none"
+    depth: Depth = "none"
     cautions: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
     opens: str = ""

@@ -10,10 +10,9 @@ there as before, by the word of who tried; then only what stands for the station
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from tapewright.advisor.machine_model import Model
-from tapewright.advisor.measured.fields import tables
+from tapewright.advisor.measured.fields import Document, tables
 from tapewright.gauges.requirement import is_named, words_in
 
 NOT_SHOWN = "not shown"
@@ -52,7 +51,7 @@ def stations_meant(words: str, model: Model) -> frozenset[str]:
     return frozenset(s for s, title in model.stations.items() if said & (words_in(s) | words_in(title)))
 
 
-def overtaken_by(changes: Iterable[Change], model: Model, sheet: Mapping[str, Any] | None = None) -> Overtaken:
+def overtaken_by(changes: Iterable[Change], model: Model, sheet: Document | None = None) -> Overtaken:
     """Return the findings that the changes overtake in evidence from before them.
 
     Args:
@@ -66,7 +65,7 @@ def overtaken_by(changes: Iterable[Change], model: Model, sheet: Mapping[str, An
     return Overtaken(frozenset(findings), tuple(change.says for change in there))
 
 
-def _touched(change: Change, model: Model, sheet: Mapping[str, Any]) -> set[str]:
+def _touched(change: Change, model: Model, sheet: Document) -> set[str]:
     words = [change.station] if change.station else [str(r.get("station", "")) for r in _named(change.what, sheet)]
     at = {station for each in words for station in stations_meant(each, model)}
     itself = {n for n, f in model.findings.items() if f.condition_of in at or at & set(f.clears)}
@@ -77,19 +76,24 @@ def _touched(change: Change, model: Model, sheet: Mapping[str, Any]) -> set[str]
     return itself | {shown for cause in model.causes.values() if cause.station in at for shown in cause.shows}
 
 
-def requirements_upset(change: Change, model: Model, sheet: Mapping[str, Any]) -> frozenset[str]:
+def requirements_upset(change: Change, model: Model, sheet: Document) -> frozenset[str]:
     """Return the ids of a sheet document's requirements that a change moves, itself or through others."""
-    again = sheet.get("recheck")
-    order: Mapping[str, Any] = again if isinstance(again, Mapping) else {}
     named = {str(r.get("id")) for r in _named(change.what, sheet)}
     if not named:
         named = {str(r.get("id")) for r in tables(sheet, "requirements") if _at(change.station, r, model)}
     named |= {str(r.get("id")) for words in change.recheck for r in _named(words, sheet)}
-    upset = {str(id_) for name in named for id_ in order.get(name, ())}
+    upset = {str(id_) for name in named for id_ in _again(sheet, name)}
     return frozenset(named | upset)
 
 
-def _at(station: str, requirement: Mapping[str, Any], model: Model) -> bool:
+def _again(sheet: Document, name: str) -> list[object]:
+    """Return what must be measured again after a requirement was set."""
+    order = sheet.get("recheck")
+    again = order.get(name) if isinstance(order, Mapping) else None
+    return again if isinstance(again, list) else []
+
+
+def _at(station: str, requirement: Document, model: Model) -> bool:
     """Return whether a change at a station may concern a requirement; one at no known station concerns all."""
     here = str(requirement.get("station", ""))
     meant = stations_meant(station, model)
@@ -98,7 +102,7 @@ def _at(station: str, requirement: Mapping[str, Any], model: Model) -> bool:
     return bool(meant & stations_meant(here, model))
 
 
-def without(sheet: Mapping[str, Any], stale: Mapping[str, str]) -> dict[str, Any]:
+def without(sheet: Document, stale: Mapping[str, str]) -> dict[str, object]:
     """Return a sheet document in which the verdicts of some requirements are not shown; id -> which change did it."""
     requirements = []
     for requirement in tables(sheet, "requirements"):
@@ -109,11 +113,11 @@ def without(sheet: Mapping[str, Any], stale: Mapping[str, str]) -> dict[str, Any
     return {**sheet, "requirements": requirements}
 
 
-def _named(words: str, sheet: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+def _named(words: str, sheet: Document) -> list[Document]:
     """Return the requirements that words name."""
     return [r for r in tables(sheet, "requirements") if is_named(words, r.get("id"), _check(r))]
 
 
-def _check(requirement: Mapping[str, Any]) -> object:
+def _check(requirement: Document) -> object:
     verdict = requirement.get("verdict")
     return verdict.get("check") if isinstance(verdict, Mapping) else ""

@@ -211,9 +211,7 @@ def _of_station(model: Model, station: str) -> set[str]:
 UNCLEAR = "could also mean"
 
 
-def settle_unclear(
-    model: Model, answers: Sequence[Answer], unclear: Sequence[Sequence[Answer]]
-) -> tuple[Answer, ...]:
+def settle_unclear(model: Model, answers: Sequence[Answer], unclear: Sequence[Sequence[Answer]]) -> tuple[Answer, ...]:
     """Return the answers with each unclear one settled, in the order they were said.
 
     Raises:

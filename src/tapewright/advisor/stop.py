@@ -11,10 +11,10 @@ for a single fault and independent remedies, from memory; the look-ahead over on
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from tapewright.advisor.document import Stop
 from tapewright.advisor.fault_sets import FaultSets
 from tapewright.advisor.machine_model import DEPTHS, Cause, Model
 from tapewright.advisor.network import FloatArray
@@ -26,15 +26,6 @@ WORTH_A_TRY, LAST_RESORT = 0.25, 0.03
 NO_REMEDY_MINUTES = 240.0
 #: Remedies and findings looked at: the rest hardly count.
 MOST_REMEDIES, MOST_FINDINGS = 12, 4
-
-
-@dataclass(frozen=True, slots=True)
-class Stop:
-    """One remedy to carry out now, and why."""
-
-    cause: Cause
-    probability: float
-    why: str
 
 
 def enough_known(
@@ -65,14 +56,26 @@ def enough_known(
     first = left[remedies.order(sets.weight)[0]]
     p = belief[first.name]
     if not tests:
-        return Stop(first, p, "no test within your limits would tell more")
+        return _stop(first, p, "no test within your limits would tell more")
     now = remedies.cost(sets.weight)
     best = min(_with_test(test, remedies, sets.weight, stay_away) for test in tests)
     deep = DEPTHS.index(first.depth) > DEPTHS.index(bounds.depth)
     if now <= best and p >= WORTH_A_TRY:
         why = "no test would save as many minutes as it takes"
-        return Stop(first, p, why + (" (it goes deeper than the limit you set)" if deep else ""))
+        return _stop(first, p, why + (" (it goes deeper than the limit you set)" if deep else ""))
     return None
+
+
+def _stop(cause: Cause, p: float, why: str) -> Stop:
+    return Stop(
+        cause=cause.name,
+        says=cause.says,
+        probability=p,
+        why=why,
+        do=cause.do,
+        minutes=cause.minutes,
+        cautions=cause.cautions,
+    )
 
 
 class _Remedies:

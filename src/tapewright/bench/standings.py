@@ -18,7 +18,7 @@ from msgspec import structs
 from tapewright.book.entry import MachineOnShelf
 
 if TYPE_CHECKING:
-    from tapewright.advisor.find_the_fault import FaultReport
+    from tapewright.advisor.measure import FaultReport
     from tapewright.book.ports import Book
     from tapewright.proof.document import OpenPoint
 
@@ -122,9 +122,8 @@ class StillOpen:
 def diagnosed(book: "Book", machine: MachineOnShelf) -> "FaultReport":
     """Return where the machine stands."""
     from tapewright.advisor.from_book import diagnose_from_book
-    from tapewright.advisor.models import ModelsInPackage
 
-    return diagnose_from_book(book, ModelsInPackage(), machine.key)
+    return diagnose_from_book(book, machine.key)
 
 
 def still_open(book: "Book", machine: MachineOnShelf, found: "FaultReport") -> StillOpen:
@@ -141,10 +140,9 @@ def still_open(book: "Book", machine: MachineOnShelf, found: "FaultReport") -> S
     missing, gauged = still_missing(book, machine.key), bound(book, machine.key)
     checked = () if gauged is None else gauged.check.checked
     asked = {c.requirement.id: c.requirement.what for c in checked}
-    model = found.diagnosis.model
     return StillOpen(
         points=tuple(structs.replace(p, what=asked.get(p.what, p.what)) for p in missing.open_points),
-        unexplained=tuple(model.findings[name].says for name, _ in found.diagnosis.unexplained),
+        unexplained=tuple(each.says for each in found.diagnosis.unexplained),
         not_tested=len(missing.not_tested),
         left=sum(not c.closed for c in checked),
         of=len(checked),

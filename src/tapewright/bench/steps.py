@@ -6,7 +6,7 @@ cautions-read = yes                     -->  a line for each caution that was re
 """
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tapewright.bench.bench import Bench
 from tapewright.bench.from_book import TAKEN_BACK
@@ -16,10 +16,9 @@ from tapewright.book.standing import HELPED
 from tapewright.errors import InputError
 
 if TYPE_CHECKING:
-    from tapewright.advisor.document import Diagnosis
-    from tapewright.advisor.machine_model import Model
-    from tapewright.advisor.outcomes import AdvisedTest
-    from tapewright.advisor.stop import Stop
+    from tapewright.advisor.document import NextTest, Outcome, Stop
+    from tapewright.advisor.machine_model import Finding, Model
+    from tapewright.advisor.measure import FaultReport
 
 #: risk of a test -> words
 RISKS = {"none": "", "hand": "mind fingers and springs", "power": "under power", "loop": "mains or loop voltage near"}
@@ -45,15 +44,16 @@ DROPPED = {"line", "tape", "coil"}
 UNDER_POWER = ("power", "loop")
 
 
-def next_step(found: "Diagnosis") -> dict[str, object] | None:
+def next_step(standing: "FaultReport") -> dict[str, object] | None:
     """Return the card: the remedy when enough is known, else the best test; None when nothing is left."""
+    found = standing.diagnosis
     if found.stop is not None:
-        return _remedy(found.stop)
-    return test_card(found.model, found.next_tests[0]) if found.next_tests else None
+        return _remedy(standing.model, found.stop)
+    return test_card(standing.model, found.next_tests[0]) if found.next_tests else None
 
 
-def _remedy(stop: "Stop") -> dict[str, object]:
-    cause = stop.cause
+def _remedy(model: "Model", stop: "Stop") -> dict[str, object]:
+    cause = model.causes[stop.cause]
     return {
         "kind": "remedy",
         "name": cause.name,
@@ -71,13 +71,13 @@ def _remedy(stop: "Stop") -> dict[str, object]:
     }
 
 
-def test_card(model: "Model", test: "AdvisedTest") -> dict[str, object]:
+def test_card(model: "Model", test: "NextTest") -> dict[str, object]:
     """Return the card of a test."""
-    shown = [model.findings[name] for name in model.shown_by(test.name)]
+    shown = [model.findings[name] for name in model.shown_by(test.test)]
     ways = list(dict.fromkeys(finding.by for finding in shown))
     return {
         "kind": "test",
-        "name": test.name,
+        "name": test.test,
         "do": test.do,
         "minutes": test.minutes,
         "risk": RISKS[test.risk],
@@ -92,12 +92,12 @@ def test_card(model: "Model", test: "AdvisedTest") -> dict[str, object]:
     }
 
 
-def _findings(shown: list[Any]) -> list[dict[str, str]]:
+def _findings(shown: "list[Finding]") -> list[dict[str, str]]:
     return [{"finding": f.name, "ask": f.ask, "says": f.says, "seen": f.seen} for f in shown]
 
 
-def _outcome(outcome: Any) -> Mapping[str, Any]:
-    then = {"says": outcome.then_says, "probability": outcome.then_probability} if outcome.then else None
+def _outcome(outcome: "Outcome") -> Mapping[str, object]:
+    then = {"says": outcome.then.says, "probability": outcome.then.probability} if outcome.then else None
     return {"says": outcome.says, "chance": outcome.chance, "then": then}
 
 

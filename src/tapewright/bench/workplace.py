@@ -20,7 +20,7 @@ from tapewright.book.ports import Book
 from tapewright.errors import InputError
 
 if TYPE_CHECKING:
-    from tapewright.advisor.find_the_fault import FaultReport
+    from tapewright.advisor.measure import FaultReport
 
 
 @dataclass(frozen=True, slots=True)

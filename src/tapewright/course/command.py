@@ -29,12 +29,12 @@ def practice(**options: Any) -> int:
 
     Exit code 0 when you mended it, 1 when you did not.
     """
-    from tapewright.advisor.models import ModelsInPackage
+    from tapewright.advisor.models import load
     from tapewright.course.deal import deal_practice_machine, practice_faults
     from tapewright.course.practise import begin, follow_advice
     from tapewright.course.report import complaint_text, score_document, score_text
 
-    model = ModelsInPackage().load(options["machine"])
+    model = load(options["machine"])
     if options["list_faults"]:
         for name in practice_faults(model):
             click.echo(f"{name:32s} {model.causes[name].says}")

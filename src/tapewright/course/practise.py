@@ -9,10 +9,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from tapewright.advisor.document import Diagnosis, diagnose
+from tapewright.advisor.document import Diagnosis
 from tapewright.advisor.evidence import Answer, Evidence, cannot_say, no, yes
 from tapewright.advisor.machine_model import Model, Test
 from tapewright.advisor.next_test import Bounds
+from tapewright.advisor.reason import diagnose
 
 MAKE = {"yes": yes, "no": no, "can't say": cannot_say}
 #: A machine that comes to the bench has been checked dead and turned by hand.
@@ -125,9 +126,9 @@ def follow_advice(play: Round, bounds: Bounds | None = None) -> Round:
     while not play.mended and len(play.steps) < MOST_STEPS:
         found = diagnose(play.model, play.evidence(), bounds)
         if found.stop is not None:
-            play.do_remedy(found.stop.cause.name)
+            play.do_remedy(found.stop.cause)
         elif found.next_tests:
-            play.do_test(found.next_tests[0].name)
+            play.do_test(found.next_tests[0].test)
         else:
             best = _best_left(found, play.tried)
             if best is None:
@@ -153,8 +154,8 @@ def _remedy_if_sure(play: Round, bounds: Bounds) -> None:
         stop = diagnose(play.model, play.evidence(), bounds).stop
         if stop is None:
             break
-        play.do_remedy(stop.cause.name)
+        play.do_remedy(stop.cause)
 
 
 def _best_left(found: Diagnosis, tried: Iterable[str]) -> str | None:
-    return next((b.cause.name for b in found.causes if b.cause.name not in set(tried)), None)
+    return next((b.cause for b in found.causes if b.cause not in set(tried)), None)

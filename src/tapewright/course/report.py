@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from typing import Any
 
-from tapewright.advisor.document import diagnose
+from tapewright.advisor.reason import diagnose
 from tapewright.advisor.search import find
-from tapewright.advisor.text import wrapped
+from tapewright.advisor.words import wrapped
 from tapewright.course.practise import Round, Step
 
 FORMAT = "tapewright/practice/1"
@@ -36,13 +36,13 @@ def advice_text(play: Round) -> str:
     """Say what the advisor would do now."""
     found = diagnose(play.model, play.evidence())
     if found.stop is not None:
-        cause, percent = found.stop.cause, 100 * found.stop.probability
-        return _mind(cause.cautions) + f"remedy {cause.name}: {cause.do} ({percent:.0f} %)"
+        stop, percent = found.stop, 100 * found.stop.probability
+        return _mind(stop.cautions) + f"remedy {stop.cause}: {stop.do} ({percent:.0f} %)"
     if not found.next_tests:
-        cause = found.causes[0].cause
-        return _mind(cause.cautions) + f"remedy {cause.name}"
+        best = found.causes[0]
+        return _mind(best.remedy.cautions) + f"remedy {best.cause}"
     test = found.next_tests[0]
-    return _mind(test.cautions) + f"{test.name}: {test.do} ({test.minutes:g} min)"
+    return _mind(test.cautions) + f"{test.test}: {test.do} ({test.minutes:g} min)"
 
 
 def _mind(cautions: Iterable[str]) -> str:

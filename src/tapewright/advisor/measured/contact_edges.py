@@ -20,10 +20,9 @@ import math
 import statistics
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from tapewright.advisor.evidence import Answer, cannot_say
-from tapewright.advisor.measured.fields import Figure, figure_of, phi, tables, weighed
+from tapewright.advisor.measured.fields import Document, Figure, figure_of, phi, tables, weighed
 
 #: Percent of a unit from which on a contact is off, and how surely anybody knows that mark.
 OFF_PERCENT, MARK_KNOWN_TO = 3.5, 0.7
@@ -79,7 +78,7 @@ class Edges:
         return {way: chance / whole for way, chance in out.items()}
 
 
-def judge_contacts(finding: str, document: Mapping[str, Any], rule: str, unit_ms: float) -> Answer | None:
+def judge_contacts(finding: str, document: Document, rule: str, unit_ms: float) -> Answer | None:
     """Answer one of the rules in SHARES by the contact that fits it best; None where too few are measured."""
     contacts = _against_the_middle(document)
     if len(contacts) < FEWEST_CONTACTS or unit_ms <= 0:
@@ -104,7 +103,7 @@ def _percent(contact: Edges, unit_ms: float) -> str:
     return str(Figure(100.0 * contact.distance / unit_ms, max(100.0 * contact.u / unit_ms, 0.2), "percent of a unit"))
 
 
-def _against_the_middle(document: Mapping[str, Any]) -> list[Edges]:
+def _against_the_middle(document: Document) -> list[Edges]:
     found = []
     for contact in tables(document, "contacts"):
         closing, opening = figure_of(contact.get("closing_late_ms")), figure_of(contact.get("opening_late_ms"))

@@ -14,11 +14,16 @@ A value far from the mark on either side is as good as seen or not seen; one tha
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TypeAlias
 
 from tapewright.advisor.evidence import Answer
+
+#: A result document as its JSON has it: of any version, and by other people's programs.
+Document: TypeAlias = Mapping[str, object]
+#: finding, document -> its answer; None when the document cannot speak about it
+Rule: TypeAlias = Callable[[str, Document], Answer | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +41,7 @@ class Figure:
         return f"{self.value:.3g} ± {2 * self.u:.2g} {self.unit}".strip()
 
 
-def at(document: Any, path: str) -> Any:
+def at(document: object, path: str) -> object:
     """Return what stands at a dotted path; numbers in the path count list entries; None when nothing stands there."""
     here = document
     for step in path.split("."):
@@ -49,12 +54,12 @@ def at(document: Any, path: str) -> Any:
     return here
 
 
-def figure(document: Any, path: str) -> Figure | None:
+def figure(document: object, path: str) -> Figure | None:
     """Return the figure at a path: {"value", "u", "unit"} or a bare number."""
     return figure_of(at(document, path))
 
 
-def figure_of(found: Any) -> Figure | None:
+def figure_of(found: object) -> Figure | None:
     """Return {"value", "u", "unit"} or a bare number as a figure, None when it is neither."""
     if isinstance(found, Mapping):
         value, u, unit = number(found.get("value")), number(found.get("u")), found.get("unit")
@@ -63,7 +68,7 @@ def figure_of(found: Any) -> Figure | None:
     return None if value is None else Figure(value, None, "")
 
 
-def number(found: Any) -> float | None:
+def number(found: object) -> float | None:
     """Return a finite number, None for anything else."""
     if isinstance(found, bool) or not isinstance(found, int | float):
         return None
@@ -74,7 +79,7 @@ def number(found: Any) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def tables(document: Any, path: str) -> list[Mapping[str, Any]]:
+def tables(document: object, path: str) -> list[Document]:
     """Return the list of tables at a path, empty when there is none."""
     found = at(document, path)
     return [each for each in found if isinstance(each, Mapping)] if isinstance(found, list) else []

@@ -4,10 +4,9 @@ The kinds are those of `core/comparison`; here they only get the names of findin
 """
 
 from collections.abc import Mapping
-from typing import Any
 
 from tapewright.advisor.evidence import Answer, cannot_say, no, yes
-from tapewright.advisor.measured.fields import at, number, tables
+from tapewright.advisor.measured.fields import Document, at, number, tables
 
 #: words of the comparison's explanations of a whole text -> findings
 WHOLE = {
@@ -26,7 +25,7 @@ ENOUGH, STANDS_OUT, MOST = 30, 0.8, 0.6
 NO_ACCIDENT = 0.01
 
 
-def answers_from_errors(document: Mapping[str, Any], path: str, kind: str) -> list[Answer]:
+def answers_from_errors(document: Document, path: str, kind: str) -> list[Answer]:
     """Return the answers; nothing when the document holds no comparison."""
     errors = at(document, path)
     if not isinstance(errors, Mapping):
@@ -44,7 +43,7 @@ def answers_from_errors(document: Mapping[str, Any], path: str, kind: str) -> li
     return [*out, *explained, *_single(errors, wrong, sent, how)]
 
 
-def _wrong(errors: Mapping[str, Any]) -> float | None:
+def _wrong(errors: Document) -> float | None:
     stated = number(errors.get("wrong"))
     kinds = errors.get("kinds")
     if stated is None and isinstance(kinds, Mapping):
@@ -52,7 +51,7 @@ def _wrong(errors: Mapping[str, Any]) -> float | None:
     return stated
 
 
-def _whole(errors: Mapping[str, Any], how: str) -> list[Answer]:
+def _whole(errors: Document, how: str) -> list[Answer]:
     """The best explanation of the whole text; when several explain equally well, none is sure."""
     causes = tables(errors, "explanations")
     if len(causes) < 2:
@@ -65,7 +64,7 @@ def _whole(errors: Mapping[str, Any], how: str) -> list[Answer]:
     return [cannot_say(name, f"{how}; {' or '.join(equal)}") for name in sorted(names)]
 
 
-def _single(errors: Mapping[str, Any], wrong: float, sent: float, how: str) -> list[Answer]:
+def _single(errors: Document, wrong: float, sent: float, how: str) -> list[Answer]:
     kinds = errors.get("kinds")
     counts = {key: number(value) or 0.0 for key, value in kinds.items()} if isinstance(kinds, Mapping) else {}
     out = [yes(name, f"{how}; {counts[kind]:g} times {kind}") for kind, name in KINDS.items()
@@ -79,7 +78,7 @@ def _single(errors: Mapping[str, Any], wrong: float, sent: float, how: str) -> l
     return out
 
 
-def _elements(elements: list[Mapping[str, Any]], how: str) -> list[Answer]:
+def _elements(elements: list[Document], how: str) -> list[Answer]:
     drops = {int(n): number(e.get("drop_mark")) or 0.0 for e in elements if (n := number(e.get("element")))}
     gains = {int(n): number(e.get("drop_space")) or 0.0 for e in elements if (n := number(e.get("element")))}
     total = sum(drops.values()) + sum(gains.values())
@@ -96,7 +95,7 @@ def _elements(elements: list[Mapping[str, Any]], how: str) -> list[Answer]:
     return _one_element(entry, worst, drops[worst], gains[worst], how)
 
 
-def _one_element(entry: Mapping[str, Any], element: int, drops: float, gains: float, how: str) -> list[Answer]:
+def _one_element(entry: Document, element: int, drops: float, gains: float, how: str) -> list[Answer]:
     place = f"element {element}"
     detail = f"{how}; {place}: {drops:g} marks lost, {gains:g} added"
     out = [yes("same-element-all-characters", detail, place)]

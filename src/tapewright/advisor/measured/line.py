@@ -2,16 +2,22 @@
 
 import math
 import statistics
-from collections.abc import Callable, Mapping
-from typing import Any
 
 from tapewright.advisor.evidence import Answer
 from tapewright.advisor.measured.contact_edges import SHARES, judge_contacts
-from tapewright.advisor.measured.fields import Figure, at, beyond, figure, figure_of, number, tables, weighed
-from tapewright.advisor.measured.speed import ratio_of
-
-Document = Mapping[str, Any]
-Rule = Callable[[str, Document], Answer | None]
+from tapewright.advisor.measured.fields import (
+    Document,
+    Figure,
+    Rule,
+    at,
+    beyond,
+    figure,
+    figure_of,
+    number,
+    tables,
+    weighed,
+)
+from tapewright.advisor.measured.instruments import ratio_of
 
 #: Nothing timed by the unit counts before the unit is known.
 PROOF = "speed.unit_ms"

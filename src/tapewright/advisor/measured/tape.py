@@ -2,13 +2,9 @@
 
 import statistics
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from tapewright.advisor.evidence import Answer, no, yes
-from tapewright.advisor.measured.fields import Figure, at, beyond, figure, figure_of, number, tables
-
-Document = Mapping[str, Any]
-Rule = Callable[[str, Document], Answer | None]
+from tapewright.advisor.measured.fields import Document, Figure, Rule, at, beyond, figure, figure_of, number, tables
 
 #: Shares of partial holes, millimetres.
 PARTIAL_SHARE, SMALL_MM, OFF_MM, GRADIENT_MM, FULL_ROWS_SHARE = 0.1, 0.1, 0.12, 0.03, 0.05

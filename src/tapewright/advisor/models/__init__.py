@@ -26,26 +26,18 @@ HEADER = {"title", "causes", "extends", "without"}
 TABLES = {"cause", "finding", "test", "station", "caution", "gate", "prior", "strength", "leak"}
 
 
-class ModelsInPackage:
-    """Gives the models of the package by name, the whole machine when no name is given, or your own by file."""
-
-    def load(self, name: str) -> Model:
-        """Return a model."""
-        return load(name or DEFAULT)
-
-
 def names() -> list[str]:
     """Return the machines of the package."""
     return sorted(path.stem for path in (DATA / "machines").glob("*.toml"))
 
 
 def load(name: str) -> Model:
-    """Load a machine of the package by name, or a file of your own (anything ending in .toml).
+    """Load a machine of the package by name, the whole one without a name, or a file of your own (ending in .toml).
 
     Raises:
         InputError: when there is no such machine, or the file cannot be read or does not fit together.
     """
-    return _load(Path(name)) if name.endswith(".toml") else _of_package(name)
+    return _load(Path(name)) if name.endswith(".toml") else _of_package(name or DEFAULT)
 
 
 @lru_cache(maxsize=8)

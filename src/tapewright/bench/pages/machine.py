@@ -8,7 +8,7 @@ from tapewright.bench.steps import next_step, take_back, write_answers, write_re
 from tapewright.book.entry import MachineOnShelf
 
 if TYPE_CHECKING:
-    from tapewright.advisor.find_the_fault import FaultReport
+    from tapewright.advisor.measure import FaultReport
 
 #: Stations that stand below the chain, and beside it; all others make the chain.
 BELOW = ("motor", "governor", "clutch")
@@ -28,20 +28,20 @@ def answer(asking: Asking) -> dict[str, object]:
     lines = book.timeline(machine.key, limit=LINES_SHOWN, before=int(before) if before.isdecimal() else None)
     return {
         "machine": heading(machine),
-        "advisor": found.model.title,
+        "advisor": found.machine.title,
         "chain": chain(standing),
-        "next": next_step(found),
-        "also": [{"name": test.name, "do": test.do, "minutes": test.minutes} for test in found.next_tests[1:4]],
+        "next": next_step(standing),
+        "also": [{"name": test.test, "do": test.do, "minutes": test.minutes} for test in found.next_tests[1:4]],
         "causes": [
             {
-                "says": b.cause.says,
-                "station": b.cause.station,
+                "says": b.says,
+                "station": b.station,
                 "probability": b.probability,
                 "for": list(b.supports),
                 "against": list(b.against),
             }
             for b in found.causes[:5]
-            if b.probability >= 0.05 and found.settled
+            if b.probability >= 0.05 and found.evidence
         ],
         "found": [
             {"sort": sort, "key": e.key, "says": e.new.body["says"], "phase": e.new.body["phase"]}
@@ -99,9 +99,9 @@ def _open(asking: Asking, machine: MachineOnShelf, standing: "FaultReport") -> d
 
 def _overtaken(standing: "FaultReport") -> list[str]:
     """Say what was found before an adjustment and is not counted any more."""
-    model, gone = standing.diagnosis.model, [n for n in standing.not_counted if n.answer.state.endswith("present")]
-    says = dict.fromkeys(model.findings[n.answer.finding].says for n in gone)
-    by = dict.fromkeys(change for n in gone for change in n.changes)
+    gone = [each for each in standing.diagnosis.not_counted if each.state.endswith("present")]
+    says = dict.fromkeys(each.says for each in gone)
+    by = dict.fromkeys(change for each in gone for change in each.overtaken_by)
     return [f"found before {'; '.join(by)}, to be looked for again: {'; '.join(says)}"] if says else []
 
 
@@ -109,7 +109,7 @@ def step(said: Said) -> Done:
     """Take the outcome of the next step: answers to a test, or whether a remedy helped."""
     bench = said.asking.bench
     machine = bench.book.machine(said.asking.where["machine"])
-    model = bench.standings.of(machine).diagnosis.model
+    model = bench.standings.of(machine).model
     write = write_remedy if said.fields.get("remedy") else write_answers
     entry = write(bench, machine.key, model, said.fields)
     helped = entry.new.kind == "adjustment"

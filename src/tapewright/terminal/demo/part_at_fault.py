@@ -7,11 +7,11 @@ from pathlib import Path
 import click
 import numpy as np
 
-from tapewright.advisor.document import diagnose
-from tapewright.advisor.files import EvidenceFilesOnDisk
-from tapewright.advisor.find_the_fault import FaultReport, find_the_fault
-from tapewright.advisor.models import ModelsInPackage, load
-from tapewright.advisor.outcomes import AdvisedTest
+from tapewright.advisor.document import Diagnosis, NextTest
+from tapewright.advisor.files import read_evidence_file
+from tapewright.advisor.measure import find_the_fault
+from tapewright.advisor.models import load
+from tapewright.advisor.reason import diagnose
 from tapewright.course.practise import Round, Step, begin, fixed_order, follow_advice
 from tapewright.practice.faulty_machine import deal
 from tapewright.terminal.demo.line_signal import TEXT
@@ -36,10 +36,10 @@ def _from_line_and_tape(folder: Path) -> None:
     if not files:
         return
     click.echo("Line and tape of the chapters before, taken together as evidence:\n")
-    report = find_the_fault(ModelsInPackage(), EvidenceFilesOnDisk(), files, machine=MACHINE)
-    for belief in report.diagnosis.causes[:3]:
-        click.echo(f"  {100 * belief.probability:3.0f} %  {belief.cause.says}: {_low(belief.supports[0])}")
-    _say_next(report)
+    found = find_the_fault(files, read=read_evidence_file, load=load, machine=MACHINE).diagnosis
+    for belief in found.causes[:3]:
+        click.echo(f"  {100 * belief.probability:3.0f} %  {belief.says}: {_low(belief.supports[0])}")
+    _say_next(found)
 
 
 def _document(capture: Path, command: list[str], options: list[str], folder: Path) -> Path | None:
@@ -56,12 +56,12 @@ def _document(capture: Path, command: list[str], options: list[str], folder: Pat
     return file
 
 
-def _say_next(report: FaultReport) -> None:
-    stop, tests = report.diagnosis.stop, report.diagnosis.next_tests
-    for caution in stop.cause.cautions if stop else tests[0].cautions if tests else ():
+def _say_next(found: Diagnosis) -> None:
+    stop, tests = found.stop, found.next_tests
+    for caution in stop.cautions if stop else tests[0].cautions if tests else ():
         click.echo(f"  ! {caution}")
     if stop:
-        click.echo(f"  Do this now: {stop.cause.do} ({stop.cause.minutes:g} min).")
+        click.echo(f"  Do this now: {stop.do} ({stop.minutes:g} min).")
     elif tests:
         click.echo(f"  Next: {tests[0].do} ({tests[0].minutes:g} min)")
 
@@ -76,7 +76,7 @@ def _from_a_complaint(folder: Path) -> None:
     advised = diagnose(model, played.evidence()).next_tests
     click.echo("\nThe advisor's way:")
     _told(follow_advice(played))
-    others = [test for test in advised if test.name not in {step.name for step in played.steps}]
+    others = [test for test in advised if test.test not in {step.name for step in played.steps}]
     if others:
         _not_taken(others[0], advised[0])
     fixed = fixed_order(begin(model, machine, machine.by_fault))
@@ -103,9 +103,9 @@ def _what(played: Round, step: Step) -> str:
     return f"remedy: {cause.do}" if cause else played.model.tests[step.name].do
 
 
-def _not_taken(other: AdvisedTest, first: AdvisedTest) -> None:
+def _not_taken(other: NextTest, first: NextTest) -> None:
     click.echo(f"\nThe path not taken: {_low(other.do)} ({other.minutes:g} min).")
-    rates = other.bits / other.minutes, first.bits / first.minutes
+    rates = other.information_bits / other.minutes, first.information_bits / first.minutes
     click.echo(f"  It tells {rates[0]:.2f} bits a minute, the first step {rates[1]:.2f}.")
 
 

@@ -1,87 +1,51 @@
 """Find the part at fault: gather evidence from files, reason, say what to do next."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+
+from msgspec.structs import replace
 
 from tapewright.advisor.code_pairs import PairReading
-from tapewright.advisor.document import Diagnosis, diagnose
+from tapewright.advisor.document import Diagnosis, NotCounted, Pairs, RankedCode, WouldCome
 from tapewright.advisor.evidence import Answer, Evidence
-from tapewright.advisor.evidence_table import machine_named, read_evidence
+from tapewright.advisor.evidence_table import Table, machine_named, read_evidence
 from tapewright.advisor.machine_model import Model
-from tapewright.advisor.measured import answers_from, answers_from_all, is_document, proves_speed
-from tapewright.advisor.measured.documents import SPEED_GATE
+from tapewright.advisor.measured import SPEED_GATE, answers_from, answers_from_all, is_document, proves_speed
 from tapewright.advisor.next_test import Bounds
 from tapewright.advisor.overtaken import Overtaken
 from tapewright.advisor.pair_answers import answers_from_pairs
+from tapewright.advisor.reason import diagnose
 from tapewright.advisor.search import settle_unclear
 from tapewright.errors import InputError
 
-
-class EvidenceFiles(Protocol):
-    """Reads evidence files and result documents as tables."""
-
-    def read(self, name: str) -> Mapping[str, Any]:
-        """Return the table in a file."""
-
-
-class Models(Protocol):
-    """Gives machine models by name."""
-
-    def load(self, name: str) -> Model:
-        """Return a model."""
-
-
-@dataclass(frozen=True, slots=True)
-class NotCounted:
-    """Something that was found and that a later adjustment has overtaken.
-
-    Attributes:
-        answer: what was found.
-        evidence: where.
-        changes: the adjustments, in words.
-    """
-
-    answer: Answer
-    evidence: str
-    changes: tuple[str, ...]
+#: Evidence by what it is called.
+Tables = Sequence[tuple[str, Table]]
 
 
 @dataclass(frozen=True, slots=True)
 class FaultReport:
-    """A diagnosis with what it was made from.
+    """A diagnosis and the machine model it was made with."""
 
-    Attributes:
-        diagnosis: the answer.
-        evidence: all that was known.
-        pairs: reading of the characters sent and received, None when there were none.
-        files: names of the files read.
-        not_counted: what adjustments have overtaken; to be looked for again.
-    """
-
+    model: Model
     diagnosis: Diagnosis
-    evidence: Evidence
-    pairs: PairReading | None
-    files: tuple[str, ...]
-    not_counted: tuple[NotCounted, ...] = ()
 
 
 def find_the_fault(
-    models: Models,
-    files: EvidenceFiles,
     names: Sequence[str],
     *,
+    read: Callable[[str], Table],
+    load: Callable[[str], Model],
     machine: str = "",
-    more: Mapping[str, Any] | None = None,
+    more: Table | None = None,
     bounds: Bounds | None = None,
     overtaken: Mapping[str, Overtaken] | None = None,
 ) -> FaultReport:
     """Read the files, gather the evidence, diagnose.
 
     Args:
-        models: where machine models come from.
-        files: where evidence files come from.
         names: evidence files and result documents.
+        read: returns the table in a file.
+        load: returns a machine model by name.
         machine: the machine; else the one an evidence file names, else the whole machine.
         more: evidence given on the command line, in the shape of an evidence file.
         bounds: risk, depth and minutes allowed for the next test.
@@ -90,33 +54,60 @@ def find_the_fault(
     Raises:
         InputError: when a file does not fit together.
     """
-    tables = [(name, files.read(name)) for name in names] + ([("command line", more)] if more else [])
-    model = models.load(machine or _machine(tables))
+    tables = [(name, read(name)) for name in names] + ([("command line", more)] if more else [])
+    model = load(machine or _machine(tables))
     evidence, pairs = gather(tables, model, overtaken or {})
     try:
         found = diagnose(model, evidence, bounds)
-        return FaultReport(found, evidence, pairs, tuple(names), _not_counted(tables, model, overtaken or {}))
     except ValueError as problem:
-        raise InputError(", ".join(names) or "evidence", expected="evidence that can happen in this machine",
-                         found=str(problem), do="Look for a yes or no that is not so.") from problem  # fmt: skip
+        raise InputError(
+            ", ".join(names) or "evidence",
+            expected="evidence that can happen in this machine",
+            found=str(problem),
+            do="Look for a yes or no that is not so.",
+        ) from problem
+    gone = _not_counted(tables, model, overtaken or {})
+    return FaultReport(model, replace(found, files=tuple(names), pairs=_pairs(pairs), not_counted=gone))
 
 
-def _machine(tables: Sequence[tuple[str, Mapping[str, Any]]]) -> str:
+def _pairs(reading: PairReading | None) -> Pairs | None:
+    if reading is None:
+        return None
+    ranked = tuple(
+        RankedCode(
+            transformation=each.suspect.name,
+            element=each.suspect.element or None,
+            probability=each.probability,
+            explains=each.explains,
+            wrong=each.wrong,
+        )
+        for each in reading.ranked
+    )
+    then = tuple(WouldCome(transformation=name, would_come_as=code) for name, code in reading.then)
+    return Pairs(ranked=ranked, send_next=reading.decide or None, then=then)
+
+
+def _machine(tables: Tables) -> str:
     named = [machine_named(table, name) for name, table in tables if not is_document(table)]
     different = sorted({machine for machine in named if machine})
     if len(different) > 1:
-        raise InputError(", ".join(name for name, _ in tables), place="key 'machine'", expected="one machine",
-                         found=" and ".join(different), do="Say which with --machine.")  # fmt: skip
+        raise InputError(
+            ", ".join(name for name, _ in tables),
+            place="key 'machine'",
+            expected="one machine",
+            found=" and ".join(different),
+            do="Say which with --machine.",
+        )
     return different[0] if different else ""
 
 
 def gather(
-    tables: Sequence[tuple[str, Mapping[str, Any]]], model: Model, overtaken: Mapping[str, Overtaken] | None = None
+    tables: Tables, model: Model, overtaken: Mapping[str, Overtaken] | None = None
 ) -> tuple[Evidence, PairReading | None]:
     """Turn evidence files and result documents into one body of evidence, without what adjustments overtook."""
     past = {name: gone.findings for name, gone in (overtaken or {}).items()}
     on_record, tried, unclear, reading = set[str](), set[str](), list[tuple[Answer, ...]](), None
-    said: list[Answer] = []
+    answered: list[Answer] = []
     for name, table in tables:
         gone = past.get(name, frozenset())
         if is_document(table):
@@ -127,17 +118,15 @@ def gather(
         answers, found = answers_from_pairs(read.pairs, name)
         known = [answer for answer in answers if answer.finding in model.findings]
         reading = reading if found is None or all(a.finding in gone for a in known) else found
-        said += _still(gone, [*read.evidence.answers, *known])
+        answered += _still(gone, [*read.evidence.answers, *known])
         unclear += [still for each in read.unclear if (still := _still(gone, each))]
         on_record |= read.evidence.on_record - ({SPEED_GATE} if _speed_tests(model) & gone else set())
         tried |= read.evidence.tried
-    settled = settle_unclear(model, [*_measured(tables, model, past), *said], unclear)
+    settled = settle_unclear(model, [*_measured(tables, model, past), *answered], unclear)
     return Evidence(settled, frozenset(on_record), frozenset(tried)), reading
 
 
-def _measured(
-    tables: Sequence[tuple[str, Mapping[str, Any]]], model: Model, past: Mapping[str, frozenset[str]]
-) -> list[Answer]:
+def _measured(tables: Tables, model: Model, past: Mapping[str, frozenset[str]]) -> list[Answer]:
     """Return what the documents say; together they say nothing about what is overtaken in any of them."""
     documents = [(name, table) for name, table in tables if is_document(table)]
     alone = [(name, answer) for name, table in documents for answer in answers_from(table, model)]
@@ -157,9 +146,7 @@ def _speed_tests(model: Model) -> set[str]:
     return {name for name, finding in model.findings.items() if finding.test in tests}
 
 
-def _not_counted(
-    tables: Sequence[tuple[str, Mapping[str, Any]]], model: Model, overtaken: Mapping[str, Overtaken]
-) -> tuple[NotCounted, ...]:
+def _not_counted(tables: Tables, model: Model, overtaken: Mapping[str, Overtaken]) -> tuple[NotCounted, ...]:
     """Return what the evidence says about findings that were overtaken in it."""
     out = []
     for name, table in tables:
@@ -171,9 +158,18 @@ def _not_counted(
             read = read_evidence(table, name, model)
             pairs = [a for a in answers_from_pairs(read.pairs, name)[0] if a.finding in model.findings]
             answers = [*read.evidence.answers, *(a for each in read.unclear for a in each), *pairs]
-        out += [NotCounted(a, name, gone.changes) for a in answers if a.finding in gone.findings and _says(a)]
+        still = [a for a in answers if a.finding in gone.findings and a.state != "not examined"]
+        out += [not_counted(model, a, name, gone.changes) for a in still]
     return tuple(out)
 
 
-def _says(answer: Answer) -> bool:
-    return answer.state != "not examined"
+def not_counted(model: Model, answer: Answer, evidence: str, changes: Sequence[str]) -> NotCounted:
+    """Return the record of something found in a piece of evidence that these adjustments have overtaken."""
+    return NotCounted(
+        finding=answer.finding,
+        says=model.findings[answer.finding].says,
+        state=answer.state,
+        how=answer.how,
+        evidence=evidence,
+        overtaken_by=tuple(changes),
+    )

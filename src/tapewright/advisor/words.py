@@ -3,11 +3,8 @@
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from tapewright.advisor.code_pairs import PairReading
-from tapewright.advisor.find_the_fault import FaultReport
-from tapewright.advisor.outcomes import AdvisedTest, CauseBelief
-from tapewright.advisor.stations import percent
-from tapewright.advisor.stop import Stop
+from tapewright.advisor.document import Diagnosis, NextTest, NotCounted, Pairs, Stop, Suspected
+from tapewright.advisor.explain import percent
 from tapewright.alphabets import ITA2
 
 WIDTH = 100
@@ -16,18 +13,16 @@ DEPTH = {"none": "nothing to take off", "covers": "covers off", "assembly": "a u
 RISK = {"none": "no risk", "hand": "fingers and springs", "power": "under power", "loop": "mains or loop voltage near"}
 
 
-def diagnosis_text(report: FaultReport) -> str:
+def diagnosis_text(found: Diagnosis) -> str:
     """Return the report."""
-    found = report.diagnosis
-    lines = [found.model.title[0].upper() + found.model.title[1:], ""]
-    lines += _stop(found.stop) if found.stop else []
+    lines = [found.machine.title[0].upper() + found.machine.title[1:], ""]
+    lines += _stop(found.stop, found.causes) if found.stop else []
     lines += _next(found.next_tests, stopped=found.stop is not None)
-    lines += _causes(found.causes, anything=bool(found.settled))
-    lines += _pairs(report.pairs)
+    lines += _causes(found.causes, anything=bool(found.evidence))
+    lines += _pairs(found.pairs)
     if found.unexplained:
-        lines += ["No cause in the list explains:"]
-        lines += [f"  {found.model.findings[name].says}" for name, _ in found.unexplained] + [""]
-    lines += _not_counted(report)
+        lines += ["No cause in the list explains:", *(f"  {each.says}" for each in found.unexplained), ""]
+    lines += _not_counted(found.not_counted)
     lines += ["The chain:"]
     for station in found.stations:
         first = f": {station.because[0]}" if station.because and station.state != "not yet shown" else ""
@@ -36,17 +31,18 @@ def diagnosis_text(report: FaultReport) -> str:
     return "\n".join(lines)
 
 
-def _stop(stop: Stop) -> Iterator[str]:
+def _stop(stop: Stop, causes: Iterable[Suspected]) -> Iterator[str]:
+    depth = next(each.remedy.depth for each in causes if each.cause == stop.cause)
     yield "Stop, you know enough. Do this:"
-    for caution in stop.cause.cautions:
+    for caution in stop.cautions:
         yield from wrapped(f"  ! {caution}", 4)
-    yield from wrapped(f"  {stop.cause.do}.", 2)
-    yield from wrapped(f"  Why: {_low(stop.cause.says)} ({percent(stop.probability)}); {stop.why}. "
-                       f"About {stop.cause.minutes:g} min, {DEPTH[stop.cause.depth]}.", 2)  # fmt: skip
+    yield from wrapped(f"  {stop.do}.", 2)
+    why = f"{_low(stop.says)} ({percent(stop.probability)}); {stop.why}"
+    yield from wrapped(f"  Why: {why}. About {stop.minutes:g} min, {DEPTH[depth]}.", 2)
     yield ""
 
 
-def _next(tests: tuple[AdvisedTest, ...], *, stopped: bool) -> Iterator[str]:
+def _next(tests: tuple[NextTest, ...], *, stopped: bool) -> Iterator[str]:
     if not tests:
         if not stopped:
             yield from ("No test within your limits tells more. Allow more with --depth, --risk or --minutes.", "")
@@ -58,7 +54,7 @@ def _next(tests: tuple[AdvisedTest, ...], *, stopped: bool) -> Iterator[str]:
     yield from wrapped(f"  {first.do}{'' if first.do.endswith('?') else '.'}", 2)
     yield f"  {first.minutes:g} min, {DEPTH[first.depth]}, {RISK[first.risk]}; {first.why}."
     for outcome in first.outcomes:
-        lead = f"{_low(outcome.then_says)} {percent(outcome.then_probability)}" if outcome.then else "cannot happen"
+        lead = f"{_low(outcome.then.says)} {percent(outcome.then.probability)}" if outcome.then else "cannot happen"
         yield from wrapped(f"    {percent(outcome.chance):>10}  {outcome.says}  ->  {lead}", 16)
     if len(tests) > 1:
         said = set(first.cautions)
@@ -70,14 +66,14 @@ def _next(tests: tuple[AdvisedTest, ...], *, stopped: bool) -> Iterator[str]:
     yield ""
 
 
-def _causes(causes: tuple[CauseBelief, ...], *, anything: bool) -> Iterator[str]:
+def _causes(causes: tuple[Suspected, ...], *, anything: bool) -> Iterator[str]:
     if not anything:
         yield from ("Nothing is known yet. Say what you see: tapewright diagnose --yes 'words' ...", "")
         return
     shown = [b for b in causes if b.supports and b.probability >= LEAST_PROBABILITY][:MOST_CAUSES]
     yield "Suspected:" if shown else "Nothing is suspected more than by chance."
     for belief in shown:
-        yield from wrapped(f"  {percent(belief.probability):>10}  {belief.cause.says} [{belief.cause.name}]", 14)
+        yield from wrapped(f"  {percent(belief.probability):>10}  {belief.says} [{belief.cause}]", 14)
         yield from _reasons("for", belief.supports)
         yield from _reasons("against", belief.against)
         yield from _reasons("not looked at", belief.missing[:3])
@@ -90,27 +86,28 @@ def _reasons(word: str, reasons: Iterable[str]) -> Iterator[str]:
         yield from wrapped(f"              {word}: {text}", 16)
 
 
-def _pairs(reading: PairReading | None) -> Iterator[str]:
-    if reading is None or not reading.ranked:
+def _pairs(pairs: Pairs | None) -> Iterator[str]:
+    if pairs is None or not pairs.ranked:
         return
     yield "The characters, sent and received:"
-    for each in reading.ranked:
-        yield f"  {percent(each.probability):>10}  {each.suspect.name} (explains {each.explains} of {each.wrong})"
-    if reading.decide:
-        yield f"  Send {ITA2.letter(reading.decide)} ({reading.decide}) next; it would come as:"
-        yield from (f"    {ITA2.letter(code)} ({code}) if {name}" for name, code in reading.then)
+    for each in pairs.ranked:
+        yield f"  {percent(each.probability):>10}  {each.transformation} (explains {each.explains} of {each.wrong})"
+    if pairs.send_next:
+        yield f"  Send {ITA2.letter(pairs.send_next)} ({pairs.send_next}) next; it would come as:"
+        for then in pairs.then:
+            yield f"    {ITA2.letter(then.would_come_as)} ({then.would_come_as}) if {then.transformation}"
     yield ""
 
 
-def _not_counted(report: FaultReport) -> Iterator[str]:
+def _not_counted(gone: Iterable[NotCounted]) -> Iterator[str]:
     """Tell what was found before an adjustment that may have mended or upset it: to be looked for again."""
-    there = [n for n in report.not_counted if n.answer.state.endswith("present")]
+    there = [each for each in gone if each.state.endswith("present")]
     if not there:
         return
     yield "Found before an adjustment, not counted any more; look again:"
-    for says in dict.fromkeys(report.diagnosis.model.findings[n.answer.finding].says for n in there):
+    for says in dict.fromkeys(each.says for each in there):
         yield from wrapped(f"  {says}", 4)
-    changes = list(dict.fromkeys(change for n in there for change in n.changes))
+    changes = list(dict.fromkeys(change for each in there for change in each.overtaken_by))
     yield from wrapped(f"  Overtaken by {'; '.join(changes[-3:])}.", 2)
     yield ""
 
