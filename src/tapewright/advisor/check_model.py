@@ -7,8 +7,9 @@ refused with its place, what was expected and what was found.
 from collections.abc import Container, Iterable, Mapping
 from typing import TypeAlias, TypeVar
 
-from tapewright.advisor.machine_model import DEPTHS, RISKS, STANDING, Cause, Finding, Model, Test
+from tapewright.advisor.machine_model import DEPTHS, RISKS, STANDING, Cause, Danger, Finding, Model, Test
 from tapewright.advisor.measured import RULES
+from tapewright.advisor.vocabulary import vocabulary
 from tapewright.errors import InputError
 
 Table: TypeAlias = Mapping[str, object]
@@ -25,6 +26,7 @@ KEYS: dict[str, tuple[set[str], set[str]]] = {
         {"words", "denied_by", "leak", "test", "condition_of", "clears", "measured", "minutes", "risk", "depth",
          "power", "cautions", "needs"},
     ),
+    "danger": ({"says", "do", "forbids"}, {"findings", "words"}),
     "test": ({"do", "minutes"}, {"risk", "depth", "cautions", "needs", "opens"}),
 }  # fmt: skip
 #: What a question that is put to a running machine needs on record first.
@@ -69,6 +71,15 @@ class TableReader:
         if not isinstance(value, list) or not all(isinstance(each, str) and each for each in value):
             raise self.refuse(key, "a list of texts", value)
         return tuple(value)
+
+    def word_lists(self, key: str) -> list[list[str]]:
+        """Return a list of lists of texts."""
+        value = self.table.get(key, [])
+        if not isinstance(value, list) or not all(
+            isinstance(e, list) and all(isinstance(w, str) for w in e) for e in value
+        ):
+            raise self.refuse(key, "a list of lists of words", value)
+        return value
 
     def number(self, key: str, default: float | None = None) -> float:
         """Return a number above 0."""
@@ -129,7 +140,9 @@ def make_model(name: str, source: str, tables: Table) -> Model:
     shown = {finding for cause in causes.values() for finding in cause.shows}
     kept = {key: finding for key, finding in findings.items() if key in shown}
     useful = {key: test for key, test in tests.items() if test.opens or any(f.test == key for f in kept.values())}
-    return Model(name, whole.text("title"), stations, gates, causes, findings, useful)
+    dangers = {key: _danger(check, key, findings) for key, check in _each(source, "danger", tables)}
+    words = vocabulary(*(whole.word_lists(key) for key in ("same", "synonyms", "opposites")))
+    return Model(name, whole.text("title"), stations, gates, causes, findings, useful, dangers, words)
 
 
 def _each(source: str, kind: str, tables: Table) -> list[tuple[str, TableReader]]:
@@ -192,6 +205,17 @@ def _finding(check: TableReader, key: str, tests: Table, stations: Table, leaks:
         clears=check.known("clears", check.texts("clears"), stations, "station"),
         denied_by=check.texts("denied_by"),
         measured=tuple(ways),
+    )
+
+
+def _danger(check: TableReader, key: str, findings: Mapping[str, Finding]) -> Danger:
+    return Danger(
+        name=key,
+        says=check.text("says"),
+        do=check.texts("do"),
+        forbids=check.one_of("forbids", RISKS),
+        findings=check.known("findings", check.texts("findings"), findings, "finding"),
+        words=check.texts("words"),
     )
 
 

@@ -39,7 +39,8 @@ def diagnose(settings: AdviceSettings, list_words: str | None, by: str, book: st
     tapewright diagnose --sent RYRY --received YGYG
     tapewright diagnose --list "bell rings early"
 
-    Exit code 1 when a station is outside, 3 when none is outside and some are not proved, 0 when all are proved.
+    Exit code 1 when a station is outside or there is danger, 3 when none is and some are not proved, 0 when all are
+    proved.
     """  # noqa: D301 (click reads a real backspace as "do not re-wrap")
     from tapewright.advisor import models
     from tapewright.advisor.files import read_evidence_file
@@ -59,7 +60,7 @@ def diagnose(settings: AdviceSettings, list_words: str | None, by: str, book: st
     )
     click.echo(encode_json(report.diagnosis) if as_json else diagnosis_text(report.diagnosis))
     states = {station.state for station in report.diagnosis.stations}
-    return OUTSIDE if "outside" in states else NOT_SHOWN if states - {"proved"} else DONE
+    return OUTSIDE if "outside" in states or report.diagnosis.danger else NOT_SHOWN if states - {"proved"} else DONE
 
 
 def _from_book(settings: AdviceSettings, where: str | None, by: str) -> "FaultReport | None":
@@ -88,9 +89,9 @@ def _from_book(settings: AdviceSettings, where: str | None, by: str) -> "FaultRe
 
 
 def _list(model: "Model", words: str, as_json: bool) -> int:
-    from tapewright.advisor.search import find
+    from tapewright.advisor.search import MOST_CHOICES, find
 
-    names = list(model.findings) if words == "*" else [match.finding for match in find(words, model)[:15]]
+    names = list(model.findings) if words == "*" else [match.finding for match in find(words, model)[:MOST_CHOICES]]
     found = [model.findings[name] for name in names]
     if as_json:
         keys = ("says", "ask", "seen", "by")

@@ -20,6 +20,16 @@ class Kind(Document, frozen=True, kw_only=True):
     title: str
 
 
+class Danger(Document, frozen=True, kw_only=True):
+    """What can hurt somebody, and comes before everything else."""
+
+    danger: str
+    says: str
+    do: Annotated[tuple[str, ...], told("What to do at once, in order, and whom to call.")]
+    forbids: Annotated[Risk, told("No test of this risk or a higher one is advised while it stands.")]
+    because: tuple[str, ...]
+
+
 class Station(Document, frozen=True, kw_only=True):
     """One station of the chain, with the belief that a fault sits there."""
 
@@ -163,6 +173,7 @@ class Diagnosis(Document, frozen=True, kw_only=True):
     """The part at fault and the next test: `tapewright diagnose --json`."""
 
     format: Literal["tapewright/diagnosis/1"] = "tapewright/diagnosis/1"
+    danger: Annotated[tuple[Danger, ...], told("Stands first; empty when nothing that was said or found is one.")] = ()
     machine: Kind
     files: tuple[str, ...] = ()
     stations: Annotated[tuple[Station, ...], told("In the order of the chain.")]

@@ -1,7 +1,7 @@
 """What is known so far: answers about findings, gates on record, remedies tried in vain."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -65,15 +65,19 @@ class Evidence:
         answers: in the order they came; several about one finding count together.
         on_record: gates that are passed.
         tried: causes whose remedy was done in vain.
+        said: texts that were said to be so, in the person's own words.
+        notes: what the reader should know about how the words were taken.
     """
 
     answers: tuple[Answer, ...] = ()
     on_record: frozenset[str] = frozenset()
     tried: frozenset[str] = frozenset()
+    said: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
     def with_answers(self, more: Iterable[Answer]) -> "Evidence":
         """Return the evidence with more answers."""
-        return Evidence((*self.answers, *more), self.on_record, self.tried)
+        return replace(self, answers=(*self.answers, *more))
 
 
 def settle(answers: Iterable[Answer]) -> dict[str, Answer]:

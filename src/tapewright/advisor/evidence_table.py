@@ -20,10 +20,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from tapewright.advisor.danger import raised_by, texts_said
 from tapewright.advisor.evidence import Answer, Evidence, cannot_say, no, yes
 from tapewright.advisor.machine_model import Model
 from tapewright.advisor.measured import KINDS
-from tapewright.advisor.search import Match, either, find, place_in, surely
+from tapewright.advisor.search import MOST_CHOICES, Match, either, find, is_known, pair_in, place_in, surely
 from tapewright.errors import InputError
 
 #: An evidence file as TOML or JSON has it.
@@ -88,20 +89,35 @@ def read_evidence(table: Table, source: str, model: Model) -> EvidenceTable:
             raise InputError(source, place=f"key {key!r}", expected="one of " + ", ".join(sorted(KEYS)),
                              found=repr(key), do="Mend the evidence file.")  # fmt: skip
     readings: list[tuple[Answer, ...]] = []
+    pairs: list[SentReceived] = []
+    notes: list[str] = []
+    danger = any(raised_by(each, text) for each in model.dangers.values() for text in texts_said(table))
     for key, make in LISTS.items():
         for number, words in enumerate(texts_in(table, key, source), start=1):
-            matches = resolve(words, model, source, f"{key}[{number}]")
+            place = f"{key}[{number}]"
+            if key == "yes" and (pair := pair_in(words)) and not is_known(words, model):
+                pairs.append(SentReceived(*pair, place))
+                notes.append(f"{words!r} taken as: {pair[0]} was sent and {pair[1]} came; if it is the other way, use "
+                             f"--sent {pair[1]} --received {pair[0]}")  # fmt: skip
+                continue
+            try:
+                matches = resolve(words, model, source, place)
+            except InputError as refused:
+                if not danger:
+                    raise
+                notes.append(f"not counted, because it was not understood: {refused}")  # the danger must be told
+                continue
             readings.append(_answers(matches, make, words, place_in(words)))
     for number, entry in enumerate(_tables(table, "finding", source), start=1):
         readings.append(_entry(entry, model, source, f"finding[{number}]"))
     sure = tuple(reading[0] for reading in readings if len(reading) == 1)
     gates, causes = frozenset(_known(table, "done", model.gates, source)), _known(table, "tried", model.causes, source)
-    pairs = tuple(_pair(entry, source, f"pairs[{n}]") for n, entry in enumerate(_tables(table, "pairs", source), 1))
+    pairs += (_pair(entry, source, f"pairs[{n}]") for n, entry in enumerate(_tables(table, "pairs", source), 1))
     return EvidenceTable(
         machine_named(table, source),
-        Evidence(sure, gates, frozenset(causes)),
+        Evidence(sure, gates, frozenset(causes), tuple(texts_said(table)), tuple(notes)),
         tuple(reading for reading in readings if len(reading) > 1),
-        pairs,
+        tuple(pairs),
     )
 
 
@@ -128,7 +144,10 @@ def resolve(words: str, model: Model, source: str, place: str, station: str = ""
         return [match]
     if few := either(matches):
         return few
-    near = "; ".join(f"{m.finding} ({model.findings[m.finding].says})" for m in matches[:5])
+    near = "; ".join(
+        f"{m.finding} ({model.findings[m.finding].says}{': the opposite, or denied?' if m.opposite else ''})"
+        for m in matches[:MOST_CHOICES]
+    )
     raise InputError(
         source,
         place=place,

@@ -16,6 +16,7 @@ import numpy as np
 
 from tapewright.advisor.document import Depth, Risk
 from tapewright.advisor.network import Network
+from tapewright.advisor.vocabulary import Vocabulary, vocabulary
 
 #: From the least to the most dangerous; a user's limit allows everything up to it.
 RISKS: tuple[Risk, ...] = ("none", "hand", "power", "loop")
@@ -109,6 +110,26 @@ class Test:
     question: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """What hurts people, and must be said before everything else.
+
+    Attributes:
+        name, says: its id and what it is, in one sentence.
+        do: what to do, in order; whom to call.
+        forbids: the least risk of a test that is not advised while the danger stands.
+        findings: what raises it when it was found.
+        words: texts that raise it, whether or not they are a finding.
+    """
+
+    name: str
+    says: str
+    do: tuple[str, ...]
+    forbids: Risk
+    findings: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Model:
     """A whole machine; what follows from it is worked out once.
@@ -117,7 +138,8 @@ class Model:
         name, title: id and what kind of machine.
         stations: station -> title, in the order of the chain.
         gates: gate -> what it records.
-        causes, findings, tests: by name, in the order of the files.
+        causes, findings, tests, dangers: by name, in the order of the files.
+        vocabulary: what words stand for each other.
     """
 
     name: str
@@ -127,6 +149,8 @@ class Model:
     causes: Mapping[str, Cause]
     findings: Mapping[str, Finding]
     tests: Mapping[str, Test]
+    dangers: Mapping[str, Danger] = field(default_factory=dict)
+    vocabulary: Vocabulary = field(default_factory=lambda: vocabulary((), (), ()))
 
     def shown_by(self, test: str) -> tuple[str, ...]:
         """Return the findings a test shows, in the order of the files."""

@@ -108,6 +108,7 @@ def gather(
     past = {name: gone.findings for name, gone in (overtaken or {}).items()}
     on_record, tried, unclear, reading = set[str](), set[str](), list[tuple[Answer, ...]](), None
     answered: list[Answer] = []
+    said, notes = list[str](), list[str]()
     for name, table in tables:
         gone = past.get(name, frozenset())
         if is_document(table):
@@ -122,8 +123,10 @@ def gather(
         unclear += [still for each in read.unclear if (still := _still(gone, each))]
         on_record |= read.evidence.on_record - ({SPEED_GATE} if _speed_tests(model) & gone else set())
         tried |= read.evidence.tried
+        said += read.evidence.said
+        notes += read.evidence.notes
     settled = settle_unclear(model, [*_measured(tables, model, past), *answered], unclear)
-    return Evidence(settled, frozenset(on_record), frozenset(tried)), reading
+    return Evidence(settled, frozenset(on_record), frozenset(tried), tuple(said), tuple(notes)), reading
 
 
 def _measured(tables: Tables, model: Model, past: Mapping[str, frozenset[str]]) -> list[Answer]:

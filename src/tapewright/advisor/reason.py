@@ -13,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from tapewright.advisor.belief import Belief, infer
+from tapewright.advisor.danger import dangers_in, forbidden, still_on_record
 from tapewright.advisor.document import Diagnosis, Kind, Known, Unexplained
 from tapewright.advisor.evidence import STILL_THERE_AFTER_REMEDY, Answer, Evidence, likelihoods, settle
 from tapewright.advisor.explain import describe, judge_stations, reasons_for
@@ -42,6 +43,8 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
     """
     bounds = bounds or Bounds()
     settled = settle(evidence.answers)
+    dangers = dangers_in(model, settled.values(), evidence.said)
+    on_record = still_on_record(evidence.on_record, dangers)
     network = _after_remedies(model, evidence)
     learnt, belief, notes = _believe(model, network, settled)
     by_cause = dict(zip(model.causes, belief.cause.tolist(), strict=True))
@@ -50,10 +53,12 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
     sets = representative(network, learnt)
     examined = np.array([name in settled for name in model.findings])
     stay_away = chance_absent(sets, network.strength)
-    tests = weigh_tests(model, sets, network.strength, examined, evidence.on_record, bounds)[:MOST_TESTS]
+    weighed = weigh_tests(model, sets, network.strength, examined, on_record, bounds)
+    tests = [each for each in weighed if not forbidden(each.test, dangers)][:MOST_TESTS]
     found = any(answer.state == "present" for answer in settled.values())
     left = zip(model.findings.values(), belief.unexplained.tolist(), strict=True)
     return Diagnosis(
+        danger=dangers,
         machine=Kind(name=model.name, title=model.title),
         stations=judge_stations(model, by_station, by_cause, settled),
         causes=tuple(reasons_for(model, cause, by_cause[cause.name], settled) for cause in order),
@@ -65,7 +70,13 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
         evidence=tuple(_known(model, answer) for answer in settled.values()),
         on_record=tuple(sorted(evidence.on_record)),
         tried=tuple(sorted(evidence.tried)),
-        notes=(*notes, *_contradictions(model, settled), *_unclear(model, settled), *_several_places(settled)),
+        notes=(
+            *evidence.notes,
+            *notes,
+            *_contradictions(model, settled),
+            *_unclear(model, settled),
+            *_several_places(settled),
+        ),
     )
 
 

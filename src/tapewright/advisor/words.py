@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from tapewright.advisor.document import Diagnosis, NextTest, NotCounted, Pairs, Stop, Suspected
+from tapewright.advisor.document import Danger, Diagnosis, NextTest, NotCounted, Pairs, Stop, Suspected
 from tapewright.advisor.explain import percent
 from tapewright.alphabets import ITA2
 
@@ -12,10 +12,18 @@ MOST_CAUSES, LEAST_PROBABILITY = 6, 0.02
 DEPTH = {"none": "nothing to take off", "covers": "covers off", "assembly": "a unit off", "strip": "strip down"}
 RISK = {"none": "no risk", "hand": "fingers and springs", "power": "under power", "loop": "mains or loop voltage near"}
 
+#: least risk that a danger forbids -> what is not advised
+FORBIDS = {
+    "none": "at the machine",
+    "hand": "with a hand in the machine",
+    "power": "under power",
+    "loop": "near mains or loop voltage",
+}
+
 
 def diagnosis_text(found: Diagnosis) -> str:
     """Return the report."""
-    lines = [found.machine.title[0].upper() + found.machine.title[1:], ""]
+    lines = [*_danger(found.danger), found.machine.title[0].upper() + found.machine.title[1:], ""]
     lines += _stop(found.stop, found.causes) if found.stop else []
     lines += _next(found.next_tests, stopped=found.stop is not None)
     lines += _causes(found.causes, anything=bool(found.evidence))
@@ -29,6 +37,16 @@ def diagnosis_text(found: Diagnosis) -> str:
         lines += wrapped(f"  {station.state:14s} {station.title}{first}", 17)
     lines += [line for note in found.notes for line in wrapped(f"Note: {note}.", 2)]
     return "\n".join(lines)
+
+
+def _danger(dangers: Iterable[Danger]) -> Iterator[str]:
+    """Tell what can hurt somebody, and what to do at once."""
+    for danger in dangers:
+        yield from wrapped(f"DANGER: {_low(danger.says)} ({_low('; '.join(danger.because))})", 8)
+        for number, step in enumerate(danger.do, start=1):
+            yield from wrapped(f"  {number}. {step}", 5)
+        yield f"  While this stands nothing is advised that is done {FORBIDS[danger.forbids]}."
+        yield ""
 
 
 def _stop(stop: Stop, causes: Iterable[Suspected]) -> Iterator[str]:

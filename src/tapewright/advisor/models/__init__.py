@@ -1,6 +1,6 @@
 """Machine models as TOML files: those of the package, and your own that build on them.
 
-    data/stations, cautions, gates, classes, tests .toml     shared by every machine
+    data/stations, cautions, dangers, gates, classes, tests .toml     shared by every machine
     data/findings/*.toml                                     shared by every machine
     data/causes/NAME.toml                                    one part of a machine each
     data/machines/NAME.toml                                  which parts a machine has
@@ -19,11 +19,11 @@ from tapewright.advisor.machine_model import Model
 from tapewright.errors import InputError
 
 DATA = Path(__file__).parent / "data"
-SHARED = ("stations", "cautions", "gates", "classes", "tests")
+SHARED = ("stations", "cautions", "dangers", "gates", "classes", "tests")
 DEFAULT = "whole"
 #: Keys of a machine file that are not tables of causes, findings and so on.
 HEADER = {"title", "causes", "extends", "without"}
-TABLES = {"cause", "finding", "test", "station", "caution", "gate", "prior", "strength", "leak"}
+TABLES = {"cause", "finding", "test", "station", "caution", "danger", "gate", "prior", "strength", "leak"}
 
 
 def names() -> list[str]:
@@ -54,6 +54,7 @@ def _load(path: Path) -> Model:
     tables: dict[str, Any] = {}
     for part in SHARED:
         _merge(tables, read_toml(DATA / f"{part}.toml"), part)
+    tables |= read_toml(DATA / "vocabulary.toml")
     for part_path in sorted((DATA / "findings").glob("*.toml")):
         _merge(tables, _with_common(read_toml(part_path)), part_path.name)
     _add_machine(tables, machine, path)
