@@ -23,8 +23,8 @@ KEYS: dict[str, tuple[set[str], set[str]]] = {
     ),
     "finding": (
         {"says", "ask", "seen", "by"},
-        {"words", "denied_by", "leak", "test", "condition_of", "clears", "measured", "minutes", "risk", "depth",
-         "power", "cautions", "needs"},
+        {"words", "denied_by", "leak", "test", "condition_of", "clears", "measured", "follows"}
+        | {"minutes", "risk", "depth", "power", "cautions", "needs"},
     ),
     "danger": ({"says", "do", "forbids"}, {"findings", "words"}),
     "test": ({"do", "minutes"}, {"risk", "depth", "cautions", "needs", "opens"}),
@@ -205,6 +205,7 @@ def _finding(check: TableReader, key: str, tests: Table, stations: Table, leaks:
         clears=check.known("clears", check.texts("clears"), stations, "station"),
         denied_by=check.texts("denied_by"),
         measured=tuple(ways),
+        follows=check.flag("follows"),
     )
 
 

@@ -22,6 +22,7 @@ class Answer:
         if_present, if_absent: likelihood of this evidence if the finding is there, and if not; at most 1.
         how: where it comes from, in words.
         at: which element, track, contact, column or key it concerns, in words; "" when none.
+        recording: the recording that it was read from, one observation with all else from it; "" when somebody said so.
     """
 
     finding: str
@@ -29,6 +30,7 @@ class Answer:
     if_absent: float
     how: str
     at: str = ""
+    recording: str = ""
 
     @property
     def state(self) -> State:
@@ -93,10 +95,11 @@ def _both(one: Answer, other: Answer) -> Answer:
     present, absent = one.if_present * other.if_present, one.if_absent * other.if_absent
     how = " and ".join(dict.fromkeys((one.how, other.how)))
     at = ", ".join(dict.fromkeys(text for text in (one.at, other.at) if text))
+    recording = one.recording if one.recording and other.recording else ""
     largest = max(present, absent)
     if largest == 0:
         return Answer(one.finding, 1.0, 1.0, f"contradictory: {how}", at)
-    return Answer(one.finding, present / largest, absent / largest, how, at)
+    return Answer(one.finding, present / largest, absent / largest, how, at, recording)
 
 
 def likelihoods(model: Model, settled: dict[str, Answer]) -> Likelihoods:

@@ -63,8 +63,18 @@ def _station(station: str, title: str, state: Standing, p: float, because: Itera
     return Station(station=station, title=title, state=state, probability=p, because=tuple(because))
 
 
-def reasons_for(model: Model, cause: Cause, probability: float, settled: Mapping[str, Answer]) -> Suspected:
-    """Return one cause with the evidence about it, most telling first."""
+def reasons_for(
+    model: Model, cause: Cause, probability: float, settled: Mapping[str, Answer], counts: Mapping[str, float]
+) -> Suspected:
+    """Return one cause with the evidence about it, most telling first.
+
+    Args:
+        model: the machine.
+        cause: the cause.
+        probability: that it is present.
+        settled: one answer a finding.
+        counts: finding -> strength with which its absence counted against the cause.
+    """
     there, gone, not_seen = [], [], []
     for finding, strength in cause.shows.items():
         answer = settled.get(finding)
@@ -73,7 +83,7 @@ def reasons_for(model: Model, cause: Cause, probability: float, settled: Mapping
         elif answer.if_present > answer.if_absent:
             there.append((strength / model.findings[finding].leak, _says(model, answer)))
         else:
-            gone.append((strength, f"not found: {_says(model, answer)}"))
+            gone.append((counts[finding], f"not found: {_says(model, answer)}"))
     for each in (there, gone, not_seen):
         each.sort(key=lambda reason: -reason[0])
     return Suspected(

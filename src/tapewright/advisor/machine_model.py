@@ -67,6 +67,7 @@ class Finding:
         condition_of: station that is itself outside when this is found; "" when it is only a consequence.
         clears: stations that are proved when this was looked for and not found.
         measured: how result documents show it, one table for each sort of document; empty when only a person can.
+        follows: whether it follows from whatever else is wrong in a recording.
     """
 
     name: str
@@ -81,6 +82,7 @@ class Finding:
     clears: tuple[str, ...] = ()
     denied_by: tuple[str, ...] = ()
     measured: tuple[Mapping[str, object], ...] = field(default=(), compare=False)
+    follows: bool = False
 
 
 @dataclass(frozen=True, slots=True)

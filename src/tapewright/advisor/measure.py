@@ -10,7 +10,15 @@ from tapewright.advisor.document import Diagnosis, NotCounted, Pairs, RankedCode
 from tapewright.advisor.evidence import Answer, Evidence
 from tapewright.advisor.evidence_table import Table, machine_named, read_evidence
 from tapewright.advisor.machine_model import Model
-from tapewright.advisor.measured import SPEED_GATE, answers_from, answers_from_all, is_document, proves_speed
+from tapewright.advisor.measured import (
+    SPEED_GATE,
+    answers_from,
+    is_document,
+    not_counted_timing,
+    proves_speed,
+    together,
+    without_reckoned,
+)
 from tapewright.advisor.next_test import Bounds
 from tapewright.advisor.overtaken import Overtaken
 from tapewright.advisor.pair_answers import answers_from_pairs
@@ -112,6 +120,7 @@ def gather(
     for name, table in tables:
         gone = past.get(name, frozenset())
         if is_document(table):
+            notes += not_counted_timing(table, name)
             if SPEED_GATE in model.gates and not _speed_tests(model) & gone and proves_speed(table, model):
                 on_record.add(SPEED_GATE)
             continue
@@ -132,11 +141,11 @@ def gather(
 def _measured(tables: Tables, model: Model, past: Mapping[str, frozenset[str]]) -> list[Answer]:
     """Return what the documents say; together they say nothing about what is overtaken in any of them."""
     documents = [(name, table) for name, table in tables if is_document(table)]
-    alone = [(name, answer) for name, table in documents for answer in answers_from(table, model)]
-    together = answers_from_all([table for _, table in documents], model)[len(alone) :]
+    said = [answers_from(table, model, name) for name, table in documents]
+    alone = zip(documents, without_reckoned([table for _, table in documents], said), strict=True)
+    still = [a for (name, _), found in alone for a in _still(past.get(name, frozenset()), found)]
     anywhere = frozenset[str]().union(*past.values())
-    still = [answer for name, answer in alone if answer.finding not in past.get(name, frozenset())]
-    return [*still, *_still(anywhere, together)]
+    return [*still, *_still(anywhere, together([table for _, table in documents], model))]
 
 
 def _still(gone: frozenset[str], answers: Sequence[Answer]) -> tuple[Answer, ...]:

@@ -64,18 +64,36 @@ class Weighed:
 
 
 def weigh_tests(
-    model: Model, sets: FaultSets, strength: FloatArray, examined: BoolArray, on_record: frozenset[str], bounds: Bounds
+    model: Model,
+    sets: FaultSets,
+    strength: FloatArray,
+    examined: BoolArray,
+    on_record: frozenset[str],
+    bounds: Bounds,
+    in_question: BoolArray | None = None,
 ) -> list[Weighed]:
-    """Return the tests worth doing, best first."""
-    stay_away = chance_absent(sets, strength)
-    single = _single_bits(stay_away, sets.weight)
+    """Return the tests worth doing, best first.
+
+    Args:
+        model: the machine.
+        sets: fault sets that stand for the posterior.
+        strength: shape (n, m).
+        examined: shape (m,), findings that are known.
+        on_record: gates that are passed.
+        bounds: what the user allows.
+        in_question: shape (n,), causes that may be what is complained of: a test counts by what it tells about these;
+            all when None.
+    """
+    every = chance_absent(sets, strength)
+    stay_away, weight = (every, sets.weight) if in_question is None else told_apart(sets, every, in_question)
+    single = _single_bits(stay_away, weight)
     place = {name: number for number, name in enumerate(model.findings)}
     weighed = []
     for test in model.tests.values():
         if bounds.allow(test):
             open_findings = [place[name] for name in model.shown_by(test.name) if not examined[place[name]]]
             best = tuple(sorted(open_findings, key=lambda f: -single[f])[:MOST_FINDINGS])
-            bits = float(single[best[0]]) if len(best) == 1 else joint_bits(stay_away, sets.weight, best)
+            bits = float(single[best[0]]) if len(best) == 1 else joint_bits(stay_away, weight, best)
             weighed.append(Weighed(test, best, bits, bits / test.minutes))
     return _ranked(_through_gates(weighed, on_record))
 
@@ -85,6 +103,19 @@ def chance_absent(sets: FaultSets, strength: FloatArray) -> FloatArray:
     with np.errstate(divide="ignore"):
         log_miss = np.log1p(-np.minimum(strength, 1.0 - 1e-12))
     return np.asarray(sets.stay_away * np.exp(sets.present.astype(np.float64) @ log_miss))
+
+
+def told_apart(sets: FaultSets, stay_away: FloatArray, in_question: BoolArray) -> tuple[FloatArray, FloatArray]:
+    """Return chances and weights of the fault sets, those put together that differ only in causes not in question.
+
+    Findings of one test then count as independent within such a group, which they nearly are: what is left in it are
+    causes that hardly anything speaks for.
+    """
+    kinds, group = np.unique(sets.present[:, in_question], axis=0, return_inverse=True)
+    weight = np.bincount(group.ravel(), sets.weight, minlength=len(kinds))
+    sums = np.zeros((len(kinds), stay_away.shape[1]))
+    np.add.at(sums, group.ravel(), sets.weight[:, None] * stay_away)
+    return sums / weight[:, None], weight
 
 
 def joint_bits(stay_away: FloatArray, weight: FloatArray, findings: Iterable[int]) -> float:

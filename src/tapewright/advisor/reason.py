@@ -19,8 +19,9 @@ from tapewright.advisor.evidence import STILL_THERE_AFTER_REMEDY, Answer, Eviden
 from tapewright.advisor.explain import describe, judge_stations, reasons_for
 from tapewright.advisor.fault_sets import representative
 from tapewright.advisor.machine_model import Model
-from tapewright.advisor.network import Likelihoods, Network
+from tapewright.advisor.network import BoolArray, FloatArray, Likelihoods, Network
 from tapewright.advisor.next_test import Bounds, chance_absent, weigh_tests
+from tapewright.advisor.one_observation import as_one_observation
 from tapewright.advisor.search import UNCLEAR
 from tapewright.advisor.stop import enough_known
 from tapewright.advisor.workplan import TooEntangledError
@@ -28,6 +29,8 @@ from tapewright.advisor.workplan import TooEntangledError
 #: A finding is reported unexplained when it is more likely to have no listed cause than to have one.
 UNEXPLAINED_FROM = 0.5
 MOST_TESTS = 5
+#: A next test serves the complaint: it is weighed by what it tells about causes believed so much, or the first so many.
+IN_QUESTION_FROM, FEWEST_IN_QUESTION = 0.05, 3
 
 
 def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> Diagnosis:
@@ -45,23 +48,28 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
     settled = settle(evidence.answers)
     dangers = dangers_in(model, settled.values(), evidence.said)
     on_record = still_on_record(evidence.on_record, dangers)
-    network = _after_remedies(model, evidence)
+    network = as_one_observation(model, _after_remedies(model, evidence), settled)
     learnt, belief, notes = _believe(model, network, settled)
     by_cause = dict(zip(model.causes, belief.cause.tolist(), strict=True))
     by_station = dict(zip(model.stations, _all_stations(belief, model), strict=True))
+    counts = {
+        cause: dict(zip(model.findings, row.tolist(), strict=True))
+        for cause, row in zip(model.causes, network.strength, strict=True)
+    }
     order = sorted(model.causes.values(), key=lambda cause: -by_cause[cause.name])
     sets = representative(network, learnt)
     examined = np.array([name in settled for name in model.findings])
     stay_away = chance_absent(sets, network.strength)
-    weighed = weigh_tests(model, sets, network.strength, examined, on_record, bounds)
+    found = any(answer.if_present > answer.if_absent for answer in settled.values())
+    in_question = _in_question(belief.cause) if found else None
+    weighed = weigh_tests(model, sets, network.strength, examined, on_record, bounds, in_question)
     tests = [each for each in weighed if not forbidden(each.test, dangers)][:MOST_TESTS]
-    found = any(answer.state == "present" for answer in settled.values())
     left = zip(model.findings.values(), belief.unexplained.tolist(), strict=True)
     return Diagnosis(
         danger=dangers,
         machine=Kind(name=model.name, title=model.title),
         stations=judge_stations(model, by_station, by_cause, settled),
-        causes=tuple(reasons_for(model, cause, by_cause[cause.name], settled) for cause in order),
+        causes=tuple(reasons_for(model, cause, by_cause[cause.name], settled, counts[cause.name]) for cause in order),
         next_tests=tuple(describe(model, each, sets, stay_away) for each in tests),
         stop=enough_known(model, by_cause, sets, stay_away, tests, bounds, evidence.tried) if found else None,
         unexplained=tuple(
@@ -78,6 +86,14 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
             *_several_places(settled),
         ),
     )
+
+
+def _in_question(belief: FloatArray) -> BoolArray:
+    """Return the causes that a next test should tell apart: those that something speaks for, and the first few."""
+    first = np.argsort(-belief)[:FEWEST_IN_QUESTION]
+    out = belief >= IN_QUESTION_FROM
+    out[first] = True
+    return np.asarray(out)
 
 
 def _known(model: Model, answer: Answer) -> Known:

@@ -9,6 +9,7 @@ What documents of one event say together: line against tape tells which side the
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 from tapewright.advisor.evidence import Answer, no, yes
 from tapewright.advisor.machine_model import Model
@@ -46,8 +47,14 @@ def is_document(table: Document) -> bool:
     return table.get("format") in KINDS
 
 
-def answers_from(document: Document, model: Model) -> list[Answer]:
-    """Return what the document says; findings it cannot speak about are left out: not examined."""
+def answers_from(document: Document, model: Model, recording: str = "") -> list[Answer]:
+    """Return what the document says; findings it cannot speak about are left out: not examined.
+
+    Args:
+        document: a result document.
+        model: the machine.
+        recording: what to call it; its sort where there is none.
+    """
     kind = KINDS[str(document["format"])]
     known = SPEED_IS_KNOWN.get(kind)
     timing_counts = known is None or known(document)
@@ -60,7 +67,7 @@ def answers_from(document: Document, model: Model) -> list[Answer]:
                 out += [] if answer is None else [answer]
     if kind in ERRORS:
         out += answers_from_errors(document, ERRORS[kind], kind)
-    return [answer for answer in out if answer.finding in model.findings]
+    return [replace(a, recording=recording or kind) for a in out if a.finding in model.findings]
 
 
 def proves_speed(document: Document, model: Model) -> bool:
@@ -102,21 +109,36 @@ SWEPT, SWEPT_KIND, RECKONED_KIND = "margin-narrow", "margin", "line"
 ENOUGH = 30
 
 
-def answers_from_all(documents: Sequence[Document], model: Model) -> list[Answer]:
+def answers_from_all(documents: Sequence[Document], model: Model, names: Sequence[str] = ()) -> list[Answer]:
     """Return what each document says, and what line and tape of one event say together."""
-    by_kind = [(KINDS[str(document["format"])], answers_from(document, model)) for document in documents]
-    swept = any(kind == SWEPT_KIND and answer.finding == SWEPT for kind, found in by_kind for answer in found)
-    out = [answer for kind, found in by_kind for answer in found
-           if not (swept and kind == RECKONED_KIND and answer.finding == SWEPT)]  # fmt: skip
-    wrong = {kind: _wrong(documents, kind) for kind in ERRORS}
-    line, tape = wrong["line"], wrong["tape"]
-    if line is None or tape is None:
-        return out
-    how = f"line {line:g} wrong, tape {tape:g} wrong"
-    if line == 0 and tape > 0:
-        out += [yes("line-right-tape-wrong", how), no("all-outputs-wrong-alike", how)]
-    elif (line > 0) == (tape > 0):
-        out += [no("line-right-tape-wrong", how)]
+    labels = names or [KINDS[str(document["format"])] for document in documents]
+    alone = [answers_from(document, model, label) for document, label in zip(documents, labels, strict=True)]
+    return [*(a for found in without_reckoned(documents, alone) for a in found), *together(documents, model)]
+
+
+def without_reckoned(documents: Sequence[Document], found: Sequence[Sequence[Answer]]) -> list[list[Answer]]:
+    """Return the answers of each document without a margin reckoned from the line, where a receiver was swept."""
+    kinds = [KINDS[str(document["format"])] for document in documents]
+    swept = any(
+        a.finding == SWEPT for kind, answers in zip(kinds, found, strict=True) if kind == SWEPT_KIND for a in answers
+    )
+    return [
+        [a for a in answers if not (swept and kind == RECKONED_KIND and a.finding == SWEPT)]
+        for kind, answers in zip(kinds, found, strict=True)
+    ]
+
+
+def together(documents: Sequence[Document], model: Model) -> list[Answer]:
+    """Return what line and tape of one event say together: which side the fault is on."""
+    line_wrong, tape_wrong = (_wrong(documents, kind) for kind in ("line", "tape"))
+    if line_wrong is None or tape_wrong is None:
+        return []
+    how = f"line {line_wrong:g} wrong, tape {tape_wrong:g} wrong"
+    out = []
+    if line_wrong == 0 and tape_wrong > 0:
+        out = [yes("line-right-tape-wrong", how), no("all-outputs-wrong-alike", how)]
+    elif (line_wrong > 0) == (tape_wrong > 0):
+        out = [no("line-right-tape-wrong", how)]
     return [answer for answer in out if answer.finding in model.findings]
 
 
@@ -128,3 +150,13 @@ def _wrong(documents: Sequence[Document], kind: str) -> float | None:
             if sent is not None and sent >= ENOUGH and isinstance(errors, Mapping):
                 return number(errors.get("wrong"))
     return None
+
+
+def not_counted_timing(document: Document, name: str) -> list[str]:
+    """Return the note that a document's timing was not counted, because its speed is not proven; empty otherwise."""
+    known = SPEED_IS_KNOWN.get(KINDS[str(document["format"])])
+    if known is None or known(document):
+        return []
+    why = at(document, "speed.why")
+    reason = f" ({why})" if isinstance(why, str) and why else ""
+    return [f"the timing in {name} is not counted, neither for nor against a part: its speed is not proven{reason}"]

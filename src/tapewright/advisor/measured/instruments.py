@@ -12,7 +12,7 @@ a governor has not cut in.
 
 import math
 import statistics
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from tapewright.advisor.evidence import Answer, no, yes
 from tapewright.advisor.measured.fields import (
@@ -30,13 +30,15 @@ from tapewright.advisor.measured.fields import (
 #: Ratios one meets: mains 50 and 60 Hz exchanged, gears for another speed.
 RATIOS = {"6/5": 6 / 5, "5/6": 5 / 6, "50/45.45": 50 / 45.45, "45.45/50": 45.45 / 50, "3/2": 1.5, "2/3": 2 / 3,
           "75/45.45": 75 / 45.45, "45.45/75": 45.45 / 75, "2": 2.0, "1/2": 0.5}  # fmt: skip
+#: what mains of 50 and 60 Hz exchanged do
+MAINS = ("6/5", "5/6")
 RATIO_TOLERANCE_PERCENT, RATIO_FROM_PERCENT = 0.8, 4.0
 
 
-def ratio_of(finding: str, error: Figure) -> Answer:
-    """Return whether a speed error, per cent, is an exact ratio within its doubt."""
+def ratio_of(finding: str, error: Figure, ratios: Iterable[str] = RATIOS) -> Answer:
+    """Return whether a speed error, per cent, is one of these exact ratios within its doubt."""
     ratio = 1.0 + error.value / 100.0
-    near = {name: abs(ratio / r - 1.0) * 100.0 for name, r in RATIOS.items()}
+    near = {name: abs(ratio / RATIOS[name] - 1.0) * 100.0 for name in ratios}
     name = min(near, key=lambda each: near[each])
     tolerance = max(RATIO_TOLERANCE_PERCENT, 2.0 * (error.u or 0.0))
     how = f"speed error {error}"
@@ -55,6 +57,12 @@ def off_by_a_ratio(finding: str, document: Document) -> Answer | None:
     """Speed off by an exact ratio."""
     error = figure(document, "error_percent")
     return None if error is None else ratio_of(finding, error)
+
+
+def off_by_mains(finding: str, document: Document) -> Answer | None:
+    """Speed off by the ratio of 50 and 60 Hz mains."""
+    error = figure(document, "error_percent")
+    return None if error is None else ratio_of(finding, error, MAINS)
 
 
 def clock_disagrees(finding: str, document: Document) -> Answer | None:
@@ -234,7 +242,11 @@ def _judge(finding: str, entry: Document, side: str) -> Answer | None:
 
 #: kind of document -> its rules by name
 RULES: dict[str, dict[str, Rule]] = {
-    "speed": {"speed off by a ratio": off_by_a_ratio, "line alone disagrees": clock_disagrees},
+    "speed": {
+        "speed off by a ratio": off_by_a_ratio,
+        "speed off by mains": off_by_mains,
+        "line alone disagrees": clock_disagrees,
+    },
     "coil": {
         "current rises slowly": rises_slowly,
         "armature did not move": did_not_move,

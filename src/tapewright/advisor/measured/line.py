@@ -1,9 +1,10 @@
 """What a line document shows. Marks from which on something counts as found: common practice, no source."""
 
 import math
+import re
 import statistics
 
-from tapewright.advisor.evidence import Answer
+from tapewright.advisor.evidence import Answer, yes
 from tapewright.advisor.measured.contact_edges import SHARES, judge_contacts
 from tapewright.advisor.measured.fields import (
     Document,
@@ -17,7 +18,7 @@ from tapewright.advisor.measured.fields import (
     tables,
     weighed,
 )
-from tapewright.advisor.measured.instruments import ratio_of
+from tapewright.advisor.measured.instruments import MAINS, ratio_of
 
 #: Nothing timed by the unit counts before the unit is known.
 PROOF = "speed.unit_ms"
@@ -42,6 +43,12 @@ def speed_ratio(finding: str, document: Document) -> Answer | None:
     """Speed off by an exact ratio."""
     error = figure(document, "speed.error_percent")
     return None if error is None else ratio_of(finding, error)
+
+
+def speed_mains(finding: str, document: Document) -> Answer | None:
+    """Speed off by the ratio of 50 and 60 Hz mains."""
+    error = figure(document, "speed.error_percent")
+    return None if error is None else ratio_of(finding, error, MAINS)
 
 
 def speed_hunts(finding: str, document: Document) -> Answer | None:
@@ -133,13 +140,15 @@ def suspicion(finding: str, document: Document, words: list[str]) -> Answer | No
         return None
     for entry in tables(document, "instrument"):
         text = str(entry.get("suspicion", ""))
-        if any(word in text.lower() for word in words):
-            return weighed(finding, 0.95, f"the reading suspects: {text}")
+        if any(re.search(rf"\b{re.escape(word)}", text.lower()) for word in words):
+            # that the reading takes the fault out again speaks for it, not against it
+            return yes(finding, f"the reading suspects: {text}")
     return weighed(finding, 0.1, "the reading of the line suspects nothing of the kind")
 
 
 RULES: dict[str, Rule] = {
     "speed off by a ratio": speed_ratio,
+    "speed off by mains": speed_mains,
     "speed hunts": speed_hunts,
     "speed swings with a turn": speed_swings_with_a_turn,
     "character period jumps": period_jumps,
