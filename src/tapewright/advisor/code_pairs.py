@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapewright.advisor.code_suspects import BLANK, SUSPECTS, Suspect
+from tapewright.advisor.code_suspects import BLANK, NONE_FITS, SUSPECTS, Suspect
 
 SHARES = (1.0, 0.5, 0.2)
 SLIP = 0.02
@@ -58,16 +58,26 @@ def rank_pairs(pairs: Sequence[tuple[str, str]], *, before: Iterable[str] | None
         before: for each pair the code sent before it; taken from the pairs themselves when not given.
     """
     previous = list(before) if before is not None else [BLANK, *(sent for sent, _ in pairs[:-1])]
-    logs = np.array([_log_weight(suspect, pairs, previous) for suspect in SUSPECTS])
+    logs = np.array([*(_log_weight(suspect, pairs, previous) for suspect in SUSPECTS), _log_of_none(pairs)])
     weights = np.exp(logs - logs.max())
     weights /= weights.sum()
     wrong = sum(sent != received for sent, received in pairs)
     out = []
-    for suspect, p in zip(SUSPECTS, weights.tolist(), strict=True):
+    for suspect, p in zip((*SUSPECTS, NONE_FITS), weights.tolist(), strict=True):
         triples = zip(pairs, previous, strict=True)
         explained = sum(sent != received and suspect.rule(sent, old) == received for (sent, received), old in triples)
         out.append(Ranked(suspect, p, explained, wrong))
     return sorted(out, key=lambda each: -each.probability)
+
+
+def _log_of_none(pairs: Sequence[tuple[str, str]]) -> float:
+    """Return the weight of a transformation that nobody thought of: what is wrong may come as any other code."""
+    shares = [
+        sum(math.log(share / 31 if sent != received else 1.0 - share + share / 32) for sent, received in pairs)
+        for share in (0.9, 0.5, 0.2)
+    ]
+    top = max(shares)
+    return math.log(NONE_FITS.prior) + top + math.log(sum(math.exp(log - top) for log in shares) / len(shares))
 
 
 def _log_weight(suspect: Suspect, pairs: Sequence[tuple[str, str]], previous: Sequence[str]) -> float:
@@ -87,12 +97,14 @@ def read_pairs(pairs: Sequence[tuple[str, str]], *, most: int = 6) -> PairReadin
     ranked = rank_pairs(pairs)
     if not any(sent != received for sent, received in pairs):
         return PairReading((), "", ())
-    named = [each for each in ranked if each.probability >= 0.02 and each.explains][:most]
+    worth_naming = (each for each in ranked if each.explains or each.suspect is NONE_FITS)
+    named = [each for each in worth_naming if each.probability >= 0.02][:most]
     last = pairs[-1][0]
-    code, bits = max(((c, _bits(named, c, last)) for c in ALL_CODES), key=lambda each: each[1])
-    if len(named) < 2 or bits < 0.05:
+    known = [each for each in named if each.suspect is not NONE_FITS]
+    code, bits = max(((c, _bits(known, c, last)) for c in ALL_CODES), key=lambda each: each[1])
+    if len(known) < 2 or bits < 0.05:
         return PairReading(tuple(named), "", ())
-    return PairReading(tuple(named), code, tuple((r.suspect.name, r.suspect.rule(code, last)) for r in named))
+    return PairReading(tuple(named), code, tuple((r.suspect.name, r.suspect.rule(code, last)) for r in known))
 
 
 def _bits(named: Sequence[Ranked], code: str, last: str) -> float:

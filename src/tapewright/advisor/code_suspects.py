@@ -92,6 +92,30 @@ def _whole(turn: Callable[[str], str]) -> Rule:
     return lambda sent, before: turn(sent)
 
 
+def _exchanged(one: int, other: int) -> Rule:
+    """Two elements have changed places: their leads were exchanged."""
+
+    def rule(sent: str, before: str) -> str:
+        return _with_element(_with_element(sent, one, sent[other - 1]), other, sent[one - 1])
+
+    return rule
+
+
+def _tied(one: int, other: int, value: str) -> Rule:
+    """Two elements are tied: either makes both mark ("1"), or both are needed for a mark ("0")."""
+
+    def rule(sent: str, before: str) -> str:
+        pair = sent[one - 1] + sent[other - 1]
+        both = value if value in pair else sent[one - 1]
+        return _with_element(_with_element(sent, one, both), other, both)
+
+    return rule
+
+
+def _inverted(element: int) -> Rule:
+    return lambda sent, before: _with_element(sent, element, "0" if sent[element - 1] == "1" else "1")
+
+
 def _tail_takes(first: int, step: int) -> Rule:
     """Elements from `first` on take their neighbour's value: speed off, the end of the character suffers first."""
 
@@ -137,6 +161,18 @@ def suspects() -> list[Suspect]:
             Suspect(f"elements {first} to 5 read one early", _tail_takes(first, -1), 1, ("last-elements-first",), 0),
         ]
     for k in every:
+        table.append(Suspect(f"element {k} is inverted", _inverted(k), 0.4, ("element-inverted",), k))
+        for other in range(k + 1, 6):
+            near = 1.0 if other == k + 1 else 0.5  # neighbouring leads are exchanged and bridged most easily
+            table += [
+                Suspect(f"elements {k} and {other} are exchanged", _exchanged(k, other), 1.2 * near,
+                        ("elements-exchanged",), k),
+                Suspect(f"elements {k} and {other} are bridged: a mark in one makes both mark", _tied(k, other, "1"),
+                        0.5 * near, ("elements-bridged",), k),
+                Suspect(f"elements {k} and {other} need each other: a space in one makes both space",
+                        _tied(k, other, "0"), 0.3 * near, ("elements-bridged",), k),
+            ]  # fmt: skip
+    for k in every:
         for other in (n for n in (k - 1, k + 1) if 1 <= n <= 5):
             for value, name in (("1", "mark"), ("0", "space")):
                 table += [
@@ -149,3 +185,6 @@ def suspects() -> list[Suspect]:
 
 
 SUSPECTS: tuple[Suspect, ...] = tuple(suspects())
+
+#: What is left when no rule fits: it foretells nothing.
+NONE_FITS = Suspect("nothing that is known fits", lambda sent, before: sent, 1.0, ())

@@ -58,6 +58,7 @@ class Suspected(Document, frozen=True, kw_only=True):
     row_label: ClassVar[str] = "{says}"
 
     cause: str
+    at: Annotated[str | None, told('Where it sits, for example "contact 3"; null where the evidence names no place.')]
     station: str
     says: str
     probability: Probability
@@ -105,6 +106,7 @@ class Stop(Document, frozen=True, kw_only=True):
     """Enough is known: a remedy that is worth doing now."""
 
     cause: str
+    at: str | None = None
     says: str
     probability: Probability
     why: str

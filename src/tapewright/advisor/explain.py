@@ -10,6 +10,7 @@ from tapewright.advisor.fault_sets import FaultSets
 from tapewright.advisor.machine_model import Cause, Model
 from tapewright.advisor.network import FloatArray
 from tapewright.advisor.next_test import Weighed
+from tapewright.advisor.places import SITS_FROM, name_of, places_in
 
 #: A station is suspect from this belief on; it can only be called proved below this one.
 SUSPECT_FROM, PROVED_BELOW = 0.2, 0.05
@@ -76,18 +77,21 @@ def reasons_for(
         counts: finding -> strength with which its absence counted against the cause.
     """
     there, gone, not_seen = [], [], []
+    places: dict[str, str] = {}
     for finding, strength in cause.shows.items():
         answer = settled.get(finding)
         if answer is None or answer.state == "not examined":
             not_seen.append((strength, model.findings[finding].says))
         elif answer.if_present > answer.if_absent:
             there.append((strength / model.findings[finding].leak, _says(model, answer)))
+            places |= places_in(answer.at) if strength >= SITS_FROM else {}
         else:
             gone.append((counts[finding], f"not found: {_says(model, answer)}"))
     for each in (there, gone, not_seen):
         each.sort(key=lambda reason: -reason[0])
     return Suspected(
-        cause=cause.name,
+        cause=name_of(cause.name),
+        at=next(iter(places.values())) if len(places) == 1 else None,
         station=cause.station,
         says=cause.says,
         probability=probability,
@@ -113,7 +117,7 @@ def describe(model: Model, weighed: Weighed, sets: FaultSets, stay_away: FloatAr
     """Return a weighed test with its outcomes, from the fault sets, and the causes it tells apart."""
     test, names = weighed.test, list(model.findings)
     outcomes = [
-        _outcome(model, names[place], model.findings[names[place]].says, sets, 1.0 - stay_away[:, place])
+        _outcome(model, name_of(names[place]), model.findings[names[place]].says, sets, 1.0 - stay_away[:, place])
         for place in weighed.findings[:MOST_OUTCOMES]
     ]
     shown = list(weighed.findings[:1] if test.question else weighed.findings)
@@ -143,7 +147,7 @@ def _outcome(model: Model, name: str | None, says: str, sets: FaultSets, chance:
     after = (weight @ sets.present) / total
     lead = int(np.argmax(after))
     cause = list(model.causes.values())[lead]
-    then = Then(cause=cause.name, says=cause.says, probability=float(after[lead]))
+    then = Then(cause=name_of(cause.name), says=cause.says, probability=float(after[lead]))
     return Outcome(finding=name, says=says, chance=total, then=then)
 
 

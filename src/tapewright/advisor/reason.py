@@ -22,6 +22,7 @@ from tapewright.advisor.machine_model import Model
 from tapewright.advisor.network import BoolArray, FloatArray, Likelihoods, Network
 from tapewright.advisor.next_test import Bounds, chance_absent, weigh_tests
 from tapewright.advisor.one_observation import as_one_observation
+from tapewright.advisor.places import at_their_places, name_of
 from tapewright.advisor.search import UNCLEAR
 from tapewright.advisor.stop import enough_known
 from tapewright.advisor.workplan import TooEntangledError
@@ -47,6 +48,8 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
     bounds = bounds or Bounds()
     settled = settle(evidence.answers)
     dangers = dangers_in(model, settled.values(), evidence.said)
+    notes_of_all = (*_contradictions(model, settled), *_unclear(model, settled), *_several_places(settled))
+    model, settled, evidence = at_their_places(model, settled, evidence)
     on_record = still_on_record(evidence.on_record, dangers)
     network = as_one_observation(model, _after_remedies(model, evidence), settled)
     learnt, belief, notes = _believe(model, network, settled)
@@ -73,17 +76,15 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
         next_tests=tuple(describe(model, each, sets, stay_away) for each in tests),
         stop=enough_known(model, by_cause, sets, stay_away, tests, bounds, evidence.tried) if found else None,
         unexplained=tuple(
-            Unexplained(finding=f.name, says=f.says, probability=p) for f, p in left if p > UNEXPLAINED_FROM
+            Unexplained(finding=name_of(f.name), says=f.says, probability=p) for f, p in left if p > UNEXPLAINED_FROM
         ),
         evidence=tuple(_known(model, answer) for answer in settled.values()),
         on_record=tuple(sorted(evidence.on_record)),
-        tried=tuple(sorted(evidence.tried)),
+        tried=tuple(sorted({name_of(name) for name in evidence.tried})),
         notes=(
             *evidence.notes,
             *notes,
-            *_contradictions(model, settled),
-            *_unclear(model, settled),
-            *_several_places(settled),
+            *notes_of_all,
         ),
     )
 
@@ -98,7 +99,7 @@ def _in_question(belief: FloatArray) -> BoolArray:
 
 def _known(model: Model, answer: Answer) -> Known:
     return Known(
-        finding=answer.finding,
+        finding=name_of(answer.finding),
         says=model.findings[answer.finding].says,
         state=answer.state,
         at=answer.at or None,

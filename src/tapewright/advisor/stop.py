@@ -19,6 +19,7 @@ from tapewright.advisor.fault_sets import FaultSets
 from tapewright.advisor.machine_model import DEPTHS, Cause, Model
 from tapewright.advisor.network import FloatArray
 from tapewright.advisor.next_test import Bounds, Weighed
+from tapewright.advisor.places import name_of
 
 #: A remedy believed less than this is not "clearly worth trying" while a test is left; and what is, when none is.
 WORTH_A_TRY, LAST_RESORT = 0.25, 0.03
@@ -68,7 +69,7 @@ def enough_known(
 
 def _stop(cause: Cause, p: float, why: str) -> Stop:
     return Stop(
-        cause=cause.name,
+        cause=name_of(cause.name),
         says=cause.says,
         probability=p,
         why=why,

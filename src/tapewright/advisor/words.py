@@ -91,11 +91,15 @@ def _causes(causes: tuple[Suspected, ...], *, anything: bool) -> Iterator[str]:
     shown = [b for b in causes if b.supports and b.probability >= LEAST_PROBABILITY][:MOST_CAUSES]
     yield "Suspected:" if shown else "Nothing is suspected more than by chance."
     for belief in shown:
-        yield from wrapped(f"  {percent(belief.probability):>10}  {belief.says} [{belief.cause}]", 14)
+        yield from wrapped(f"  {percent(belief.probability):>10}  {belief.says}{_place(belief)} [{belief.cause}]", 14)
         yield from _reasons("for", belief.supports)
         yield from _reasons("against", belief.against)
         yield from _reasons("not looked at", belief.missing[:3])
     yield ""
+
+
+def _place(belief: Suspected) -> str:
+    return f", {belief.at}" if belief.at and belief.at not in belief.says else ""
 
 
 def _reasons(word: str, reasons: Iterable[str]) -> Iterator[str]:

@@ -85,12 +85,15 @@ def judge_contacts(finding: str, document: Document, rule: str, unit_ms: float) 
         return None
     chances = [(_chance(contact, SHARES[rule], unit_ms), contact) for contact in contacts]
     chance, worst = max(chances, key=lambda found: found[0])
+    too = [contact for other, contact in chances if other > 0.5 + NEITHER and contact is not worst]
     if chance < 0.5 - NEITHER:
         worst = max(contacts, key=lambda contact: contact.distance)
     how = f"contact {worst.name} is off by {_percent(worst, unit_ms)}"
     if abs(chance - 0.5) <= NEITHER:
         return cannot_say(finding, f"{how}, at one edge")
-    return weighed(finding, chance, how, at=f"contact {worst.name}" if chance > 0.5 else "")
+    how = "; ".join([how, *(f"contact {each.name} by {_percent(each, unit_ms)}" for each in too)])
+    at = ", ".join(f"contact {each.name}" for each in sorted([worst, *too], key=lambda each: each.name))
+    return weighed(finding, chance, how, at=at if chance > 0.5 else "")
 
 
 def _chance(contact: Edges, shares: Mapping[str, float], unit_ms: float) -> float:

@@ -26,6 +26,7 @@ from tapewright.advisor.measured.fields import (
     tables,
     weighed,
 )
+from tapewright.advisor.vocabulary import place_in
 
 #: Ratios one meets: mains 50 and 60 Hz exchanged, gears for another speed.
 RATIOS = {"6/5": 6 / 5, "5/6": 5 / 6, "50/45.45": 50 / 45.45, "45.45/50": 45.45 / 50, "3/2": 1.5, "2/3": 2 / 3,
@@ -228,16 +229,17 @@ def _judge(finding: str, entry: Document, side: str) -> Answer | None:
     name = str(verdict.get("check") or entry.get("id"))
     seen = figure_of(dict(verdict))
     how = f"{name}: {seen if seen else 'read'}, {verdict.get('state')}"
+    at = place_in(f"{entry.get('id', '')} {name} {entry.get('what', '')}".replace("-", " ").replace("_", " "))
     if verdict.get("state") == "within":
         return no(finding, how)
     if verdict.get("state") != "outside":
         return None
     if value is None:
-        return yes(finding, how) if side == "either" else None
+        return yes(finding, how, at) if side == "either" else None
     is_high = high is not None and value > high
     is_low = low is not None and value < low
     wanted = {"high": is_high, "low": is_low, "either": is_high or is_low}
-    return yes(finding, how) if wanted.get(side, False) else no(finding, how)
+    return yes(finding, how, at) if wanted.get(side, False) else no(finding, how)
 
 
 #: kind of document -> its rules by name
