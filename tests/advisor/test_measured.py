@@ -93,10 +93,12 @@ def speed(percent, u=0.1, ways=("tachometer", "stopwatch", "line"), **more):
 
 @pytest.mark.parametrize(("document", "wanted", "proven"), [
     (speed(0.1), {"unit-too-long": "absent", "unit-too-short": "absent", "speed-off-by-a-ratio": "absent",
+                  "speed-off-by-mains-ratio": "absent",
                   "known-clock-reads-wrong": "absent"}, True),
     # 60 Hz machine on 50 Hz: 50/60 - 1 = -16.7 %
     (speed(-16.67, ways=("tachometer",)), {"unit-too-long": "present", "unit-too-short": "absent",
-                                           "speed-off-by-a-ratio": "present"}, False),
+                                           "speed-off-by-a-ratio": "present",
+                                           "speed-off-by-mains-ratio": "present"}, False),
     (speed(None, consistent=False, odd_one="line"), {"known-clock-reads-wrong": "rather present"}, False),
     (speed(None, consistent=False), {}, False),
 ])  # fmt: skip

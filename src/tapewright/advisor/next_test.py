@@ -86,12 +86,14 @@ def weigh_tests(
     """
     every = chance_absent(sets, strength)
     stay_away, weight = (every, sets.weight) if in_question is None else told_apart(sets, every, in_question)
+    touches = np.any(strength[slice(None) if in_question is None else in_question] > 0, axis=0)
     single = _single_bits(stay_away, weight)
     place = {name: number for number, name in enumerate(model.findings)}
     weighed = []
     for test in model.tests.values():
         if bounds.allow(test):
-            open_findings = [place[name] for name in model.shown_by(test.name) if not examined[place[name]]]
+            shown = (place[name] for name in model.shown_by(test.name))
+            open_findings = [f for f in shown if not examined[f] and touches[f]]
             best = tuple(sorted(open_findings, key=lambda f: -single[f])[:MOST_FINDINGS])
             bits = float(single[best[0]]) if len(best) == 1 else joint_bits(stay_away, weight, best)
             weighed.append(Weighed(test, best, bits, bits / test.minutes))
@@ -112,7 +114,8 @@ def told_apart(sets: FaultSets, stay_away: FloatArray, in_question: BoolArray) -
     causes that hardly anything speaks for.
     """
     kinds, group = np.unique(sets.present[:, in_question], axis=0, return_inverse=True)
-    weight = np.bincount(group.ravel(), sets.weight, minlength=len(kinds))
+    weight: FloatArray = np.zeros(len(kinds))
+    np.add.at(weight, group.ravel(), sets.weight)
     sums = np.zeros((len(kinds), stay_away.shape[1]))
     np.add.at(sums, group.ravel(), sets.weight[:, None] * stay_away)
     return sums / weight[:, None], weight

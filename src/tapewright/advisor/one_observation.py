@@ -46,7 +46,8 @@ def as_one_observation(model: Model, network: Network, settled: Mapping[str, Ans
         if own:
             follows = [place[name] for name in shown if model.findings[name].follows]
             leak[follows] = np.maximum(leak[follows], FOLLOWS)
-        _deny(strength, network.strength[:, [place[name] for name in own or shown]].any(axis=1), gone)
+        by_shown: BoolArray = np.any(network.strength[:, [place[name] for name in own or shown]] > 0, axis=1)
+        _deny(strength, by_shown, gone)
     return replace(network, strength=strength, leak=leak)
 
 

@@ -30,8 +30,8 @@ from tapewright.advisor.workplan import TooEntangledError
 #: A finding is reported unexplained when it is more likely to have no listed cause than to have one.
 UNEXPLAINED_FROM = 0.5
 MOST_TESTS = 5
-#: A next test serves the complaint: it is weighed by what it tells about causes believed so much, or the first so many.
-IN_QUESTION_FROM, FEWEST_IN_QUESTION = 0.05, 3
+#: A next test serves the complaint: it is weighed by what it tells about causes believed so much, else the first few.
+IN_QUESTION_FROM, FEWEST_IN_QUESTION = 0.1, 3
 
 
 def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> Diagnosis:
@@ -90,11 +90,11 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
 
 
 def _in_question(belief: FloatArray) -> BoolArray:
-    """Return the causes that a next test should tell apart: those that something speaks for, and the first few."""
-    first = np.argsort(-belief)[:FEWEST_IN_QUESTION]
-    out = belief >= IN_QUESTION_FROM
-    out[first] = True
-    return np.asarray(out)
+    """Return the causes that a next test should tell apart: those that something speaks for, else the first few."""
+    out: BoolArray = belief >= IN_QUESTION_FROM
+    if not out.any():
+        out[np.argsort(-belief)[:FEWEST_IN_QUESTION]] = True
+    return out
 
 
 def _known(model: Model, answer: Answer) -> Known:

@@ -63,7 +63,9 @@ def enough_known(
     deep = DEPTHS.index(first.depth) > DEPTHS.index(bounds.depth)
     if now <= best and p >= WORTH_A_TRY:
         why = "no test would save as many minutes as it takes"
-        return _stop(first, p, why + (" (it goes deeper than the limit you set)" if deep else ""))
+        over = ["goes deeper"] if deep else []
+        over += ["takes longer"] if first.minutes > bounds.minutes else []
+        return _stop(first, p, why + (f" (it {' and '.join(over)} than the limit you set)" if over else ""))
     return None
 
 

@@ -1,14 +1,19 @@
 """A diagnosis for the bench: first what to do now, then who is suspected and why, then the chain."""
 
+import re
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from tapewright.advisor.document import Danger, Diagnosis, NextTest, NotCounted, Pairs, Stop, Suspected
+from tapewright.advisor.document import Danger, Diagnosis, Known, NextTest, NotCounted, Pairs, Stop, Suspected
 from tapewright.advisor.explain import percent
 from tapewright.alphabets import ITA2
 
 WIDTH = 100
 MOST_CAUSES, LEAST_PROBABILITY = 6, 0.02
+#: Belief from which a remedy is told as what is known, not as what is worth trying.
+SURE_FROM = 0.9
+#: How an answer says what was written.
+WROTE = re.compile(r"you wrote '([^']*)'")
 DEPTH = {"none": "nothing to take off", "covers": "covers off", "assembly": "a unit off", "strip": "strip down"}
 RISK = {"none": "no risk", "hand": "fingers and springs", "power": "under power", "loop": "mains or loop voltage near"}
 
@@ -24,6 +29,7 @@ FORBIDS = {
 def diagnosis_text(found: Diagnosis) -> str:
     """Return the report."""
     lines = [*_danger(found.danger), found.machine.title[0].upper() + found.machine.title[1:], ""]
+    lines += _taken(found.evidence)
     lines += _stop(found.stop, found.causes) if found.stop else []
     lines += _next(found.next_tests, stopped=found.stop is not None)
     lines += _causes(found.causes, anything=bool(found.evidence))
@@ -49,9 +55,20 @@ def _danger(dangers: Iterable[Danger]) -> Iterator[str]:
         yield ""
 
 
+def _taken(evidence: Iterable[Known]) -> Iterator[str]:
+    """Tell how free words were taken, so that a wrong reading is seen at once."""
+    told = [(each, words) for each in evidence if (words := WROTE.match(each.how)) and words[1] != each.finding]
+    for each, words in told:
+        so = {"present": "", "rather present": ", rather so", "not examined": ", cannot be said"}.get(
+            each.state, ": not so"
+        )
+        yield from wrapped(f"You wrote {words[1]!r}. Taken as: {_low(each.says)}{so}.", 2)
+    yield from [""] if told else []
+
+
 def _stop(stop: Stop, causes: Iterable[Suspected]) -> Iterator[str]:
     depth = next(each.remedy.depth for each in causes if each.cause == stop.cause)
-    yield "Stop, you know enough. Do this:"
+    yield "Stop, you know enough. Do this:" if stop.probability >= SURE_FROM else "Not certain, but do this now:"
     for caution in stop.cautions:
         yield from wrapped(f"  ! {caution}", 4)
     yield from wrapped(f"  {stop.do}.", 2)

@@ -48,8 +48,14 @@ def next_step(standing: "FaultReport") -> dict[str, object] | None:
     """Return the card: the remedy when enough is known, else the best test; None when nothing is left."""
     found = standing.diagnosis
     if found.stop is not None:
-        return _remedy(standing.model, found.stop)
-    return test_card(standing.model, found.next_tests[0]) if found.next_tests else None
+        card = _remedy(standing.model, found.stop)
+    elif found.next_tests:
+        card = test_card(standing.model, found.next_tests[0])
+    else:
+        return None
+    danger = [f"DANGER. {each.says}. {' '.join(each.do)}" for each in found.danger]
+    own = card["cautions"] if isinstance(card["cautions"], list) else []
+    return card | ({"cautions": [*danger, *own], "must_be_read": True} if danger else {})
 
 
 def _remedy(model: "Model", stop: "Stop") -> dict[str, object]:
