@@ -40,6 +40,25 @@ def test_what_follows_from_the_alphabet(pairs, name):
     assert rank_pairs(pairs)[0].suspect.name == name
 
 
+@pytest.mark.parametrize(
+    ("pairs", "name"),
+    [
+        # element 1 and 2 exchanged: 10000 and 01000 change places, 11000 stays (written out by hand)
+        ([(E, "01000"), ("01000", E), (A, A), (R, "10010"), (T, T)], "elements 1 and 2 are exchanged"),
+        ([(E, "10100"), ("00100", "10100"), (T, T), (A, "11100")],
+         "elements 1 and 3 are bridged: a mark in one makes both mark"),
+        ([(E, BLANK), ("11000", "11000"), ("01000", BLANK), (T, T), (Y, H)],
+         "elements 1 and 2 need each other: a space in one makes both space"),
+        ([(E, BLANK), (BLANK, E), (T, "10001"), (R, "11010"), (Y, H)], "element 1 is inverted"),
+        # a cipher that is no fault: each code comes as another without a rule
+        ([(E, "01101"), (T, "11010"), (R, "00111"), (Y, "01110"), (A, "10111"), (H, "11100")],
+         "nothing that is known fits"),
+    ],
+)  # fmt: skip
+def test_slips_of_reassembly_and_what_nothing_fits(pairs, name):
+    assert rank_pairs(pairs)[0].suspect.name == name
+
+
 def test_single_marks_and_single_spaces_are_complements():
     marks = {"E": "10000", "LF": "01000", "SPACE": "00100", "CR": "00010", "T": "00001"}
     spaces = {"V": "01111", "X": "10111", "FIGS": "11011", "Q": "11101", "K": "11110"}

@@ -13,14 +13,18 @@ on which they differ most is named, so that the next keystroke decides.
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from tapewright.advisor.code_suspects import BLANK, NONE_FITS, SUSPECTS, Suspect
+from tapewright.advisor.network import BoolArray, FloatArray
 
 SHARES = (1.0, 0.5, 0.2)
+#: The same for what nobody thought of, which may by chance leave a code as it is.
+SHARES_OF_NONE = (0.9, 0.5, 0.2)
 SLIP = 0.02
 ALL_CODES = tuple(format(number, "05b") for number in range(32))
 
@@ -58,38 +62,35 @@ def rank_pairs(pairs: Sequence[tuple[str, str]], *, before: Iterable[str] | None
         before: for each pair the code sent before it; taken from the pairs themselves when not given.
     """
     previous = list(before) if before is not None else [BLANK, *(sent for sent, _ in pairs[:-1])]
-    logs = np.array([*(_log_weight(suspect, pairs, previous) for suspect in SUSPECTS), _log_of_none(pairs)])
+    counts = Counter((sent, received, old) for (sent, received), old in zip(pairs, previous, strict=True))
+    times = np.array(list(counts.values()), dtype=np.float64)
+    right = np.array([sent == received for sent, received, _ in counts])
+    foretold = np.array([[each.rule(sent, old) == received for sent, received, old in counts] for each in SUSPECTS])
+    logs = np.array([*(_log_weight(each, row, right, times) for each, row in zip(SUSPECTS, foretold, strict=True)),
+                     _log_of_none(right, times)])  # fmt: skip
     weights = np.exp(logs - logs.max())
     weights /= weights.sum()
-    wrong = sum(sent != received for sent, received in pairs)
-    out = []
-    for suspect, p in zip((*SUSPECTS, NONE_FITS), weights.tolist(), strict=True):
-        triples = zip(pairs, previous, strict=True)
-        explained = sum(sent != received and suspect.rule(sent, old) == received for (sent, received), old in triples)
-        out.append(Ranked(suspect, p, explained, wrong))
-    return sorted(out, key=lambda each: -each.probability)
+    explained = [int(times @ (row & ~right)) for row in foretold]
+    wrong = int(times @ ~right)
+    found = zip((*SUSPECTS, NONE_FITS), weights.tolist(), (*explained, 0), strict=True)
+    return sorted((Ranked(each, p, n, wrong) for each, p, n in found), key=lambda ranked: -ranked.probability)
 
 
-def _log_of_none(pairs: Sequence[tuple[str, str]]) -> float:
+def _log_weight(suspect: Suspect, foretold: BoolArray, right: BoolArray, times: FloatArray) -> float:
+    chances = [share * foretold + (1.0 - share) * right for share in SHARES]
+    return _averaged(suspect, [times @ np.log((1.0 - SLIP) * p + SLIP / 32) for p in chances])
+
+
+def _log_of_none(right: BoolArray, times: FloatArray) -> float:
     """Return the weight of a transformation that nobody thought of: what is wrong may come as any other code."""
-    shares = [
-        sum(math.log(share / 31 if sent != received else 1.0 - share + share / 32) for sent, received in pairs)
-        for share in (0.9, 0.5, 0.2)
-    ]
-    top = max(shares)
-    return math.log(NONE_FITS.prior) + top + math.log(sum(math.exp(log - top) for log in shares) / len(shares))
+    logs = [np.where(right, math.log(1.0 - share + share / 32), math.log(share / 31)) for share in SHARES_OF_NONE]
+    return _averaged(NONE_FITS, [times @ each for each in logs])
 
 
-def _log_weight(suspect: Suspect, pairs: Sequence[tuple[str, str]], previous: Sequence[str]) -> float:
-    by_share = []
-    for share in SHARES:
-        log = 0.0
-        for (sent, received), old in zip(pairs, previous, strict=True):
-            p = share * (suspect.rule(sent, old) == received) + (1.0 - share) * (sent == received)
-            log += math.log((1.0 - SLIP) * p + SLIP / 32)
-        by_share.append(log)
-    top = max(by_share)
-    return math.log(suspect.prior) + top + math.log(sum(math.exp(log - top) for log in by_share) / len(by_share))
+def _averaged(suspect: Suspect, logs: list[float]) -> float:
+    """Return the logarithm of the prior times the mean over the shares."""
+    top = max(logs)
+    return float(math.log(suspect.prior) + top + math.log(sum(math.exp(log - top) for log in logs) / len(logs)))
 
 
 def read_pairs(pairs: Sequence[tuple[str, str]], *, most: int = 6) -> PairReading:
