@@ -5,6 +5,7 @@ A file that begins to touch the world fails the test until somebody decides that
 """
 
 import ast
+import functools
 from pathlib import Path
 
 SOURCE = Path(__file__).parents[2] / "src" / "tapewright"
@@ -21,9 +22,9 @@ RIM: dict[str, str] = {
     "message": "",
     "recordings": """
         files/csv_file files/csv_rows files/formats files/npy_file files/npz_file files/on_disk
-        files/raw_file files/read files/samples files/tables files/vcd_file files/wav_file files/waveform
+        files/raw_file files/read files/samples files/stamps_file files/tables files/vcd_file files/wav_file files/waveform
         live/asked live/byte_stream live/control_line live/growing_file live/oscilloscope live/recorder
-        live/scope_profile live/serial_text live/sound_card live/source live/sources
+        live/scope_profile live/serial_text live/sound_card live/source live/sources live/stamped
     """,
     "line": """
         command from_settings json live/soak_command live/soak_files live/soak_run live/watch
@@ -64,6 +65,7 @@ RIM: dict[str, str] = {
 }
 
 
+@functools.cache
 def touching_the_world() -> set[str]:
     """Return the files (relative, without .py) that touch the world, by themselves or by what they import."""
     files = {path.relative_to(SOURCE).with_suffix("").as_posix(): path for path in SOURCE.rglob("*.py")}
