@@ -8,14 +8,14 @@ near there, so neither shade nor coloured paper nor a stain moves the answer:
 """
 
 from dataclasses import dataclass
-from enum import Enum
 
 import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from tapewright.pictures.picture import BoolArray, FloatArray, GreyArray
-from tapewright.tape.strip import STEPS, Strip
+from tapewright.tape.document import HoleState
+from tapewright.tape.grid import STEPS, Grid
 from tapewright.tape.windows import (
     BEYOND_RIM,
     FEED_BEYOND,
@@ -48,14 +48,6 @@ RIM_SURE = 0.55
 #: A hole 14 % open, a segment of the circle, shows 30 % of its outline (geometry). With half of that, or with more
 #: open beside a mark than any mark alone needs (owner's choice), a hole may hide; a cut hole shows 40 % or more.
 RIM_MAYBE, OPEN_MAYBE, RIM_CUT = 0.15, 0.35, 0.40
-
-
-class HoleState(Enum):
-    """What is seen at a position."""
-
-    CLEAN = "clean"
-    PARTIAL = "partial"
-    ABSENT = "absent"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,7 +87,7 @@ class Openings:
     clean_area: float
 
 
-def look_at_holes(windows: Windows, strip: Strip) -> Openings:
+def look_at_holes(windows: Windows, strip: Grid) -> Openings:
     """Measure every position of a strip."""
     paper, core = ring_and_core(windows)
     sign = 1.0 if strip.light else -1.0

@@ -12,8 +12,7 @@ import numpy as np
 from tapewright.errors import WrongUseError
 from tapewright.furniture.whole_file import write_whole
 from tapewright.pictures.picture import Picture
-from tapewright.tape.document import Hole, Row, StripReading, TapeReading
-from tapewright.tape.holes import HoleState
+from tapewright.tape.document import Hole, HoleState, Row, Strip, Tape
 
 #: blue, green, red
 CLEAN, PARTIAL, ABSENT, INK = (94, 130, 31), (15, 41, 200), (140, 130, 120), (180, 90, 20)
@@ -22,7 +21,7 @@ ROWS_A_NUMBER = 10
 LEAST_STEP_PX = 28.0
 
 
-def write_overlay(picture: Picture, reading: TapeReading, path: Path) -> None:
+def write_overlay(picture: Picture, reading: Tape, path: Path) -> None:
     """Write the marked picture as PNG.
 
     Raises:
@@ -36,9 +35,9 @@ def write_overlay(picture: Picture, reading: TapeReading, path: Path) -> None:
     write_whole(path, data.tobytes())
 
 
-def marked(picture: Picture, reading: TapeReading) -> np.ndarray:
+def marked(picture: Picture, reading: Tape) -> np.ndarray:
     """Return the marked picture, shape (height, width, 3), blue-green-red."""
-    step = 2.54 * reading.scale.value
+    step = 2.54 * reading.px_per_mm
     zoom = float(np.ceil(LEAST_STEP_PX / step)) if step < LEAST_STEP_PX else 1.0
     pixels = picture.pixels if picture.pixels.ndim == 3 else cv2.cvtColor(picture.pixels, cv2.COLOR_GRAY2BGR)
     # paled, so that the marks stand out
@@ -50,7 +49,7 @@ def marked(picture: Picture, reading: TapeReading) -> np.ndarray:
     return np.asarray(canvas)
 
 
-def _mark_strip(canvas: np.ndarray, strip: StripReading, number: int, step: float, zoom: float) -> None:
+def _mark_strip(canvas: np.ndarray, strip: Strip, number: int, step: float, zoom: float) -> None:
     thick = max(1, round(step / 22))
     for row in strip.rows:
         _square(canvas, _at(row.x_px, row.y_px, zoom), round(0.3 * step), thick)

@@ -10,9 +10,9 @@ import numpy as np
 
 from tapewright.pictures.picture import BoolArray, FloatArray, Levels, Points
 from tapewright.reference.five_unit_tape import TRACK_STEPS
+from tapewright.tape.grid import STEPS, Grid, refit
 from tapewright.tape.holes import FEED, HoleState, Openings, look_at_holes, states
 from tapewright.tape.neighbours import rolling_median
-from tapewright.tape.strip import STEPS, Strip, refit
 from tapewright.tape.windows import cut_windows
 
 #: Rows tried beyond each end of a chain: the last feed holes may be torn, dirty or near the border.
@@ -35,13 +35,13 @@ class Rows:
         on_paper: shape (rows, 7), whether the paper round the position is there.
     """
 
-    strip: Strip
+    strip: Grid
     openings: Openings
     states: np.ndarray
     on_paper: BoolArray
 
 
-def read_rows(levels: Levels, strip: Strip) -> Rows:
+def read_rows(levels: Levels, strip: Grid) -> Rows:
     """Look at every row of a strip, and keep those from the first to the last that can be read."""
     first = _longer(strip)
     windows = cut_windows(levels, first)
@@ -56,7 +56,7 @@ def read_rows(levels: Levels, strip: Strip) -> Rows:
     return Rows(strip, openings, states(openings), _on_paper(openings.paper, openings, strip))
 
 
-def grid_shift(before: Strip, after: Strip) -> Points:
+def grid_shift(before: Grid, after: Grid) -> Points:
     """Return how far each place of the grid has moved, shape (rows, 7): steps along + i steps across."""
     way = np.stack([after.place(k) - before.place(k) for k in STEPS], 1)
     along, across = after.along[:, None], after.across[:, None]
@@ -65,7 +65,7 @@ def grid_shift(before: Strip, after: Strip) -> Points:
     return np.asarray((way.conj() * across).imag / area + 1j * (along.conj() * way).imag / area)
 
 
-def _longer(strip: Strip) -> Strip:
+def _longer(strip: Grid) -> Grid:
     """Put BEYOND_ROWS empty rows on both ends."""
     n = np.arange(1, BEYOND_ROWS + 1)
 
@@ -80,7 +80,7 @@ def _longer(strip: Strip) -> Strip:
     )  # fmt: skip
 
 
-def _centred(strip: Strip, openings: Openings) -> Strip:
+def _centred(strip: Grid, openings: Openings) -> Grid:
     """Move each feed hole to its grey-level centre, and fit the grid again to the centres of the whole code holes."""
     seen = _without_gap(feed_seen(openings))
     u, v = openings.u[:, FEED], openings.v[:, FEED]
@@ -115,7 +115,7 @@ def feed_seen(openings: Openings) -> BoolArray:
     return np.asarray(seen, np.bool_)
 
 
-def _on_paper(paper: FloatArray, openings: Openings, strip: Strip) -> BoolArray:
+def _on_paper(paper: FloatArray, openings: Openings, strip: Grid) -> BoolArray:
     """Say where the ring is as light as the paper of the strip; beyond a tear it is as dark as the holes."""
     sign = 1.0 if strip.light else -1.0
     near = np.median(paper[:, 1:6], axis=1)

@@ -10,6 +10,9 @@ from tapewright.tape.holes import FEED, marked
 from tapewright.tape.rows import Rows, columns_of
 
 STEP_OF_TRACK = np.array(TRACK_STEPS)
+#: A feed hole is longer than the others from here on: this share of a step (0.05 mm), and this many robust standard
+#: deviations of all of them (owner's choice).
+LONGER_STEPS, SIGMAS = 0.02, 8.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,3 +84,19 @@ def pose(rows: Rows, part: slice, *, side: int, forward: bool) -> Posed:
         advance=way * strip.advance, on_paper=rows.on_paper[n][:, columns],
         marked=marked(seen, rows.states)[n][:, columns],
     )  # fmt: skip
+
+
+def longer_feed_holes(posed: Posed) -> BoolArray:
+    """Return in which rows the feed hole is longer than the others, shape (n,); dirty ones do not count.
+
+    A tape that hardly moved between two strokes carries two codes on one row, and its feed hole is cut twice, a little
+    apart. A tooth that tears one feed hole leaves the same trace, so it is a suspicion, not a finding; a tape that did
+    not move at all leaves none.
+    """
+    usable = posed.feed_clean & np.isfinite(posed.feed_oval)
+    if usable.sum() < 2:
+        return np.zeros(posed.rows, bool)
+    middle = float(np.median(posed.feed_oval[usable]))
+    off = posed.feed_oval - middle
+    spread = 1.4826 * float(np.median(np.abs(off[usable])))
+    return np.asarray(usable & (off > max(LONGER_STEPS, SIGMAS * spread)), np.bool_)

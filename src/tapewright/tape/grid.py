@@ -27,7 +27,7 @@ MOST_CHAINS = 40
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Strip:
+class Grid:
     """One strip with its rows in the order in which they were found (not yet the reading order).
 
     Attributes:
@@ -70,12 +70,12 @@ class Strip:
         return self.z + ahead * self.along + step * self.across + step * step * self.bow
 
 
-def lay_strips(chains: list[Chain], spots: Spots, factor: float, *, light: bool) -> list[Strip]:
+def lay_strips(chains: list[Chain], spots: Spots, factor: float, *, light: bool) -> list[Grid]:
     """Join chains and lay the grids, in pixels of the full picture; of strips on one another keep the longest."""
     full = Spots(from_level(spots.z, factor), spots.diameter / factor)
     joined = _join([replace(c, z=from_level(c.z, factor), pitch_px=c.pitch_px / factor,
                             diameter_px=c.diameter_px / factor) for c in chains])  # fmt: skip
-    strips: list[Strip] = []
+    strips: list[Grid] = []
     joined.sort(key=lambda c: -c.z.size)
     for chain in joined[:MOST_CHAINS]:
         if not any(_lies_on(chain, strip) for strip in strips):
@@ -119,7 +119,7 @@ def _continues(x: Points, y: Points, pitch: float, other: float) -> bool:
     return bool(0.5 < place.real < JOIN_ROWS and abs(place.imag) < 0.25 + 0.08 * place.real)
 
 
-def _lies_on(chain: Chain, strip: Strip) -> bool:
+def _lies_on(chain: Chain, strip: Grid) -> bool:
     """Return whether most of a chain lies within the width of a strip."""
     i, j = nearest_within(chain.z, strip.z, 4.2 * strip.pitch_px)
     if i.size < 0.5 * chain.z.size:
@@ -128,10 +128,10 @@ def _lies_on(chain: Chain, strip: Strip) -> bool:
     return bool(np.mean((np.abs(place.imag) < 3.6) & (np.abs(place.real) < 1.6)) > 0.5)
 
 
-def _straight_grid(chain: Chain, *, light: bool) -> Strip:
+def _straight_grid(chain: Chain, *, light: bool) -> Grid:
     z, found = _with_missing_rows(chain.z, chain.pitch_px)
     along = smooth_steps(z)
-    return Strip(z, found, along, along * 1j, 0 * along, 0.0, chain.diameter_px / chain.pitch_px, light)
+    return Grid(z, found, along, along * 1j, 0 * along, 0.0, chain.diameter_px / chain.pitch_px, light)
 
 
 def _with_missing_rows(z: Points, pitch: float) -> tuple[Points, BoolArray]:
@@ -188,7 +188,7 @@ def _even_out(length: FloatArray) -> FloatArray:
     return np.asarray(fit)
 
 
-def _fit_across(strip: Strip, spots: Spots, feed_px: float) -> Strip:
+def _fit_across(strip: Grid, spots: Spots, feed_px: float) -> Grid:
     size = spots.diameter / feed_px
     z = spots.z[(size > CODE_LOW) & (size < CODE_HIGH)]
     # widen from the near tracks to the far ones: a slant grows with the distance from the feed row
@@ -200,14 +200,14 @@ def _fit_across(strip: Strip, spots: Spots, feed_px: float) -> Strip:
     return strip
 
 
-def _matches(strip: Strip, z: Points, farthest: int) -> tuple[IntArray, IntArray, Points]:
+def _matches(strip: Grid, z: Points, farthest: int) -> tuple[IntArray, IntArray, Points]:
     steps = [k for k in STEPS if k and abs(k) <= farthest]
     places = np.concatenate([strip.place(k) for k in steps])
     i, j = nearest_within(places, z, 0.34 * strip.pitch_px)
     return i % strip.rows, np.array(steps)[i // strip.rows], z[j]
 
 
-def refit(strip: Strip, row: IntArray, step: IntArray, seen: Points, terms: int) -> Strip:
+def refit(strip: Grid, row: IntArray, step: IntArray, seen: Points, terms: int) -> Grid:
     """Fit advance, C and E by least squares to the centres `seen` of holes at (row, step), leaving out the worst."""
     # what is fitted is the correction: with holes in one track only, the least one keeps the grid square
     place = (seen - strip.z[row]) / strip.along[row]
