@@ -203,7 +203,8 @@ def json_schema(kind: type[Document]) -> dict[str, Any]:
 def _records(info: Any) -> set[type[Document]]:
     """Return the records that a type leads to; two rooms may call theirs by one name."""
     if isinstance(info, msgspec.inspect.StructType):
-        return {info.cls}.union(*(_records(each.type) for each in info.fields))
+        own = {info.cls} if issubclass(info.cls, Document) else set[type[Document]]()
+        return own.union(*(_records(each.type) for each in info.fields))
     below = [getattr(info, name) for name in ("type", "item_type", "value_type") if hasattr(info, name)]
     below += [*getattr(info, "types", ()), *getattr(info, "item_types", ())]
     return set[type[Document]]().union(*map(_records, below))
