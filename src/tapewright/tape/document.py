@@ -19,6 +19,10 @@ class HoleState(Enum):
     ABSENT = "absent"
 
 
+#: States of a hole that counts as punched.
+PUNCHED = (HoleState.CLEAN, HoleState.PARTIAL)
+
+
 class Source(Document, frozen=True, kw_only=True):
     """The picture that was read."""
 
@@ -32,7 +36,7 @@ class PictureScale(Document, frozen=True, kw_only=True):
     """Pixels for a millimetre, and how that is known."""
 
     px_per_mm: Annotated[Reading, figure("scale", "px/mm")]
-    from_: Literal["dpi tag", "tape width", "feed pitch", "given", "track grid"] = field(name="from")
+    from_: Literal["dpi tag", "tape width", "given", "track grid"] = field(name="from")
     notes: Annotated[tuple[str, ...], told("What was not believed, and what could not be judged.")] = ()
 
 

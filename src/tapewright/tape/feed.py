@@ -27,6 +27,7 @@ what is believed of every row at once, choosing one afterwards adds no bias.
 
 from dataclasses import dataclass
 
+import msgspec
 import numpy as np
 
 from tapewright.number import Reading, missing
@@ -35,6 +36,7 @@ from tapewright.reference.five_unit_tape import GRID_MM
 from tapewright.tape.document import Feed, HoleState
 from tapewright.tape.geometry import (
     CENTRE_FLOOR_PX,
+    CURLED,
     DIAMETER_FLOOR_PX,
     SLANTED,
     Millimetres,
@@ -42,12 +44,14 @@ from tapewright.tape.geometry import (
     mean_of,
     why_missing,
 )
+from tapewright.tape.neighbours import rolling_median
 from tapewright.tape.period import Period, find_period
 from tapewright.tape.pose import STEP_OF_TRACK, Posed
 from tapewright.tape.scale import Scale
 
 FEWEST_FOR_PITCH = 8
-SHORT_BELOW, LONG_ABOVE = 0.85, 1.15
+#: A step is odd against the median of so many on both sides.
+SHORT_BELOW, LONG_ABOVE, NEAR_STEPS = 0.85, 1.15, 10
 #: The pixel raster itself gives a small swing that comes back every few rows; below this nothing is called a period.
 PERIOD_FLOOR_PX = 0.1
 STRETCH = 50
@@ -59,6 +63,8 @@ def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
     if n.size < FEWEST_FOR_PITCH:
         why = f"only {n.size} feed holes can be read; {FEWEST_FOR_PITCH} are needed"
         return _no_feed(missing("mm", why))
+    if mm.curled:
+        return _uneven(posed, mm, scale, n)
     x = mm.x_mm[n]
     pitch, white, walk = fit_pitch(n, x, scale)
     u_white = float(np.hypot(white, CENTRE_FLOOR_PX / scale.value))
@@ -90,6 +96,18 @@ def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
         long_rows=long,
         **readings,
         notes=why_missing((pitch, over_50.off_mm, *readings.values())),
+    )
+
+
+def _uneven(posed: Posed, mm: Millimetres, scale: Scale, n: IntArray) -> Feed:
+    """Return what can be said of the feed of a curled tape: steps against those beside them, and the holes."""
+    short, long = odd_steps(n, mm.x_mm[n])
+    return msgspec.structs.replace(
+        _no_feed(missing("mm", CURLED)),
+        short_rows=short,
+        long_rows=long,
+        diameter_mm=_feed_diameter(posed, mm, scale),
+        advanced_mm=_advanced(posed, mm, scale),
     )
 
 
@@ -153,7 +171,7 @@ def _white_variance(steps: FloatArray) -> float:
 def odd_steps(n: IntArray, x: FloatArray) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """Return the rows that come too soon and too late after the row before."""
     steps = np.diff(x) / np.diff(n)
-    middle = float(np.median(steps))
+    middle = rolling_median(steps, NEAR_STEPS)
     short = n[1:][steps < SHORT_BELOW * middle]
     long = n[1:][(steps > LONG_ABOVE * middle) & (np.diff(n) == 1)]
     return tuple(int(r) for r in short), tuple(int(r) for r in long)

@@ -22,9 +22,14 @@ class _Part:
     rank: float
 
 
-def find_parts(feed: Feed, guide: Guide, tracks: Sequence[Track], codes: Sequence[str]) -> tuple[Finding, ...]:
-    """Return the findings on one strip, the worst first; empty when nothing stands out."""
-    found = [*_weak_pins(tracks), *_feed_faults(feed), *_out_of_square(feed), *_off_its_guide(guide)]
+def find_parts(feed: Feed, guide: Guide, tracks: Sequence[Track], *, flat: bool) -> tuple[Finding, ...]:
+    """Return the findings on one strip, the worst first; empty when nothing stands out.
+
+    On a tape that is curled or photographed at a slant (not `flat`) nothing is said of square, steps and guide.
+    """
+    found = _weak_pins(tracks)
+    if flat:
+        found += [*_feed_faults(feed), *_out_of_square(feed), *_off_its_guide(guide)]
     return tuple(Finding(station=f.station, text=f.text) for f in sorted(found, key=lambda part: -part.rank))
 
 

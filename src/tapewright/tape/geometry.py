@@ -9,12 +9,17 @@ from tapewright.number import Reading, missing
 from tapewright.pictures.picture import BoolArray, FloatArray
 from tapewright.reference.five_unit_tape import GRID_MM
 from tapewright.tape.document import HoleState, Track
+from tapewright.tape.holes import is_punched
 from tapewright.tape.pose import STEP_OF_TRACK, Posed
 from tapewright.tape.scale import Scale
 
 #: Share by which both spacings must change along a strip to be called a slant.
 SLANT_FROM = 0.006
 SLANTED = "the picture is taken at a slant"
+#: A tape is called curled when a tenth of its steps is longer or shorter, over some ten rows, by more than this (no feed
+#: drags so much without tearing the holes: common practice, no source).
+CURLED_FROM, CURLED_QUANTILE = 0.03, 0.9
+CURLED = "the tape is curled or stretched"
 #: Farthest distance of the camera, in lengths of the strip, for a picture that the strip fills (field of view of some
 #: 40 degrees; common practice, no source).
 FARTHEST_LENGTHS = 1.5
@@ -32,7 +37,8 @@ class Millimetres:
     """A posed strip in millimetres, all of shape (n,): a step along, one across, local scale, places along.
 
     `px_per_mm` is that of an area's root. `slanted` says that the picture was taken at a slant, and `shortened_u` how
-    well the two scales then are known against each other, relative.
+    well the two scales then are known against each other, relative. `tilt_deg` is the angle at which a far camera would
+    see the grid so; `curled` says that the steps change along the tape as they do on no flat one.
     """
 
     step_mm: FloatArray
@@ -41,6 +47,8 @@ class Millimetres:
     x_mm: FloatArray
     slanted: bool
     shortened_u: float
+    tilt_deg: float = 0.0
+    curled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +78,25 @@ def in_millimetres(posed: Posed, scale: Scale) -> Millimetres:
     steps = np.real(np.diff(posed.z) * np.conj(tangent)) / middle
     x = np.concatenate([[0.0], np.cumsum(steps)]) if posed.rows else np.empty(0)
     shortened = _shortened_u(nearer) if slanted else 0.0
-    return Millimetres(step / along_px, square_px / across_px, np.sqrt(along_px * across_px), x, slanted, shortened)
+    return Millimetres(
+        step / along_px,
+        square_px / across_px,
+        np.sqrt(along_px * across_px),
+        x,
+        slanted,
+        shortened,
+        _tilt_deg(posed),
+        bool(np.quantile(np.abs(posed.shortened - 1), CURLED_QUANTILE) > CURLED_FROM) if posed.rows else False,
+    )
+
+
+def _tilt_deg(posed: Posed) -> float:
+    """Return the tilt of a far camera (weak perspective): it draws one direction of the grid shorter by its cosine."""
+    along, across = complex(np.median(posed.along.real), np.median(posed.along.imag)), complex(
+        np.median(posed.across.real), np.median(posed.across.imag)
+    )
+    long, short = np.linalg.svd(np.array([[along.real, across.real], [along.imag, across.imag]]), compute_uv=False)
+    return float(np.degrees(np.arccos(min(short / long, 1.0))))
 
 
 def _shortened_u(nearer: FloatArray) -> float:
@@ -107,10 +133,10 @@ def measure_tracks(posed: Posed, mm: Millimetres, scale: Scale) -> tuple[Track, 
 def _track(
     posed: Posed, mm: Millimetres, scale: Scale, k: int, middle: Middle, offsets: tuple[FloatArray, FloatArray]
 ) -> Track:
-    punched = posed.states[:, k] != HoleState.ABSENT
+    punched = is_punched(posed.states[:, k])
     partial = posed.states[:, k] == HoleState.PARTIAL
     clean = punched & ~partial
-    load = (posed.states != HoleState.ABSENT).sum(axis=1)
+    load = is_punched(posed.states).sum(axis=1)
     before = np.concatenate([[False], punched[:-1]])
     none = missing("mm", "no whole hole in this track")
     diameter = diameter_of(posed.area_px[clean, k]) / mm.px_per_mm[clean]

@@ -21,6 +21,8 @@ STEPS = (-3, -2, -1, 0, 1, 2, 3)
 #: Code hole diameter in feed hole diameters: 1.56 nominal.
 CODE_LOW, CODE_HIGH = 1.2, 2.1
 WINDOW_ROWS = 10
+#: Steps over so many rows on both sides, longer or shorter by this share, are a curl of the tape or its stretch.
+CURL_ROWS, CURL_FROM = 4, 0.015
 JOIN_ROWS = 30
 #: Chains looked at in one level: a page of text can make hundreds of short ones.
 MOST_CHAINS = 40
@@ -63,6 +65,14 @@ class Grid:
     def pitch_px(self) -> float:
         """Median step along, pixels."""
         return float(np.median(np.abs(self.along)))
+
+    @property
+    def shortened(self) -> FloatArray:
+        """Return how long steps along are near each row against the grid's own even steps, shape (n,); 1 on flat tape."""
+        steps = np.abs(np.diff(self.z))
+        steps = np.where(self.found[1:] & self.found[:-1], steps, np.nan)
+        near = rolling_median(np.append(steps, np.nan), CURL_ROWS) / np.abs(self.along)
+        return np.where(np.isfinite(near) & (np.abs(near - 1) > CURL_FROM), near, 1.0)
 
     def place(self, step: int) -> Points:
         """Return where the grid puts the holes of track step k, shape (n,)."""

@@ -10,9 +10,9 @@ from tapewright.message import Comparison, compare
 from tapewright.message.comparison import message
 from tapewright.message.document import errors
 from tapewright.number import Limit
-from tapewright.pictures.picture import Picture
+from tapewright.pictures.picture import BoolArray, Picture
 from tapewright.tape.direction import Direction, find_direction
-from tapewright.tape.document import Hole, HoleState, OtherReading, PictureScale, Row, Source, Strip, Tape
+from tapewright.tape.document import PUNCHED, Hole, HoleState, OtherReading, PictureScale, Row, Source, Strip, Tape
 from tapewright.tape.feed import measure_feed
 from tapewright.tape.find import find_strips
 from tapewright.tape.findings import find_parts
@@ -26,11 +26,11 @@ from tapewright.tape.geometry import (
 )
 from tapewright.tape.guide import TapeEdges, measure_edges, measure_guide
 from tapewright.tape.own_kind import other_tape
-from tapewright.tape.pose import Posed, longer_feed_holes, pose
+from tapewright.tape.pose import Posed, longer_feed_holes, pose, reading_order
 from tapewright.tape.rows import Rows, codes_of, read_rows, stretches, three_hole_side
 from tapewright.tape.scale import Scale, find_scale
 from tapewright.tape.settings import TapeSettings
-from tapewright.tape.verdict import LIMITS, judge_tape
+from tapewright.tape.verdict import FLAT, LIMITS, judge_tape
 
 #: Evidence (nats) from which the side with three tracks counts as known.
 SIDE_SURE_NATS = 4.0
@@ -42,7 +42,29 @@ TWICE = (
     "The feed hole of {rows} is longer than the others: the tape may hardly have moved between two strokes, and two "
     "codes stand there on one another; or a tooth tore it, or dirt touches it."
 )
-HIDDEN = "Writing or dirt may hide a hole, or stand for one, in {rows}: look at the tape there."
+HIDDEN = (
+    "Writing or dirt may hide a hole, or stand for one, or a hole is hardly open, in {rows}: look at the tape there."
+)
+LOST = (
+    "{count} beside these have a feed hole but cannot be read: torn, covered, or with holes outside the picture."
+)
+OVERLAID = "another strip lies over or under it"
+CURLED_NOTE = (
+    "The tape is curled or stretched: its steps change along it. Lay it flat under glass to measure pitch and feed."
+)
+TILTED = (
+    "Photographed at {angle}: the text is read, but whether the rows are square is not shown. Lay the tape on a scanner, "
+    "or give --dpi if it was."
+)
+#: A picture without a resolution that can be believed is called tilted from this angle on: a feed that is 1 % off looks
+#: like 8 degrees.
+TILT_FROM_DEG = 12.0
+COARSE = (
+    "Holes less than {percent:.0f} % open cannot be seen in this picture: scan it finer, or with more light, to find "
+    "them."
+)
+#: From this share on a place that is hardly open is to be named (contract).
+HARDLY_OPEN = 0.03
 
 
 class NoTapeError(Exception):
@@ -78,6 +100,7 @@ class _Placed:
     posed: Posed
     turned: bool
     mirrored: bool
+    lost: int
 
 
 def read_tape(
@@ -111,15 +134,15 @@ def read_tape(
     placed = [p for strip in found.strips for p in _place(read_rows(found.levels, strip), told)]
     if not placed:
         raise _nothing(seen=bool(found.strips))
-    placed.sort(key=lambda p: (round(float(np.mean(p.posed.z.imag)) / (8 * p.rows.strip.pitch_px)),
-                               float(np.mean(p.posed.z.real))))  # fmt: skip
+    placed = [placed[n] for n in reading_order([p.posed for p in placed])]
     edges = [measure_edges(found.levels.grey, p.posed) if _flat(p.posed) else None for p in placed]
     longest = max(range(len(placed)), key=lambda n: placed[n].posed.rows)
     seen = edges[longest]
-    width = seen.width_px if seen else None
+    width = seen.width_px if seen and not seen.lined else None
     strips_found = [p.rows.strip for p in placed]
     scale = find_scale(strips_found, dpi=picture.dpi, given_dpi=settings.dpi, width_px=width)
-    strips = tuple(_measured(p, e, scale, told) for p, e in zip(placed, edges, strict=True))
+    under = [overlaid(p.posed, (other.posed for other in placed if other is not p)) for p in placed]
+    strips = tuple(_measured(p, e, u, scale, told) for p, e, u in zip(placed, edges, under, strict=True))
     verdicts, not_judged = judge_tape(strips, limits, scale)
     return Tape(
         source=Source(file=file, sha256=sha256, width_px=picture.width, height_px=picture.height),
@@ -169,10 +192,15 @@ def _place(rows: Rows, told: Told) -> list[_Placed]:
     if nats < SIDE_SURE_NATS:
         side = _likelier_side(rows, told)
     parts = [part for part in stretches(rows, side) if part.stop - part.start >= FEWEST_READABLE]
-    return [_pose_part(rows, part, side, bool(nats >= SIDE_SURE_NATS), told) for part in parts]
+    lost = [int(rows.strip.found[a:b].sum()) for a, b in zip([0, *(part.stop for part in parts)],
+            [*(part.start for part in parts), rows.strip.rows], strict=True)]  # fmt: skip
+    if parts:
+        lost[-2:] = [sum(lost[-2:])]
+    sure = bool(nats >= SIDE_SURE_NATS)
+    return [_pose_part(rows, part, side, sure, told, n) for part, n in zip(parts, lost, strict=False)]
 
 
-def _pose_part(rows: Rows, part: slice, side: int, side_sure: bool, told: Told) -> _Placed:
+def _pose_part(rows: Rows, part: slice, side: int, side_sure: bool, told: Told, lost: int) -> _Placed:
     codes = codes_of(rows, side)[part]
     direction = find_direction(
         codes, told.settings.table, advance=rows.strip.advance, feed_line=told.settings.feed_line,
@@ -182,7 +210,7 @@ def _pose_part(rows: Rows, part: slice, side: int, side_sure: bool, told: Told) 
     turned = bool(np.mean(np.cos(np.angle(posed.along))) < -1e-9)
     # face up, the two-hole side lies to the left of the reading direction, so track 5 to the right
     mirrored = bool(np.mean(np.imag(posed.across / posed.along)) < 0)
-    return _Placed(rows, side, side_sure, direction, posed, turned, mirrored)
+    return _Placed(rows, side, side_sure, direction, posed, turned, mirrored, lost)
 
 
 def _told_side(rows: Rows, two_hole_side: str) -> int:
@@ -202,13 +230,13 @@ def _likelier_side(rows: Rows, told: Told) -> int:
     return min(costs, key=lambda side: costs[side])
 
 
-def _measured(placed: _Placed, edges: TapeEdges | None, scale: Scale, told: Told) -> Strip:
+def _measured(placed: _Placed, edges: TapeEdges | None, under: BoolArray, scale: Scale, told: Told) -> Strip:
     posed, table = placed.posed, told.settings.table
     mm = in_millimetres(posed, scale)
     scale = scale.less_sure(mm.shortened_u)
     feed, tracks = measure_feed(posed, mm, scale), measure_tracks(posed, mm, scale)
     guide = measure_guide(edges, mm, scale)
-    rows = _rows(posed, mm)
+    rows = _rows(posed, mm, under)
     codes = tuple(row.code for row in rows)
     sure = placed.direction.sure and placed.side_sure
     compared = compare_codes(codes, told.expected)
@@ -224,8 +252,8 @@ def _measured(placed: _Placed, edges: TapeEdges | None, scale: Scale, told: Told
         feed=feed,
         guide=guide,
         tracks=tracks,
-        findings=find_parts(feed, guide, tracks, codes),
-        notes=_notes(placed, rows),
+        findings=find_parts(feed, guide, tracks, flat=not _camera(mm, scale)),
+        notes=(*_notes(placed, rows), *_camera(mm, scale)),
         errors=None if compared is None else errors(compared),
     )
 
@@ -241,12 +269,27 @@ def _notes(placed: _Placed, rows: Sequence[Row]) -> tuple[str, ...]:
         notes.append("No hole of a third track and no edge of the tape tells which side has three tracks.")
     if not placed.direction.sure:
         notes.append(f"Which end is the beginning is not sure: {placed.direction.because}.")
+    if placed.lost:
+        notes.append(LOST.format(count=f"{placed.lost} row{'s' * (placed.lost > 1)}"))
+    over = [row.row for row in rows if OVERLAID in row.notes]
+    if over:
+        notes.append(f"Another strip lies over or under {_named(over)}: these codes are not sure.")
     doubtful = [row.row for row in rows if placed.posed.marked[row.row].any()]
     twice = np.flatnonzero(longer_feed_holes(placed.posed)).tolist()
     if twice:
         notes.append(TWICE.format(rows=_named(twice)))
+    if placed.posed.shown > HARDLY_OPEN:
+        notes.append(COARSE.format(percent=100 * placed.posed.shown))
     if doubtful:
         notes.append(HIDDEN.format(rows=_named(doubtful)))
+    return tuple(notes)
+
+
+def _camera(mm: Millimetres, scale: Scale) -> tuple[str, ...]:
+    """Return notes on how the tape lay before the camera."""
+    notes = [CURLED_NOTE] if mm.curled else []
+    if scale.source not in FLAT and (mm.slanted or mm.tilt_deg > TILT_FROM_DEG):
+        notes.append(TILTED.format(angle=f"about {mm.tilt_deg:.0f} degrees" if mm.tilt_deg > TILT_FROM_DEG else "a slant"))
     return tuple(notes)
 
 
@@ -256,23 +299,22 @@ def _named(rows: Sequence[int]) -> str:
     return f"row{'s' * (len(rows) > 1)} {some} (counted from 0)"
 
 
-def _rows(posed: Posed, mm: Millimetres) -> tuple[Row, ...]:
+def _rows(posed: Posed, mm: Millimetres, under: BoolArray) -> tuple[Row, ...]:
     along, across = hole_offsets(posed, mm, middle_along(posed, mm))
     clean = posed.states == HoleState.CLEAN
     diameter = diameter_of(posed.area_px) / mm.px_per_mm[:, None]
     longer = longer_feed_holes(posed)
     centre = posed.places + np.where(clean, posed.u * posed.along[:, None] + posed.v * posed.across[:, None], 0)
-    share = np.where(posed.states == HoleState.ABSENT, 0.0, np.minimum(posed.share, 1.0))
     return tuple(
-        _row(n, posed, clean[n], share[n].tolist(), diameter[n].tolist(), along[n].tolist(), across[n].tolist(),
-             centre[n].tolist(), longer=bool(longer[n]))
+        _row(n, posed, clean[n], posed.share[n].tolist(), diameter[n].tolist(), along[n].tolist(), across[n].tolist(),
+             centre[n].tolist(), longer=bool(longer[n]), under=bool(under[n]))
         for n in range(posed.rows)
     )  # fmt: skip
 
 
 def _row(
     n: int, posed: Posed, clean: np.ndarray, share: Sequence[float], diameter: Sequence[float],
-    along: Sequence[float], across: Sequence[float], centre: Sequence[complex], *, longer: bool,
+    along: Sequence[float], across: Sequence[float], centre: Sequence[complex], *, longer: bool, under: bool,
 ) -> Row:  # fmt: skip
     holes = tuple(
         Hole(
@@ -287,14 +329,16 @@ def _row(
         )
         for k in range(5)
     )
-    code = "".join("0" if hole.state is HoleState.ABSENT else "1" for hole in holes)
+    code = "".join("01"[hole.state in PUNCHED] for hole in holes)
     notes = [] if posed.found[n] else ["no feed hole seen"]
     if not posed.on_paper[n].all():
         notes.append("torn or covered")
+    if under:
+        notes.append(OVERLAID)
     if longer:
         notes.append("the feed hole is longer than the others: punched twice?")
     if posed.marked[n].any():
         tracks = ", ".join(str(k + 1) for k in np.flatnonzero(posed.marked[n]))
-        notes.append(f"a mark lies over track {tracks}: look at it")
+        notes.append(f"a mark lies over track {tracks}, or it is hardly open: look at it")
     z = complex(posed.z[n])
     return Row(row=n, code=code, x_px=round(z.real, 3), y_px=round(z.imag, 3), holes=holes, notes=tuple(notes))

@@ -2,6 +2,7 @@
 
 clean     a whole ring                     feed hole   a small square
 partial   a ring broken in two + "62 %"    absent      a small plus
+doubtful  a question mark
 """
 
 from pathlib import Path
@@ -67,6 +68,8 @@ def _mark_hole(canvas: np.ndarray, hole: Hole, step: float, zoom: float, thick: 
         for start in (20, 200):
             cv2.ellipse(canvas, at, (radius, radius), 0, start, start + 140, PARTIAL, 2 * thick, cv2.LINE_AA)
         _text(canvas, f"{100 * hole.open_fraction:.0f}%", (at[0] - radius, at[1] - radius - thick), step, PARTIAL)
+    elif hole.state is HoleState.DOUBTFUL:
+        _text(canvas, "?", (at[0] - radius // 2, at[1] + radius // 2), step, PARTIAL)
     else:
         arm = max(1, round(0.08 * step))
         cv2.line(canvas, (at[0] - arm, at[1]), (at[0] + arm, at[1]), ABSENT, 1)

@@ -26,7 +26,7 @@ BELIEVED_WITHIN = 0.05
 AXES_FROM_PERCENT = 0.5
 
 
-ScaleSource = Literal["dpi tag", "tape width", "feed pitch", "given", "track grid"]
+ScaleSource = Literal["dpi tag", "tape width", "given", "track grid"]
 
 
 @dataclass(frozen=True, slots=True)
