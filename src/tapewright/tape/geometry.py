@@ -16,8 +16,8 @@ from tapewright.tape.scale import Scale
 #: Share by which both spacings must change along a strip to be called a slant.
 SLANT_FROM = 0.006
 SLANTED = "the picture is taken at a slant"
-#: A tape is called curled when a tenth of its steps is longer or shorter, over some ten rows, by more than this (no feed
-#: drags so much without tearing the holes: common practice, no source).
+#: A tape is called curled when a tenth of its steps is longer or shorter, over some ten rows, by more than this (no
+#: feed drags so much without tearing the holes: common practice, no source).
 CURLED_FROM, CURLED_QUANTILE = 0.03, 0.9
 CURLED = "the tape is curled or stretched"
 #: Farthest distance of the camera, in lengths of the strip, for a picture that the strip fills (field of view of some

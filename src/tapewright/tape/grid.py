@@ -7,6 +7,7 @@ The step along follows the smoothed feed row. The step across is at first square
 holes seen, first the near tracks, then the far ones, so that a picture taken at a slant is followed.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -68,11 +69,21 @@ class Grid:
 
     @property
     def shortened(self) -> FloatArray:
-        """Return how long steps along are near each row against the grid's own even steps, shape (n,); 1 on flat tape."""
+        """Return how long steps along are near each row against the grid's even steps, shape (n,); 1 on flat tape."""
         steps = np.abs(np.diff(self.z))
         steps = np.where(self.found[1:] & self.found[:-1], steps, np.nan)
         near = rolling_median(np.append(steps, np.nan), CURL_ROWS) / np.abs(self.along)
         return np.where(np.isfinite(near) & (np.abs(near - 1) > CURL_FROM), near, 1.0)
+
+    def stretched(self, steps: Sequence[int]) -> FloatArray:
+        """Return how long a step along is at each place of the track steps against the window's own, shape (n, steps).
+
+        A tape that is bent in its plane is longer on its outer side; one that is curled is shorter all over.
+        """
+        beyond = np.stack([self.place(k) - self.z for k in steps], 1)
+        further = (np.gradient(beyond, axis=0) if self.rows > 1 else 0 * beyond) / self.along[:, None]
+        smooth = np.stack([rolling_median(column, WINDOW_ROWS) for column in further.real.T], 1)
+        return self.shortened[:, None] + smooth
 
     def place(self, step: int) -> Points:
         """Return where the grid puts the holes of track step k, shape (n,)."""

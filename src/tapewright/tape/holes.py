@@ -42,7 +42,10 @@ SHOWN_SIGMAS, EMPTY_BELOW = 4.0, 0.06
 #: What the model may leave unexplained of what is open (a share of its mean square; measured on drawn flaps, dirt and
 #: pen strokes: of flaps 3 to 6 % open up to 0.6, wider ones 0.3 and less, of dirt 0.32 and more): below the first it is
 #: a cut hole, from the second on a mark; an opening of a few per cent is doubtful below the last.
-SURE_BELOW, MARKED_FROM, DOUBT_BELOW, DOUBT_IF_SPOILT = 0.15, 0.25, 0.60, 0.45
+SURE_BELOW, MARKED_FROM, DOUBT_BELOW, DOUBT_IF_TINY = 0.15, 0.25, 0.40, 0.60
+#: What is hardly open has so much of the area that the model makes of it, at the least; where less is open than the
+#: second share, noise moves the model as much.
+LIKE_MODEL, TOO_SMALL_TO_COMPARE = 0.40, 0.04
 #: A punched hole, even half of one, shows its outline along a good part of the circle; a pen stroke crosses the
 #: circle, a spot of dirt fills a few of its angles.
 RIM_FROM, RIM_IF_SPOILT, INNER_FULL, INNER_WHOLE = 0.25, 0.33, 0.80, 0.86
@@ -180,20 +183,18 @@ def is_punched(state: np.ndarray) -> BoolArray:
     return np.asarray((state == HoleState.CLEAN) | (state == HoleState.PARTIAL), np.bool_)
 
 
-def judge_holes(windows: Windows, seen: Openings, moved: Points, shortened: FloatArray, *, light: bool) -> Judged:
+def judge_holes(windows: Windows, seen: Openings, moved: Points, stretched: FloatArray, *, light: bool) -> Judged:
     """Judge every position.
 
     Args:
         windows: as cut.
         seen: what they show; centres from the grid.
         moved: shape (rows, 7), where the grid puts the holes now, in the windows: steps along + i steps across.
-        shortened: shape (rows,), how long a step along is there against the grid's own; 1 on flat tape.
+        stretched: shape (rows, 7), how long a step along is there against the window's own; 1 on flat, straight tape.
         light: whether holes are lighter than the paper.
     """
     # a curl makes every hole shorter with the steps; that is neither a cut nor a small pin
-    seen = replace(
-        seen, share=seen.share / shortened[:, None], stretch=seen.stretch - (shortened[:, None] ** 2 - 1)
-    )
+    seen = replace(seen, share=seen.share / stretched, stretch=seen.stretch - (stretched**2 - 1))
     code = [column for column in range(seen.share.shape[1]) if column != FEED]
     strip = _strip_pin(seen, code)
     pins = [pin_of(seen, column, strip) or strip or NOMINAL for column in range(seen.share.shape[1])]
@@ -267,7 +268,7 @@ def _judged(
 
     Picture:
     open (of a whole hole)    the model leaves                     then
-    2 to 14 %                 less than 0.6                        doubtful: 2 may be 3
+    2 to 14 %                 less than 0.4 (0.6 below 4 %)        doubtful: 2 may be 3
     14 % and more             less than 0.15                       punched, in part
                               0.15 to 0.25                         punched, in part, and marked
     14 % and more             more; outline 25 % or middle full    punched, in part; marked below 55 % of outline
@@ -276,7 +277,9 @@ def _judged(
     """
     open_ = np.where(spoilt, np.minimum(share, model), share)
     cut = (misfit < MARKED_FROM) & (open_ >= PUNCHED_FROM)
-    hint = (misfit < np.where(spoilt, DOUBT_IF_SPOILT, DOUBT_BELOW)) & (open_ >= shown)
+    tiny = share < TOO_SMALL_TO_COMPARE
+    hint = (misfit < np.where(tiny, DOUBT_IF_TINY, DOUBT_BELOW)) & (open_ >= shown) & (open_ < PUNCHED_FROM)
+    hint &= tiny | (model > LIKE_MODEL * share)
     outline = seen.rim > np.where(spoilt, RIM_IF_SPOILT, RIM_FROM)
     full = seen.inner > INNER_FULL
     other = (misfit >= MARKED_FROM) & (share >= PUNCHED_FROM)

@@ -26,7 +26,7 @@ from tapewright.tape.geometry import (
 )
 from tapewright.tape.guide import TapeEdges, measure_edges, measure_guide
 from tapewright.tape.own_kind import other_tape
-from tapewright.tape.pose import Posed, longer_feed_holes, pose, reading_order
+from tapewright.tape.pose import Posed, longer_feed_holes, overlaid, pose, reading_order
 from tapewright.tape.rows import Rows, codes_of, read_rows, stretches, three_hole_side
 from tapewright.tape.scale import Scale, find_scale
 from tapewright.tape.settings import TapeSettings
@@ -53,8 +53,8 @@ CURLED_NOTE = (
     "The tape is curled or stretched: its steps change along it. Lay it flat under glass to measure pitch and feed."
 )
 TILTED = (
-    "Photographed at {angle}: the text is read, but whether the rows are square is not shown. Lay the tape on a scanner, "
-    "or give --dpi if it was."
+    "Photographed at {angle}: the text is read, but whether the rows are square is not shown. Lay the tape on a "
+    "scanner, or give --dpi if it was."
 )
 #: A picture without a resolution that can be believed is called tilted from this angle on: a feed that is 1 % off looks
 #: like 8 degrees.
@@ -289,7 +289,8 @@ def _camera(mm: Millimetres, scale: Scale) -> tuple[str, ...]:
     """Return notes on how the tape lay before the camera."""
     notes = [CURLED_NOTE] if mm.curled else []
     if scale.source not in FLAT and (mm.slanted or mm.tilt_deg > TILT_FROM_DEG):
-        notes.append(TILTED.format(angle=f"about {mm.tilt_deg:.0f} degrees" if mm.tilt_deg > TILT_FROM_DEG else "a slant"))
+        angle = f"about {mm.tilt_deg:.0f} degrees" if mm.tilt_deg > TILT_FROM_DEG else "a slant"
+        notes.append(TILTED.format(angle=angle))
     return tuple(notes)
 
 

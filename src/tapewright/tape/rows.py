@@ -58,7 +58,7 @@ def read_rows(levels: Levels, strip: Grid) -> Rows:
         moved = np.zeros_like(moved)
     else:
         openings = replace(openings, u=openings.u - moved.real, v=openings.v - moved.imag)
-    judged = judge_holes(windows, openings, moved, strip.shortened, light=strip.light)
+    judged = judge_holes(windows, openings, moved, strip.stretched(STEPS), light=strip.light)
     return Rows(strip, openings, judged, _on_paper(openings.paper, openings, strip))
 
 
