@@ -14,7 +14,6 @@ from tapewright.line.document import Line
 from tapewright.line.live.soak_document import SoakSoFar
 from tapewright.message.document import Errors
 from tapewright.proof.document import Plan, ProofDocument
-from tapewright.tape.document import Tape
 
 SCHEMAS = Path(__file__).resolve().parents[1] / "docs" / "reference" / "schemas"
 #: file -> the type of its document. To add one, add a line.
@@ -27,7 +26,6 @@ DOCUMENTS: dict[str, type[Document]] = {
     "plan": Plan,
     "proof": ProofDocument,
     "soak": SoakSoFar,
-    "tape": Tape,
 }
 
 

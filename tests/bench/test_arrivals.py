@@ -92,7 +92,7 @@ def test_a_file_that_cannot_be_measured_leaves_nothing_but_the_reason(caller, be
     answer = send(caller, petrel, body, rate="nonsense")
     job = wait(bench, answer.json()["job"])
     assert job.state == "refused"
-    assert "field 'rate'" in job.says
+    assert "field 'Samples a second'" in job.says
     assert bench.book.entries(petrel, kinds=("evidence",)) == ()
     assert not bench.book.raw_files()
 

@@ -1,11 +1,12 @@
-"""Random settings of a line, said by the form and by the command: the same record, or a refusal at both."""
+"""Random settings of a line and a coil, said by the form and by the command: the same record, or refused at both."""
 
 import click
 from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapewright.bench.measuring import line_settings
+from tapewright.bench.measuring import coil_settings, line_settings
+from tapewright.coil.settings import CurrentSettings
 from tapewright.errors import InputError
 from tapewright.furniture.options import click_options
 from tapewright.furniture.settings import to_steps
@@ -23,12 +24,21 @@ OPTIONS = {
     "expect": st.sampled_from(["RYRYRY", "THE QUICK\nFOX"]),
 }
 
+COIL = {
+    "shunt": st.sampled_from(["1", "0,5", "0", "-1", "1e7"]),
+    "supply": st.sampled_from(["48", "120,5", "0", "x"]),
+    "series_ohm": st.sampled_from(["37", "0", "-3"]),
+    "scale": st.sampled_from(["1", "1000", "0"]),
+    "rate": st.sampled_from(["50000", "0"]),
+    "channel": st.sampled_from(["1", "CH2"]),
+}
 
-def by_command(words):
+
+def by_command(kind, words):
     kept = []
 
     @click.command()
-    @click_options(ReadSettings)
+    @click_options(kind)
     def read(settings):
         kept.append(settings)
 
@@ -44,7 +54,18 @@ def test_the_form_and_the_command_take_and_refuse_the_same(said, unshift):
         by_form = line_settings(said | ({"unshift_on_space": "yes"} if unshift else {}))
     except InputError:
         by_form = None
-    assert by_form == by_command(words)
+    assert by_form == by_command(ReadSettings, words)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.fixed_dictionaries({}, optional=COIL))
+def test_so_do_those_of_a_coil(said):
+    try:
+        by_form = coil_settings(said)
+    except InputError:
+        by_form = None
+    words = [f"--{name.replace('_', '-')}={text}" for name, text in said.items()]
+    assert by_form == by_command(CurrentSettings, words)
 
 
 def test_two_and_three_are_two_levels_on_the_page_too():

@@ -109,8 +109,17 @@ def take_back_last(book: Book, machine: str) -> Line:
     ]
     newest = kept.there.evidence
     settings, taken = {"variant": kept.there.variant}, Taken(newest.new.body["phase"], AT_THE_BENCH)
-    result = Result(document, "sheet check", settings, raw, taken, (newest.key,), newest.key,
-                    "its last entry was taken back", "Taken back")
+    result = Result(
+        document,
+        "sheet check",
+        settings,
+        raw,
+        taken,
+        (newest.key,),
+        newest.key,
+        "its last entry was taken back",
+        "Taken back",
+    )
     return keep_result(book, machine, result)
 
 

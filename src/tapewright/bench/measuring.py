@@ -15,6 +15,8 @@ from typing import Any
 from tapewright.bench import said
 
 Settings = dict[str, object]
+#: dots per inch that `tape read --dpi` takes
+DPI = (20, 20_000)
 #: field of the form: limits of one's own, as TOML; they are kept beside the evidence
 LIMITS = "limits"
 
@@ -48,22 +50,16 @@ def line_settings(fields: Mapping[str, str]) -> Settings:
 
 def tape_settings(fields: Mapping[str, str]) -> Settings:
     """Return the settings of `tape read`."""
-    from tapewright.furniture.settings import from_form, to_steps
-    from tapewright.tape.settings import TapeSettings
-
-    return to_steps(from_form(TapeSettings, fields))
+    dpi = said.number(fields, "dpi", *DPI)
+    return _given(alphabet=said.alphabet_name(fields), dpi=dpi, expect=said.sent(fields))
 
 
 def coil_settings(fields: Mapping[str, str]) -> Settings:
-    """Return the settings of `drive read`."""
-    return _given(
-        supply=said.number(fields, "supply", 0.1, 1000),
-        shunt=said.number(fields, "shunt", 1e-3, 1e5),
-        series_ohm=said.number(fields, "series_ohm", 0, 1e6),
-        scale=said.number(fields, "scale", 1e-9, 1e9),
-        channel=fields.get("channel") or None,
-        rate=said.number(fields, "rate", 1e-3, 1e12),
-    )
+    """Return the settings of `drive read`, from the record that its command has them from."""
+    from tapewright.coil.settings import CurrentSettings
+    from tapewright.furniture.settings import from_form, to_steps
+
+    return to_steps(from_form(CurrentSettings, fields))
 
 
 def _given(**settings: Any) -> Settings:
@@ -72,7 +68,7 @@ def _given(**settings: Any) -> Settings:
 
 SORTS: dict[str, Sort] = {
     "line": Sort("Reading the line signal", "line read", "capture", "tapewright.line.from_settings", line_settings),
-    "tape": Sort("Reading the tape", "tape read", "picture", "tapewright.tape.read", tape_settings),
+    "tape": Sort("Reading the tape", "tape read", "picture", "tapewright.tape.from_settings", tape_settings),
     "coil": Sort("Reading the coil's current", "drive read", "current", "tapewright.coil.from_settings", coil_settings),
 }
 

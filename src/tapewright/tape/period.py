@@ -8,7 +8,6 @@ hardly have come by chance among all that were tried (one in a thousand).
 """
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -33,7 +32,7 @@ class Period:
     """
 
     rows: int
-    kind: Literal["one step", "wave"]
+    kind: str
     size_mm: float
     u_mm: float
     odds: float

@@ -59,7 +59,6 @@ def test_the_plan_is_that_of_the_command(caller, heron, capsys):
              "--suppressor-volts", "100", "--json"]  # fmt: skip
     run(words)
     command = json.loads(capsys.readouterr().out)
-    command.pop("search")
     assert twin["plan"] == command
     page = caller.get(f"/machines/{heron}/drive", params=DRIVE).text
     assert "220 V" in page

@@ -1,13 +1,15 @@
 """A recorded coil current: whether the armature moved, when it landed, and the current itself."""
 
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from starlette.responses import Response
 
-from tapewright.bench.from_book import certain, chosen
+from tapewright.bench.from_book import certain, chosen, read_kept
 from tapewright.bench.page import Asking, Page
+
+if TYPE_CHECKING:
+    from tapewright.coil.document import Coil
 
 SORT = "coil"
 MOVED = {True: "The armature moved", False: "The armature did not move", None: "Whether it moved is not shown"}
@@ -17,25 +19,28 @@ BEFORE_MS, AFTER = 5.0, 4.0
 
 def answer(asking: Asking) -> dict[str, object]:
     """Return what the current says."""
+    from tapewright.coil.document import Coil
+
     document, entry = chosen(asking.bench.book, asking.where, SORT)
     if entry is None:
         return document
-    result = entry.new.body["result"]
+    coil = read_kept(Coil, entry)
     return document | {
-        "result": result,
-        "moved": MOVED[result["moved"]],
-        "opens_on": _opens_on(result),
+        "result": entry.new.body["result"],
+        "moved": MOVED[coil.moved],
+        "opens_on": _opens_on(coil),
     }
 
 
-def _opens_on(result: Mapping[str, Any]) -> dict[str, float] | None:
+def _opens_on(coil: "Coil") -> dict[str, float] | None:
     """Return the stretch the picture opens on: the first closing with its landing; None without one."""
-    if not result["closures"]:
+    if not coil.closures:
         return None
-    first = result["closures"][0]
-    landing = first["landing_ms"] or result["landing_ms"] or result["tau_ms"]
-    size = AFTER * landing["value"] if landing else 50.0
-    return {"from_s": first["on_s"] - BEFORE_MS / 1e3, "to_s": first["on_s"] + size / 1e3}
+    first = coil.closures[0]
+    landings = (first.landing_ms.value, coil.landing_ms.value, coil.tau_ms.value)
+    landing_ms = next((value for value in landings if value), None)
+    size = 50.0 if landing_ms is None else AFTER * landing_ms
+    return {"from_s": first.on_s - BEFORE_MS / 1e3, "to_s": first.on_s + size / 1e3}
 
 
 def trace(asking: Asking) -> Response:
