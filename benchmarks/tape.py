@@ -53,7 +53,7 @@ def measure(path: Path, rounds: int = 5) -> tuple[float, float]:
         cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)
         yardstick.append(time.perf_counter() - began)
         began = time.perf_counter()
-        assert read_tape(read_picture(path).picture) is not None
+        read_tape(read_picture(path).picture)
         reading.append(time.perf_counter() - began)
     return min(reading), min(yardstick)
 

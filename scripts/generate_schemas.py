@@ -14,6 +14,7 @@ from tapewright.line.document import Line
 from tapewright.line.live.soak_document import SoakSoFar
 from tapewright.message.document import Errors
 from tapewright.proof.document import Plan, ProofDocument
+from tapewright.tape.document import Tape
 
 SCHEMAS = Path(__file__).resolve().parents[1] / "docs" / "reference" / "schemas"
 #: file -> the type of its document. To add one, add a line.
@@ -26,6 +27,7 @@ DOCUMENTS: dict[str, type[Document]] = {
     "plan": Plan,
     "proof": ProofDocument,
     "soak": SoakSoFar,
+    "tape": Tape,
 }
 
 

@@ -33,7 +33,7 @@ RIM: dict[str, str] = {
         live/watch_tone live/watch_trial live/watch_voice plot read text
     """,
     "tape": """
-        command drawn from_settings overlay
+        command overlay plot read
     """,
     "coil": """
         command drive/file drive/sections from_settings

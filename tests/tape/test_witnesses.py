@@ -13,10 +13,10 @@ from skimage.measure import label, regionprops
 from tape_pictures.drawn_tape import Look, draw
 from tapewright.alphabets import ITA2, encode
 from tapewright.pictures.picture import Picture
-from tapewright.tape.banner import banner_codes
-from tapewright.tape.drawing import draw_tape
-from tapewright.tape.drawn import tape_svg, write_drawing
-from tapewright.tape.measure import TapeOptions, read_tape
+from tapewright.tape.drawing import banner_codes, draw_tape
+from tapewright.tape.measure import read_tape
+from tapewright.tape.plot import tape_svg, write_drawing
+from tapewright.tape.settings import TapeSettings
 
 TEXT = "THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG"
 EVERY_CODE = [format(n, "05b") for n in range(32)]
@@ -31,7 +31,7 @@ def rendered(svg, ppi=400):
 
 def test_centres_and_areas_agree_with_a_general_library():
     drawn = draw(encode(TEXT, ITA2), Look(dpi=600, angle=2, noise=1, blur=0.8))
-    (strip,) = read_tape(Picture(drawn.image), TapeOptions(dpi=600)).strips
+    (strip,) = read_tape(Picture(drawn.image), TapeSettings(dpi=600)).strips
     regions = regionprops(label(drawn.image < threshold_otsu(drawn.image)))
     centre = np.array([region.centroid[::-1] for region in regions])
     diameter = np.array([region.equivalent_diameter_area for region in regions]) * 25.4 / 600
@@ -48,7 +48,7 @@ def test_centres_and_areas_agree_with_a_general_library():
 def test_a_drawn_tape_reads_back_with_its_nominal_sizes(advanced):
     codes = encode(TEXT, ITA2) + EVERY_CODE
     picture = rendered(tape_svg(draw_tape(codes, advanced=advanced), "gauge"))
-    (strip,) = read_tape(Picture(picture), TapeOptions(dpi=400, feed_line="advanced" if advanced else "auto")).strips
+    (strip,) = read_tape(Picture(picture), TapeSettings(dpi=400, feed_line="advanced" if advanced else "auto")).strips
     assert list(strip.codes)[4:-4] == codes
     assert strip.feed.pitch_mm.value == pytest.approx(2.54, rel=5e-4)
     assert strip.feed.diameter_mm.value == pytest.approx(1.17, abs=0.02)

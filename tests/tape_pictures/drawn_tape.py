@@ -167,16 +167,18 @@ def _ways(codes, look, rng):
         return (forward(points) - low) * px - 0.5
 
     def to_mm(pixels):
-        q = (np.asarray(pixels, float) + 0.5) / px + low
-        q = q / (1 - q @ tilt)[..., None]
-        q = q @ rotation
+        # part by part: a matrix product over so many pairs takes five times as long
+        x, y = ((np.asarray(pixels[..., n], float) + 0.5) / px + low[n] for n in (0, 1))
+        if tilt.any():
+            far = 1 - (x * tilt[0] + y * tilt[1])
+            x, y = x / far, y / far
+        x, y = x * rotation[0, 0] + y * rotation[1, 0], x * rotation[0, 1] + y * rotation[1, 1]
         if look.bend:
             radius = half**2 / (2 * look.bend)
             way = np.sign(radius)
-            away = way * np.hypot(q[..., 0], radius - q[..., 1])
-            turn_there = np.arctan2(way * q[..., 0], way * (radius - q[..., 1]))
-            q = np.stack([radius * turn_there, radius - away], -1)
-        return np.stack([q[..., 0], q[..., 1] * flip], -1) + middle
+            away = way * np.hypot(x, radius - y)
+            x, y = radius * np.arctan2(way * x, way * (radius - y)), radius - away
+        return np.stack([x + middle[0], y * flip + middle[1]], -1)
 
     return size, to_px, to_mm
 

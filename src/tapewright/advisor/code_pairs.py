@@ -78,13 +78,13 @@ def rank_pairs(pairs: Sequence[tuple[str, str]], *, before: Iterable[str] | None
 
 def _log_weight(suspect: Suspect, foretold: BoolArray, right: BoolArray, times: FloatArray) -> float:
     chances = [share * foretold + (1.0 - share) * right for share in SHARES]
-    return _averaged(suspect, [times @ np.log((1.0 - SLIP) * p + SLIP / 32) for p in chances])
+    return _averaged(suspect, [float(times @ np.log((1.0 - SLIP) * p + SLIP / 32)) for p in chances])
 
 
 def _log_of_none(right: BoolArray, times: FloatArray) -> float:
     """Return the weight of a transformation that nobody thought of: what is wrong may come as any other code."""
     logs = [np.where(right, math.log(1.0 - share + share / 32), math.log(share / 31)) for share in SHARES_OF_NONE]
-    return _averaged(NONE_FITS, [times @ each for each in logs])
+    return _averaged(NONE_FITS, [float(times @ each) for each in logs])
 
 
 def _averaged(suspect: Suspect, logs: list[float]) -> float:

@@ -15,8 +15,6 @@ from typing import Any
 from tapewright.bench import said
 
 Settings = dict[str, object]
-#: dots per inch that `tape read --dpi` takes
-DPI = (20, 20_000)
 #: field of the form: limits of one's own, as TOML; they are kept beside the evidence
 LIMITS = "limits"
 
@@ -50,8 +48,10 @@ def line_settings(fields: Mapping[str, str]) -> Settings:
 
 def tape_settings(fields: Mapping[str, str]) -> Settings:
     """Return the settings of `tape read`."""
-    dpi = said.number(fields, "dpi", *DPI)
-    return _given(alphabet=said.alphabet_name(fields), dpi=dpi, expect=said.sent(fields))
+    from tapewright.furniture.settings import from_form, to_steps
+    from tapewright.tape.settings import TapeSettings
+
+    return to_steps(from_form(TapeSettings, fields))
 
 
 def coil_settings(fields: Mapping[str, str]) -> Settings:
@@ -68,7 +68,7 @@ def _given(**settings: Any) -> Settings:
 
 SORTS: dict[str, Sort] = {
     "line": Sort("Reading the line signal", "line read", "capture", "tapewright.line.from_settings", line_settings),
-    "tape": Sort("Reading the tape", "tape read", "picture", "tapewright.tape.from_settings", tape_settings),
+    "tape": Sort("Reading the tape", "tape read", "picture", "tapewright.tape.read", tape_settings),
     "coil": Sort("Reading the coil's current", "drive read", "current", "tapewright.coil.from_settings", coil_settings),
 }
 

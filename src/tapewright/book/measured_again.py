@@ -10,7 +10,7 @@ from tapewright.errors import InputError
 #: command -> module that measures for it. To add a command, add a line.
 COMMANDS: dict[str, str] = {
     "line read": "line.from_settings",
-    "tape read": "tape.from_settings",
+    "tape read": "tape.read",
     "drive read": "coil.from_settings",
     "sheet check": "gauges.check",
     "compare": "witnesses.measure",

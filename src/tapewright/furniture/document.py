@@ -17,6 +17,7 @@ from datetime import datetime
 from typing import Any, TypeVar
 
 import msgspec
+import msgspec.inspect
 
 from tapewright.errors import InputError
 from tapewright.number import Limit, Reading, Source, Standing, State, Verdict
@@ -190,7 +191,7 @@ MEASURED_SCHEMA = {
 def json_schema(kind: type[Document]) -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of a document: every key named, none unknown."""
     (schema,), parts = msgspec.json.schema_components((kind,), schema_hook=_schema_of, ref_template="#/$defs/{name}")
-    kinds = {each.__name__: each for each in _below(Document)}
+    kinds = {each.__name__: each for each in _records(msgspec.inspect.type_info(kind))}
     parts = {name: _whole(part, kinds[name]) if name in kinds else part for name, part in parts.items()}
     top = parts.pop(schema["$ref"].rsplit("/", 1)[-1])
     verdict = msgspec.json.schema(_Verdict)["$defs"]
@@ -199,8 +200,14 @@ def json_schema(kind: type[Document]) -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **top, "title": title, "$defs": parts}
 
 
-def _below(kind: type[Document]) -> list[type[Document]]:
-    return [each for below in kind.__subclasses__() for each in (below, *_below(below))]
+def _records(info: Any) -> set[type[Document]]:
+    """Return the records that a type leads to; two rooms may call theirs by one name."""
+    if isinstance(info, msgspec.inspect.StructType):
+        own = {info.cls} if issubclass(info.cls, Document) else set[type[Document]]()
+        return own.union(*(_records(each.type) for each in info.fields))
+    below = [getattr(info, name) for name in ("type", "item_type", "value_type") if hasattr(info, name)]
+    below += [*getattr(info, "types", ()), *getattr(info, "item_types", ())]
+    return set[type[Document]]().union(*map(_records, below))
 
 
 def _whole(schema: dict[str, Any], kind: type[Document]) -> dict[str, Any]:

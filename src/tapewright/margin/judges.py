@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from tapewright.alphabets import Alphabet
+from tapewright.alphabets import ALPHABETS, Alphabet
 from tapewright.errors import TapewrightError, WrongUseError
 from tapewright.margin.ends import Answer
 from tapewright.margin.files import JudgedFiles, answer_of
@@ -91,11 +91,13 @@ def _by_file(name: str, codes: tuple[str, ...], alphabet: Alphabet, baud: float)
 def codes_in_picture(path: Path, alphabet: Alphabet) -> list[tuple[str, ...]]:
     """Read the tapes in a picture, each either way round when that is not sure."""
     from tapewright.pictures.decode import read_picture
-    from tapewright.tape.measure import TapeOptions
     from tapewright.tape.read import read_tape_picture
+    from tapewright.tape.settings import TapeSettings
 
-    strips = read_tape_picture(read_picture(path), TapeOptions(alphabet=alphabet)).reading.strips
-    return [tuple(codes) for strip in strips for codes in (strip.codes, strip.other_codes or ())]
+    name = next(name for name, each in ALPHABETS.items() if each is alphabet)
+    strips = read_tape_picture(read_picture(path), TapeSettings(alphabet=name)).strips
+    others = [strip.other_reading.codes for strip in strips if strip.other_reading is not None]
+    return [*(strip.codes for strip in strips), *others]
 
 
 def codes_in_capture(path: Path, baud: float) -> list[tuple[str, ...]]:

@@ -29,8 +29,8 @@ from tapewright.line.read import LineReport
 from tapewright.line.trace import Room, draw_trace, telling_character
 from tapewright.pictures.decode import read_picture
 from tapewright.proof.document import ProofDocument
-from tapewright.tape import from_settings as tape
-from tapewright.tape.document import TapeReading
+from tapewright.tape import read as tape
+from tapewright.tape.document import Tape
 from tapewright.tape.overlay import marked
 
 WIDTH_MM, LEFT_MM, RIGHT_MM, ROW_MM = 174.0, 14.0, 3.0, 37.0
@@ -139,7 +139,7 @@ def _shown(report: LineReport, phase: str, rows: list[tuple[int, int]]) -> str:
 
 def _tape(files: Mapping[str, Path], settings: Mapping[str, Any], phase: str) -> Block:
     picture = read_picture(files["picture"])
-    reading = tape.measure_picture(picture, files, settings).reading
+    reading = tape.measure_picture(picture, settings, files.get("limits"))
     whole = marked(picture.picture, reading)
     pieces, more = _pieces(_cut(whole, reading, whole.shape[1] / picture.picture.pixels.shape[1]))
     high, wide = pieces.shape[:2]
@@ -153,10 +153,10 @@ def _tape(files: Mapping[str, Path], settings: Mapping[str, Any], phase: str) ->
     return Picture(drawing.svg(), f"{shows}that is not cut clean, with how far it is open.{cut}{rest}", width_mm)
 
 
-def _cut(whole: BYTES, reading: TapeReading, zoom: float) -> BYTES:
+def _cut(whole: BYTES, reading: Tape, zoom: float) -> BYTES:
     """Cut the tape out of the picture, lying down."""
     at = np.array([(h.x_px, h.y_px) for strip in reading.strips for row in strip.rows for h in row.holes])
-    margin = MARGIN_MM * reading.scale.value
+    margin = MARGIN_MM * reading.px_per_mm
     low = np.maximum(np.floor((at.min(axis=0) - margin) * zoom), 0).astype(int)
     high = np.ceil((at.max(axis=0) + margin) * zoom).astype(int)
     out = whole[low[1] : high[1], low[0] : high[0]]

@@ -4,33 +4,33 @@
 """
 
 from pathlib import Path
-from typing import Any
 
 import click
 
 from tapewright.alphabets import ALPHABETS, encode
 from tapewright.errors import WrongUseError
-from tapewright.furniture.command import exit_code, json_option, write_json
+from tapewright.furniture.command import exit_code, json_option
+from tapewright.furniture.document import encode_json
 from tapewright.furniture.keeping import Keeping, keep_options, keep_result
-from tapewright.furniture.options import Number, files_given, text_argument
+from tapewright.furniture.options import click_options, files_given, text_argument
+from tapewright.furniture.settings import to_steps
+from tapewright.tape.settings import TapeSettings
 
 
 @click.command()
 @click.argument("picture", type=click.Path(path_type=Path))
-@click.option("--dpi", type=Number(20, 20_000), help="Dots per inch, when you have measured it.")
-@click.option("--alphabet", type=click.Choice(list(ALPHABETS)), default="ita2", show_default=True,
-              help="Code table: ita2, or us for the US commercial figures.")
-@click.option("--expect", metavar="TEXT|@FILE", help="What the tape should say, or pattern:NAME[:COUNT].")
-@click.option("--feed-line", default="auto", show_default=True, type=click.Choice(["in-line", "advanced", "auto"]),
-              help="Feed holes in line with the code holes, or ahead of them.")  # fmt: skip
-@click.option("--two-hole-side", default="auto", show_default=True, type=click.Choice(["top", "bottom", "auto"]),
-              help="Where the side with two tracks (elements 1 and 2) lies in the picture.")  # fmt: skip
+@click_options(TapeSettings)
 @click.option("--limits", type=click.Path(path_type=Path), help="Your own limits, as TOML.")
 @click.option("--overlay", type=click.Path(path_type=Path), help="Write the picture with every hole marked: a PNG.")
 @keep_options
 @json_option
 def read(
-    picture: Path, overlay: Path | None, limits: Path | None, keep: Keeping | None, as_json: bool, **said: Any
+    picture: Path,
+    settings: TapeSettings,
+    overlay: Path | None,
+    limits: Path | None,
+    keep: Keeping | None,
+    as_json: bool,
 ) -> int:
     """Read a scan or photograph of punched tape: text, every hole, feed and tracks, and the part at fault.
 
@@ -39,22 +39,18 @@ def read(
     Example: tapewright tape read scan.png --expect "RYRYRY" --overlay marked.png
     """
     from tapewright.pictures.decode import read_picture
-    from tapewright.tape import from_settings as tape
     from tapewright.tape.overlay import write_overlay
-    from tapewright.tape.text import tape_text
+    from tapewright.tape.read import document, measure_picture
+    from tapewright.tape.words import tape_text
 
-    settings = said | {"expect": None if said["expect"] is None else text_argument(said["expect"])}
-    files = files_given(picture=picture, limits=limits)
     decoded = read_picture(picture)
-    report = tape.measure_picture(decoded, files, settings)
+    tape = measure_picture(decoded, settings, limits)
     if overlay is not None:
-        write_overlay(decoded.picture, report.reading, overlay)
-    if as_json:
-        write_json(tape.document(report))
-    else:
-        click.echo(tape_text(report, ALPHABETS[said["alphabet"]]))
-    keep_result(keep, lambda: tape.document(report), files, "tape read", settings, quiet=as_json)
-    return exit_code(report.reading.verdicts)
+        write_overlay(decoded.picture, tape, overlay)
+    click.echo(encode_json(tape) if as_json else tape_text(tape, settings))
+    files = files_given(picture=picture, limits=limits)
+    keep_result(keep, lambda: document(tape), files, "tape read", to_steps(settings), quiet=as_json)
+    return exit_code(tape.verdicts)
 
 
 @click.command()
@@ -73,7 +69,7 @@ def draw(text: str, out: Path, alphabet: str, feed_line: str, banner: str) -> No
     Example: tapewright tape draw "RYRYRYRYRY" -o gauge.pdf
     """
     from tapewright.tape.drawing import draw_tape
-    from tapewright.tape.drawn import write_drawing
+    from tapewright.tape.plot import write_drawing
 
     try:
         codes = encode(text_argument(text), ALPHABETS[alphabet])

@@ -1,213 +1,164 @@
-"""What was read from one picture: rows, holes, feed, tracks, text, verdicts. Plain values, ready to be written down."""
+"""What was read from pictures of punched tape: rows, holes, feed, tracks, text, verdicts."""
 
-from dataclasses import dataclass
+from enum import Enum
+from typing import Annotated, ClassVar, Literal
 
-from tapewright.message import Comparison
+from msgspec import field
+
+from tapewright.furniture.document import Document, figure, told
+from tapewright.message.document import Errors
 from tapewright.number import Reading, Verdict
-from tapewright.tape.direction import Direction
-from tapewright.tape.holes import HoleState
-from tapewright.tape.scale import Scale
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
-    """One position of one row.
+class HoleState(Enum):
+    """What is seen at a position."""
 
-    Attributes:
-        track: 1 to 5, the element it carries.
-        state: clean, partial or absent.
-        open_fraction: open area over that of a clean hole of this strip; 0 when absent.
-        diameter_mm: diameter of a clean hole, else None.
-        along_mm: centre from its place in the grid, + towards later rows; None unless clean.
-        across_mm: the same, + towards track 5.
-        x_px: centre in the picture (where the hole should be, when absent).
-        y_px: the same, downwards.
-    """
+    CLEAN = "clean"
+    PARTIAL = "partial"
+    DOUBTFUL = "doubtful"
+    ABSENT = "absent"
 
-    track: int
-    state: HoleState
-    open_fraction: float
-    diameter_mm: float | None
-    along_mm: float | None
-    across_mm: float | None
-    x_px: float
+
+#: States of a hole that counts as punched.
+PUNCHED = (HoleState.CLEAN, HoleState.PARTIAL)
+
+
+class Source(Document, frozen=True, kw_only=True):
+    """The picture that was read."""
+
+    file: str
+    sha256: Annotated[str, told("Fingerprint of its bytes.")]
+    width_px: Annotated[int, figure("width", "px")]
+    height_px: Annotated[int, figure("height", "px")]
+
+
+class PictureScale(Document, frozen=True, kw_only=True):
+    """Pixels for a millimetre, and how that is known."""
+
+    px_per_mm: Annotated[Reading, figure("scale", "px/mm")]
+    from_: Literal["dpi tag", "tape width", "given", "track grid"] = field(name="from")
+    notes: Annotated[tuple[str, ...], told("What was not believed, and what could not be judged.")] = ()
+
+
+class Hole(Document, frozen=True, kw_only=True):
+    """One position of one row."""
+
+    row_label: ClassVar[str] = "track {track}"
+
+    track: Annotated[int, told("1 to 5, the element it carries.")]
+    state: Annotated[HoleState, told("Doubtful: open between 3 and 14 %, or hidden; the row then has a note.")]
+    open_fraction: Annotated[float, told("Open area over that of a clean hole of its track, as measured.")]
+    diameter_mm: Annotated[float | None, told("Of a clean hole, mm.")]
+    along_mm: Annotated[float | None, told("From the grid, + towards later rows; null unless clean.")]
+    across_mm: Annotated[float | None, told("From the grid, + towards track 5.")]
+    x_px: Annotated[float, told("Centre in the picture; where the hole should be, when it is not clean.")]
     y_px: float
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row in reading order.
+class Row(Document, frozen=True, kw_only=True):
+    """One row in reading order."""
 
-    Attributes:
-        row: number from 0, as `codes` counts.
-        code: element 1 first; a partial hole counts as punched.
-        x_px: feed hole centre in the picture.
-        y_px: the same, downwards.
-        holes: tracks 1 to 5.
-        notes: what is odd about the row.
-    """
-
-    row: int
-    code: str
-    x_px: float
+    row: Annotated[int, told("Number from 0, as `codes` counts.")]
+    code: Annotated[str, told("Element 1 first; 1 = hole. A partial hole counts as punched.")]
+    x_px: Annotated[float, told("Centre of the feed hole.")]
     y_px: float
     holes: tuple[Hole, ...]
-    notes: tuple[str, ...] = ()
+    notes: Annotated[tuple[str, ...], told("What is odd about the row.")] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Feed:
-    """The feed row.
+class Feed(Document, frozen=True, kw_only=True):
+    """The feed row."""
 
-    Attributes:
-        pitch_mm: by regression over the run.
-        scatter_mm: standard deviation of single steps.
-        worst_cumulative_mm: largest distance of a feed hole from the even grid of that pitch.
-        worst_row: where.
-        over_50_mm: the worst stretch of 50 steps against 50 nominal ones, + too long; the doubt of the scale counts.
-        over_50_row: the row it begins at.
-        period_rows: after how many rows the pitch error comes back, None when it does not.
-        period_kind: "one step" (a tooth) or "wave" (an eccentric wheel), None without a period.
-        period_mm: size of that error: the odd step's difference, or the wave's amplitude.
-        short_rows: rows that came too soon after the one before.
-        long_rows: rows that came too late.
-        diameter_mm: mean diameter of the feed holes.
-        oval_mm: length along the tape less width across, of the mean feed hole.
-        advanced_mm: feed hole ahead of its row, + towards the beginning.
-        square_mm: how much track 5 lies behind track 1 (along), block out of square.
-    """
-
-    pitch_mm: Reading
-    scatter_mm: Reading
-    worst_cumulative_mm: Reading
-    worst_row: int | None
-    over_50_mm: Reading
-    over_50_row: int | None
-    period_rows: int | None
-    period_kind: str | None
-    period_mm: Reading | None
-    short_rows: tuple[int, ...]
-    long_rows: tuple[int, ...]
-    diameter_mm: Reading
-    oval_mm: Reading
-    advanced_mm: Reading
-    square_mm: Reading
+    pitch_mm: Annotated[Reading, figure("pitch", "mm", "By regression over the run.")]
+    scatter_mm: Annotated[Reading, figure("scatter of single steps", "mm", "Standard deviation.")]
+    worst_cumulative_mm: Annotated[Reading, figure("worst place", "mm", "Largest distance from the even grid.")]
+    worst_row: Annotated[int | None, told("The row there.")]
+    over_50_mm: Annotated[
+        Reading, figure("worst 50 steps", "mm", "Against 50 nominal ones, + too long; the scale's doubt counts.")
+    ]
+    over_50_row: Annotated[int | None, told("The row it begins at.")]
+    period_rows: Annotated[int | None, told("Rows after which the error comes back; null when it does not.")]
+    period_kind: Annotated[Literal["one step", "wave"] | None, told("A tooth, or an eccentric wheel.")]
+    period_mm: Annotated[Reading, figure("error that comes back", "mm", "The odd step, or the wave's amplitude.")]
+    short_rows: Annotated[tuple[int, ...], told("Rows that came too soon after the one before.")]
+    long_rows: Annotated[tuple[int, ...], told("Rows that came too late.")]
+    diameter_mm: Annotated[Reading, figure("feed holes", "mm", "Mean diameter.")]
+    oval_mm: Annotated[Reading, figure("feed holes, oval", "mm", "Length along less width across.")]
+    advanced_mm: Annotated[Reading, figure("feed hole ahead of its row", "mm", "+ towards the beginning.")]
+    out_of_square_mm: Annotated[Reading, figure("track 5 behind track 1", "mm")]
+    notes: Annotated[tuple[str, ...], told("Why a figure is null.")] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Guide:
-    """How the tape ran in its guide.
+class Guide(Document, frozen=True, kw_only=True):
+    """How the tape ran in its guide."""
 
-    Attributes:
-        width_mm: edge to edge.
-        edge_mm: feed line to the three-hole edge.
-        off_mm: how far all holes lie off their place across the tape, + towards track 5.
-    """
-
-    width_mm: Reading
-    edge_mm: Reading
-    off_mm: Reading
+    width_mm: Annotated[Reading, figure("tape width", "mm")]
+    feed_to_three_hole_edge_mm: Annotated[Reading, figure("feed line to the three-hole edge", "mm")]
+    off_mm: Annotated[Reading, figure("all holes off", "mm", "From their place across, + towards track 5.")]
+    notes: Annotated[tuple[str, ...], told("Why a figure is null.")] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
-    """One track over the whole strip.
+class Track(Document, frozen=True, kw_only=True):
+    """One track over the whole strip."""
 
-    Attributes:
-        track: 1 to 5.
-        punched: holes, clean and partial.
-        partial: partial ones among them.
-        diameter_mm: mean diameter of clean holes.
-        along_mm: mean distance from the grid along the tape, + towards later rows.
-        across_mm: the same across, + towards track 5.
-        by_load: holes in the row (1 to 5) to (partial, punched) of this track.
-        after: whether the track was punched in the row before to (partial, punched).
-    """
+    row_label: ClassVar[str] = "track {track}"
 
     track: int
-    punched: int
-    partial: int
-    diameter_mm: Reading
-    along_mm: Reading
-    across_mm: Reading
-    by_load: dict[int, tuple[int, int]]
-    after: dict[bool, tuple[int, int]]
+    punched: Annotated[int, figure("holes", says="Clean and partial.")]
+    partial: Annotated[int, figure("partial")]
+    diameter_mm: Annotated[Reading, figure("diameter", "mm", "Mean of the clean holes.")]
+    along_mm: Annotated[Reading, figure("along", "mm", "From the grid, + towards later rows.", signed=True)]
+    across_mm: Annotated[Reading, figure("across", "mm", "From the grid, + towards track 5.", signed=True)]
+    partial_by_holes_in_row: Annotated[dict[str, tuple[int, int]], told("Holes in the row: partial holes, holes.")]
+    partial_after_punched: Annotated[tuple[int, int], told("Partial holes, holes.")]
+    partial_after_absent: Annotated[tuple[int, int], told("Partial holes, holes.")]
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """What the measures point to, in words.
+class Finding(Document, frozen=True, kw_only=True):
+    """What the measures point to."""
 
-    Attributes:
-        station: the station of the chain it points to, for example "punch pin and die".
-        text: one or two sentences.
-        rank: larger is worse; findings are shown in falling rank.
-    """
-
-    station: str
+    station: Annotated[str, told("The station of the chain.")]
     text: str
-    rank: float
 
 
-@dataclass(frozen=True, slots=True)
-class StripReading:
-    """One strip of tape.
+class OtherReading(Document, frozen=True, kw_only=True):
+    """The reading from the other end."""
 
-    Attributes:
-        turned: the beginning lies to the right in the picture.
-        mirrored: the tape lies face down.
-        direction: which way it is read and how sure that is.
-        side_sure: whether it is sure on which side the three tracks lie.
-        text: decoded.
-        codes: row by row.
-        rows: what stands in them.
-        feed: the feed row.
-        guide: the tape's edges against the feed row.
-        tracks: tracks 1 to 5.
-        other_codes: the codes read the other way, when the direction is not sure.
-        other_text: their text.
-        comparison: against the expected text, None without one.
-        findings: what the measures point to.
-        notes: what the reader should know about this strip.
-    """
-
-    turned: bool
-    mirrored: bool
-    direction: Direction
-    side_sure: bool
     text: str
     codes: tuple[str, ...]
+
+
+class Strip(Document, frozen=True, kw_only=True):
+    """One strip of tape."""
+
+    turned: Annotated[bool, told("The beginning lies to the right.")]
+    mirrored: Annotated[bool, told("The tape lies face down.")]
+    direction_sure: bool
+    direction_from: Annotated[str, told("What the direction rests on.")]
+    text: str
+    codes: Annotated[tuple[str, ...], told("A partial hole counts as punched.")]
+    other_reading: Annotated[OtherReading | None, told("When the direction is not sure.")]
     rows: tuple[Row, ...]
     feed: Feed
     guide: Guide
     tracks: tuple[Track, ...]
-    other_codes: tuple[str, ...] | None
-    other_text: str | None
-    comparison: Comparison | None
-    findings: tuple[Finding, ...]
-    notes: tuple[str, ...] = ()
+    findings: Annotated[tuple[Finding, ...], told("The worst first.")]
+    notes: tuple[str, ...]
+    errors: Annotated[Errors | None, told("Null without --expect.")]
 
 
-@dataclass(frozen=True, slots=True)
-class TapeReading:
-    """A whole picture.
+class Tape(Document, frozen=True, kw_only=True):
+    """What one picture of punched tape says: `tapewright tape read PICTURE --json`."""
 
-    Attributes:
-        width_px: picture width.
-        height_px: picture height.
-        scale: pixels for a millimetre.
-        light_holes: whether the holes are lighter than the paper.
-        strips: the strips, from the top left.
-        verdicts: against limits.
-        suspicions: what is odd about the picture itself, in words.
-        not_judged: limits that no tape in this picture could be shown to meet, and what would help.
-    """
-
-    width_px: int
-    height_px: int
-    scale: Scale
-    light_holes: bool
-    strips: tuple[StripReading, ...]
+    format: Literal["tapewright/tape/1"] = "tapewright/tape/1"
+    source: Source
+    scale: PictureScale
+    holes: Literal["lighter than the paper", "darker than the paper"]
+    suspicions: Annotated[tuple[str, ...], told("What is odd about the picture itself.")]
+    strips: tuple[Strip, ...]
     verdicts: tuple[Verdict, ...]
-    suspicions: tuple[str, ...] = ()
-    not_judged: tuple[str, ...] = ()
+
+    @property
+    def px_per_mm(self) -> float:
+        """Return the scale's estimate, px/mm."""
+        return float(self.scale.px_per_mm.value or 0.0)

@@ -13,17 +13,33 @@ Banner letters are holes that show the letter itself, for a leader that people c
 carry no message.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tapewright.reference import five_unit_tape as tape
-from tapewright.tape.banner import banner_codes
 
 #: Rows of nothing but feed holes before the first and after the last code.
 LEADER_ROWS = 4
 END_MM = 3.0
 #: Rows of nothing between a banner and the message.
 AFTER_BANNER_ROWS = 6
+#: Each banner letter as it looks, a line for each track from 1 to 5; the feed holes run between lines 2 and 3. Drawn
+#: for this program.
+LETTERS = {
+    "A": " ## /#  #/####/#  #/#  #", "B": "### /#  #/### /#  #/### ", "C": " ###/#   /#   /#   / ###",
+    "D": "### /#  #/#  #/#  #/### ", "E": "####/#   /### /#   /####", "F": "####/#   /### /#   /#   ",
+    "G": " ###/#   /# ##/#  #/ ###", "H": "#  #/#  #/####/#  #/#  #", "I": "###/ # / # / # /###",
+    "J": "  ##/   #/   #/#  #/ ## ", "K": "#  #/# # /##  /# # /#  #", "L": "#   /#   /#   /#   /####",
+    "M": "#   #/## ##/# # #/#   #/#   #", "N": "#  #/## #/# ##/#  #/#  #", "O": " ## /#  #/#  #/#  #/ ## ",
+    "P": "### /#  #/### /#   /#   ", "Q": " ## /#  #/#  #/# ##/ ###", "R": "### /#  #/### /# # /#  #",
+    "S": " ###/#   / ## /   #/### ", "T": "#####/  #  /  #  /  #  /  #  ", "U": "#  #/#  #/#  #/#  #/ ## ",
+    "V": "#   #/#   #/#   #/ # # /  #  ", "W": "#   #/#   #/# # #/## ##/#   #", "X": "#   #/ # # /  #  / # # /#   #",
+    "Y": "#   #/ # # /  #  /  #  /  #  ", "Z": "####/  # / #  /#   /####", "0": " ## /#  #/#  #/#  #/ ## ",
+    "1": " # /## / # / # /###", "2": "### /   #/ ## /#   /####", "3": "### /   #/ ## /   #/### ",
+    "4": "#  #/#  #/####/   #/   #", "5": "####/#   /### /   #/### ", "6": " ## /#   /### /#  #/ ## ",
+    "7": "####/   #/  # / #  / #  ", "8": " ## /#  #/ ## /#  #/ ## ", "9": " ## /#  #/ ###/   #/ ## ",
+    " ": "  /  /  /  /  ", "-": "   /   /###/   /   ", ".": " / / / /#", "/": "   #/  # / #  /#   /#   ",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,3 +92,21 @@ def draw_tape(codes: Sequence[str], *, advanced: bool = False, banner: str = "")
                   for step, bit in zip(tape.TRACK_STEPS, code, strict=True) if bit == "1"]  # fmt: skip
     length = 2 * first + (len(rows) - 1) * tape.GRID_MM
     return DrawnTape(length, tape.WIDTH_MM, tuple(holes), rows, first)
+
+
+def banner_codes(text: str) -> list[str]:
+    """Return the rows that show `text`, one blank row between letters.
+
+    Raises:
+        ValueError: names the first character that has no shape here.
+    """
+    rows: list[str] = []
+    for character in text.upper():
+        if character not in LETTERS:
+            raise ValueError(f"there is no banner letter for {character!r}")
+        rows += [*_columns(LETTERS[character].split("/")), "00000"]
+    return rows[:-1]
+
+
+def _columns(lines: list[str]) -> Iterable[str]:
+    return ("".join("1" if mark == "#" else "0" for mark in column) for column in zip(*lines, strict=True))

@@ -12,8 +12,8 @@ import numpy as np
 
 from tapewright.pictures.picture import GreyArray, Levels, Picture
 from tapewright.tape.feed_row import FEWEST_ROWS, find_chains
+from tapewright.tape.grid import Grid, lay_strips
 from tapewright.tape.spots import local_masks, spots_in
-from tapewright.tape.strip import Strip, lay_strips
 
 #: Coarsest level: its longer side has at least this many pixels.
 COARSEST_PX = 700
@@ -28,7 +28,7 @@ SCALES_WITHIN = 1.4
 class Found:
     """The strips and the grey picture in which they were found."""
 
-    strips: list[Strip]
+    strips: list[Grid]
     levels: Levels
 
     @property
@@ -90,7 +90,7 @@ def _factors(grey: GreyArray) -> list[float]:
 
 
 def _at_level(levels: Levels, factor: float) -> Found:
-    strips: list[Strip] = []
+    strips: list[Grid] = []
     for mask, light in zip(local_masks(levels.at(factor)), (False, True), strict=True):
         spots = spots_in(mask)
         if spots.z.size >= FEWEST_ROWS:
@@ -100,7 +100,7 @@ def _at_level(levels: Levels, factor: float) -> Found:
     return max((Found(kind, levels) for kind in kinds), key=lambda found: found.score)
 
 
-def _alike(strips: list[Strip]) -> list[Strip]:
+def _alike(strips: list[Grid]) -> list[Grid]:
     """Keep the strips of about the scale of the longest."""
     if not strips:
         return strips
@@ -108,7 +108,7 @@ def _alike(strips: list[Strip]) -> list[Strip]:
     return [s for s in strips if pitch / SCALES_WITHIN < s.pitch_px < pitch * SCALES_WITHIN]
 
 
-def _is_tape(strip: Strip) -> bool:
+def _is_tape(strip: Grid) -> bool:
     """Return whether the grid holds: code holes close to their places, or a long unbroken row of feed holes alone."""
     if strip.matched >= 4:
         return strip.residual < 0.09

@@ -1,6 +1,7 @@
 """From measures to the part: findings in words, each pointing to a station of the chain."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from tapewright.number import Reading
 from tapewright.tape.document import Feed, Finding, Guide, Track
@@ -12,13 +13,27 @@ SKEW_MM = 0.1
 GUIDE_MM = 0.1
 
 
-def find_parts(feed: Feed, guide: Guide, tracks: Sequence[Track], codes: Sequence[str]) -> tuple[Finding, ...]:
-    """Return the findings on one strip, the worst first; empty when nothing stands out."""
-    found = [*_weak_pins(tracks), *_feed_faults(feed), *_out_of_square(feed), *_off_its_guide(guide)]
-    return tuple(sorted(found, key=lambda finding: -finding.rank))
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A finding with its rank: larger is worse, and shown first."""
+
+    station: str
+    text: str
+    rank: float
 
 
-def _weak_pins(tracks: Sequence[Track]) -> list[Finding]:
+def find_parts(feed: Feed, guide: Guide, tracks: Sequence[Track], *, flat: bool) -> tuple[Finding, ...]:
+    """Return the findings on one strip, the worst first; empty when nothing stands out.
+
+    On a tape that is curled or photographed at a slant (not `flat`) nothing is said of square, steps and guide.
+    """
+    found = _weak_pins(tracks)
+    if flat:
+        found += [*_feed_faults(feed), *_out_of_square(feed), *_off_its_guide(guide)]
+    return tuple(Finding(station=f.station, text=f.text) for f in sorted(found, key=lambda part: -part.rank))
+
+
+def _weak_pins(tracks: Sequence[Track]) -> list[_Part]:
     found = []
     for track in tracks:
         if not track.partial:
@@ -30,13 +45,13 @@ def _weak_pins(tracks: Sequence[Track]) -> list[Finding]:
         text += _after_text(track)
         text += "; the other tracks are clean" if alone else ""
         text += f": pin {track.track} or its edge of the die, or stroke short on that side."
-        found.append(Finding(PIN, text, 100.0 * track.partial / track.punched))
+        found.append(_Part(PIN, text, 100.0 * track.partial / track.punched))
     return found
 
 
 def _after_text(track: Track) -> str:
     """Return whether partial holes come oftener when the pin had worked, or rested, in the row before."""
-    (worked, of), (rested, other) = track.after[True], track.after[False]
+    (worked, of), (rested, other) = track.partial_after_punched, track.partial_after_absent
     if _fisher(worked, of, rested, other) < 0.01:
         return ", more often when it was punched in the row before too"
     return ", more often when it rested in the row before" if _fisher(rested, other, worked, of) < 0.01 else ""
@@ -44,8 +59,8 @@ def _after_text(track: Track) -> str:
 
 def _load_matters(track: Track) -> bool:
     """Return whether partial holes come oftener in rows of four and five holes (one-sided Fisher test below 0.05)."""
-    heavy = [sum(track.by_load[m][i] for m in (4, 5)) for i in (0, 1)]
-    light = [sum(track.by_load[m][i] for m in (1, 2, 3)) for i in (0, 1)]
+    heavy = [sum(track.partial_by_holes_in_row[m][i] for m in "45") for i in (0, 1)]
+    light = [sum(track.partial_by_holes_in_row[m][i] for m in "123") for i in (0, 1)]
     return _fisher(heavy[0], heavy[1], light[0], light[1]) < 0.05
 
 
@@ -59,23 +74,23 @@ def _fisher(bad: int, of: int, other_bad: int, other_of: int) -> float:
     return hits / ways
 
 
-def _feed_faults(feed: Feed) -> list[Finding]:
+def _feed_faults(feed: Feed) -> list[_Part]:
     found = []
-    if feed.period_rows and feed.period_mm is not None:
-        found.append(Finding(FEED, _period_text(feed, feed.period_mm), 50.0))
+    if feed.period_rows:
+        found.append(_Part(FEED, _period_text(feed, feed.period_mm), 50.0))
     found += _pulled(feed)
     if feed.short_rows:
         rows = ", ".join(str(r) for r in feed.short_rows[:8])
-        found.append(Finding(FEED, f"{len(feed.short_rows)} short steps (before rows {rows}): the feed pawl does not "
+        found.append(_Part(FEED, f"{len(feed.short_rows)} short steps (before rows {rows}): the feed pawl does not "
                              "take a full tooth, or the supply holds the tape back.", 60.0))  # fmt: skip
     if feed.long_rows:
         rows = ", ".join(str(r) for r in feed.long_rows[:8])
-        found.append(Finding(FEED, f"{len(feed.long_rows)} long steps (before rows {rows}): the feed runs over; look "
+        found.append(_Part(FEED, f"{len(feed.long_rows)} long steps (before rows {rows}): the feed runs over; look "
                              "at the detent.", 40.0))  # fmt: skip
     return found
 
 
-def _pulled(feed: Feed) -> list[Finding]:
+def _pulled(feed: Feed) -> list[_Part]:
     """Feed holes longer than wide: the tooth has pulled at them, or the tape moved while the pins were through it."""
     oval, ahead = feed.oval_mm, feed.advanced_mm
     if oval.value is None or oval.expanded is None or oval.value < OVAL_FROM_MM + oval.expanded:
@@ -86,27 +101,27 @@ def _pulled(feed: Feed) -> list[Finding]:
         side = " towards earlier rows: drag of the supply" if early else " towards later rows: pull of the take-up"
     text = f"The feed holes are pulled longer than wide by {oval}{side}."
     text += "" if side else " Look at supply drag, take-up, and whether the feed starts while the pins are in the tape."
-    return [Finding(FEED, text, 30.0)]
+    return [_Part(FEED, text, 30.0)]
 
 
-def _out_of_square(feed: Feed) -> list[Finding]:
+def _out_of_square(feed: Feed) -> list[_Part]:
     """Return a finding when track 5 stands off track 1 by more than the remembered tolerance."""
-    skew = feed.square_mm
+    skew = feed.out_of_square_mm
     if skew.value is None or skew.expanded is None or abs(skew.value) < SKEW_MM + skew.expanded:
         return []
     way = "behind" if skew.value > 0 else "ahead of"
     text = f"Track 5 stands {way} track 1 by {abs(skew.value):.2f} mm: the die block is out of square, "
-    return [Finding(PIN, text + "or the picture was taken at a slant.", 20.0)]
+    return [_Part(PIN, text + "or the picture was taken at a slant.", 20.0)]
 
 
-def _off_its_guide(guide: Guide) -> list[Finding]:
+def _off_its_guide(guide: Guide) -> list[_Part]:
     """Return a finding when all holes lie off their place across the tape by more than the remembered tolerance."""
     off = guide.off_mm
     if off.value is None or off.expanded is None or abs(off.value) < GUIDE_MM + off.expanded:
         return []
     way = "the three-hole edge" if off.value > 0 else "the two-hole edge"
     text = f"All holes lie {abs(off.value):.2f} mm too near to {way}: the tape guide, or tape of another width."
-    return [Finding(FEED, text, 25.0)]
+    return [_Part(FEED, text, 25.0)]
 
 
 def _period_text(feed: Feed, size: Reading) -> str:

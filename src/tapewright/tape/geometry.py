@@ -1,40 +1,28 @@
-r"""Lengths: feed pitch with its doubt, period of its error, offsets and diameters track by track.
+"""A strip in millimetres: steps along and across, and every hole's place and size, track by track."""
 
-Picture (x = feed hole, n = row):
-
-    position |              .x          pitch  = slope of the regression of position on n
-             |         .x'              step   = x[n] - x[n-1]; scatter = their standard deviation
-             |    x .'                  cumulative = distance of a hole from the line
-             | .'                       period = rows after which the error comes back
-             +----------------- n
-
-Doubt of the pitch: position noise w (white) and step noise s (a walk) are told apart by the steps' own
-covariance, cov(step n, step n+1) = -w^2, var(step) = s^2 + 2 w^2. A least squares slope over N rows then has
-u^2 = 12 w^2 / N^3 + 6/5 s^2 / N; to this comes the doubt of the scale.
-"""
-
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from tapewright.number import Reading, missing
-from tapewright.pictures.picture import FloatArray, IntArray
+from tapewright.pictures.picture import BoolArray, FloatArray
 from tapewright.reference.five_unit_tape import GRID_MM
-from tapewright.tape.added_up import Place, worst_place, worst_stretch
-from tapewright.tape.document import Feed, Track
-from tapewright.tape.holes import HoleState
-from tapewright.tape.period import find_period
-from tapewright.tape.posed import STEP_OF_TRACK, Posed
+from tapewright.tape.document import HoleState, Track
+from tapewright.tape.holes import is_punched
+from tapewright.tape.pose import STEP_OF_TRACK, Posed
 from tapewright.tape.scale import Scale
 
-FEWEST_FOR_PITCH = 8
 #: Share by which both spacings must change along a strip to be called a slant.
 SLANT_FROM = 0.006
 SLANTED = "the picture is taken at a slant"
+#: A tape is called curled when a tenth of its steps is longer or shorter, over some ten rows, by more than this (no
+#: feed drags so much without tearing the holes: common practice, no source).
+CURLED_FROM, CURLED_QUANTILE = 0.03, 0.9
+CURLED = "the tape is curled or stretched"
 #: Farthest distance of the camera, in lengths of the strip, for a picture that the strip fills (field of view of some
 #: 40 degrees; common practice, no source).
 FARTHEST_LENGTHS = 1.5
-SHORT_BELOW, LONG_ABOVE = 0.85, 1.15
 #: Systematic part of a centre and of a diameter that does not average out, in pixels of the picture: rim shading,
 #: sampling, the picture's own compression (measured on drawn tapes).
 CENTRE_FLOOR_PX, DIAMETER_FLOOR_PX = 0.02, 0.10
@@ -42,8 +30,6 @@ CENTRE_FLOOR_PX, DIAMETER_FLOOR_PX = 0.02, 0.10
 #: wider than a mean's the doubt of a median line through five tracks is: 1.25 for the median, 3.18 / 2 for so few
 #: (Student's t, three degrees of freedom).
 LONE_TRACK_MM, SPREAD_OF_MIDDLE = 0.05, 2.0
-#: The pixel raster itself gives a small swing that comes back every few rows; below this nothing is called a period.
-PERIOD_FLOOR_PX = 0.1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,7 +37,8 @@ class Millimetres:
     """A posed strip in millimetres, all of shape (n,): a step along, one across, local scale, places along.
 
     `px_per_mm` is that of an area's root. `slanted` says that the picture was taken at a slant, and `shortened_u` how
-    well the two scales then are known against each other, relative.
+    well the two scales then are known against each other, relative. `tilt_deg` is the angle at which a far camera would
+    see the grid so; `curled` says that the steps change along the tape as they do on no flat one.
     """
 
     step_mm: FloatArray
@@ -60,6 +47,8 @@ class Millimetres:
     x_mm: FloatArray
     slanted: bool
     shortened_u: float
+    tilt_deg: float = 0.0
+    curled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +78,25 @@ def in_millimetres(posed: Posed, scale: Scale) -> Millimetres:
     steps = np.real(np.diff(posed.z) * np.conj(tangent)) / middle
     x = np.concatenate([[0.0], np.cumsum(steps)]) if posed.rows else np.empty(0)
     shortened = _shortened_u(nearer) if slanted else 0.0
-    return Millimetres(step / along_px, square_px / across_px, np.sqrt(along_px * across_px), x, slanted, shortened)
+    return Millimetres(
+        step / along_px,
+        square_px / across_px,
+        np.sqrt(along_px * across_px),
+        x,
+        slanted,
+        shortened,
+        _tilt_deg(posed),
+        bool(np.quantile(np.abs(posed.shortened - 1), CURLED_QUANTILE) > CURLED_FROM) if posed.rows else False,
+    )
+
+
+def _tilt_deg(posed: Posed) -> float:
+    """Return the tilt of a far camera (weak perspective): it draws one direction of the grid shorter by its cosine."""
+    along, across = complex(np.median(posed.along.real), np.median(posed.along.imag)), complex(
+        np.median(posed.across.real), np.median(posed.across.imag)
+    )
+    long, short = np.linalg.svd(np.array([[along.real, across.real], [along.imag, across.imag]]), compute_uv=False)
+    return float(np.degrees(np.arccos(min(short / long, 1.0))))
 
 
 def _shortened_u(nearer: FloatArray) -> float:
@@ -103,126 +110,13 @@ def _shortened_u(nearer: FloatArray) -> float:
     return (1 - float(np.sqrt(1 - sine**2))) / float(np.sqrt(3))
 
 
-def measure_feed(posed: Posed, mm: Millimetres, scale: Scale) -> Feed:
-    """Measure the feed row."""
-    n = np.flatnonzero(posed.found)
-    if n.size < FEWEST_FOR_PITCH:
-        why = f"only {n.size} feed holes can be read; {FEWEST_FOR_PITCH} are needed"
-        none = missing("mm", why)
-        return Feed(none, none, none, None, none, None, None, None, None, (), (), none, none, none, none)
-    x = mm.x_mm[n]
-    pitch, white, walk = fit_pitch(n, x, scale)
-    u_white = float(np.hypot(white, CENTRE_FLOOR_PX / scale.value))
-    if mm.slanted:
-        added_up = over_50 = Place(missing("mm", SLANTED), None)
-    else:
-        added_up = worst_place(n, x, u_white, walk)
-        over_50 = worst_stretch(n, x, u_white, walk, scale)
-    steps = np.diff(x) / np.diff(n)
-    period = find_period(n, x, float(pitch.value or GRID_MM), smallest_mm=PERIOD_FLOOR_PX / scale.value)
-    short, long = odd_steps(n, x)
-    return Feed(
-        pitch_mm=pitch,
-        scatter_mm=_scatter(steps, u_white),
-        worst_cumulative_mm=added_up.off_mm,
-        worst_row=added_up.row,
-        over_50_mm=over_50.off_mm,
-        over_50_row=over_50.row,
-        period_rows=period.rows if period else None,
-        period_kind=period.kind if period else None,
-        period_mm=Reading(period.size_mm, period.u_mm, "mm", n.size) if period else None,
-        short_rows=short,
-        long_rows=long,
-        diameter_mm=_feed_diameter(posed, mm, scale),
-        oval_mm=_oval(posed, mm, scale),
-        advanced_mm=_advanced(posed, mm, scale),
-        square_mm=_out_of_square(posed, mm, scale),
-    )
-
-
-def _scatter(steps: FloatArray, u_white: float) -> Reading:
-    scatter = float(np.std(steps, ddof=1))
-    return Reading(scatter, float(np.hypot(scatter / np.sqrt(2 * steps.size), 0.3 * u_white)), "mm", steps.size)
-
-
-def fit_pitch(n: IntArray, x: FloatArray, scale: Scale) -> tuple[Reading, float, float]:
-    """Return the pitch, the white position noise and the step noise (mm) of feed holes at rows n, places x."""
-    steps = np.diff(x) / np.diff(n)
-    centred = steps - np.median(steps)
-    white = np.sqrt(_white_variance(centred))
-    walk = np.sqrt(max(float(np.var(centred)) - 2 * white**2, 0.0))
-    slope = float(np.polyfit(n, x, 1)[0])
-    rows = float(n[-1] - n[0] + 1)
-    u = np.sqrt(12 * white**2 / (n.size * rows**2) + 1.2 * walk**2 / rows + (slope * scale.relative_u) ** 2)
-    return Reading(slope, float(u), "mm", int(n.size), "regression over the run"), float(white), float(walk)
-
-
-def _white_variance(steps: FloatArray) -> float:
-    """Return w^2 from the steps about their median.
-
-    cov(step n, step n+1) = -w^2 + that of the feed's own swing. A swing is smooth over rows, so its part is carried
-    over from two and three rows apart (a parabola in the distance); the larger of both answers is the careful one.
-    """
-
-    def covariance(apart: int) -> float:
-        return float(np.mean(steps[apart:] * steps[:-apart])) if steps.size > apart else 0.0
-
-    swing = (8 * covariance(2) - 3 * covariance(3)) / 5
-    half = float(np.var(steps)) / 2
-    return max(-covariance(1), min(swing - covariance(1), half), 0.0)
-
-
-def odd_steps(n: IntArray, x: FloatArray) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Return the rows that come too soon and too late after the row before."""
-    steps = np.diff(x) / np.diff(n)
-    middle = float(np.median(steps))
-    short = n[1:][steps < SHORT_BELOW * middle]
-    long = n[1:][(steps > LONG_ABOVE * middle) & (np.diff(n) == 1)]
-    return tuple(int(r) for r in short), tuple(int(r) for r in long)
-
-
-def _feed_diameter(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
-    good = posed.feed_clean
-    if good.sum() < 3:
-        return missing("mm", "too few whole feed holes")
-    return _mean(diameter_of(posed.feed_area_px[good]) / mm.px_per_mm[good], scale, DIAMETER_FLOOR_PX)
-
-
-def _oval(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
-    good = posed.feed_clean
-    if good.sum() < 3:
-        return missing("mm", "too few whole feed holes")
-    return _mean(posed.feed_oval[good] * mm.step_mm[good], scale, DIAMETER_FLOOR_PX)
-
-
 def diameter_of(area: FloatArray) -> FloatArray:
     """Return the diameter of the disc of that area."""
     return np.asarray(np.sqrt(4 / np.pi * np.maximum(area, 0.0)))
 
 
-def _advanced(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
-    clean = posed.states == HoleState.CLEAN
-    if clean.sum() < 6:
-        return missing("mm", "too few whole code holes")
-    ahead = ((posed.u + posed.advance) * mm.step_mm[:, None])[clean]
-    return _mean(ahead, scale, CENTRE_FLOOR_PX)
-
-
-def _out_of_square(posed: Posed, mm: Millimetres, scale: Scale) -> Reading:
-    """Return how far track 5 lies behind track 1, measured square to the feed row."""
-    clean = posed.states == HoleState.CLEAN
-    if clean.sum() < 12 or (clean.sum(axis=0) > 0).sum() < 3:
-        return missing("mm", "too few whole code holes in different tracks")
-    row, track = np.nonzero(clean)
-    place = posed.places[row, track] + posed.u[clean] * posed.along[row] + posed.v[clean] * posed.across[row]
-    along = np.real((place - posed.z[row]) / posed.along[row]) * mm.step_mm[row]
-    step = STEP_OF_TRACK[track]
-    fit, covariance = np.polyfit(step, along, 1, cov=True)
-    u = float(np.hypot(5 * np.sqrt(covariance[0, 0]), CENTRE_FLOOR_PX / scale.value))
-    return Reading(float(5 * fit[0]), u, "mm", int(clean.sum()))
-
-
-def _mean(values: FloatArray, scale: Scale, floor_px: float) -> Reading:
+def mean_of(values: FloatArray, scale: Scale, floor_px: float) -> Reading:
+    """Return the mean of lengths in mm, with a floor of the doubt in pixels and the doubt of the scale."""
     value = float(np.mean(values))
     spread = float(np.std(values, ddof=1)) / np.sqrt(values.size) if values.size > 1 else 0.0
     u = np.sqrt(spread**2 + (floor_px / scale.value) ** 2 + (value * scale.relative_u) ** 2)
@@ -239,34 +133,41 @@ def measure_tracks(posed: Posed, mm: Millimetres, scale: Scale) -> tuple[Track, 
 def _track(
     posed: Posed, mm: Millimetres, scale: Scale, k: int, middle: Middle, offsets: tuple[FloatArray, FloatArray]
 ) -> Track:
-    punched = posed.states[:, k] != HoleState.ABSENT
+    punched = is_punched(posed.states[:, k])
     partial = posed.states[:, k] == HoleState.PARTIAL
     clean = punched & ~partial
-    load = (posed.states != HoleState.ABSENT).sum(axis=1)
+    load = is_punched(posed.states).sum(axis=1)
     before = np.concatenate([[False], punched[:-1]])
     none = missing("mm", "no whole hole in this track")
     diameter = diameter_of(posed.area_px[clean, k]) / mm.px_per_mm[clean]
     along, across = offsets
     return Track(
-        track=k + 1, punched=int(punched.sum()), partial=int(partial.sum()),
-        diameter_mm=_mean(diameter, scale, DIAMETER_FLOOR_PX) if clean.any() else none,
+        track=k + 1,
+        punched=int(punched.sum()),
+        partial=int(partial.sum()),
+        diameter_mm=mean_of(diameter, scale, DIAMETER_FLOOR_PX) if clean.any() else none,
         along_mm=_along_mean(along[clean, k], scale, middle) if clean.any() else none,
         across_mm=_offset_mean(across[clean, k], scale, k) if clean.any() else none,
-        by_load={m: (int((partial & (load == m)).sum()), int((punched & (load == m)).sum())) for m in range(1, 6)},
-        after={b: (int((partial & (before == b)).sum()), int((punched & (before == b)).sum())) for b in (False, True)},
-    )  # fmt: skip
+        partial_by_holes_in_row={str(m): _of(partial, punched & (load == m)) for m in range(1, 6)},
+        partial_after_punched=_of(partial, punched & before),
+        partial_after_absent=_of(partial, punched & ~before),
+    )
+
+
+def _of(partial: BoolArray, among: BoolArray) -> tuple[int, int]:
+    return int((partial & among).sum()), int(among.sum())
 
 
 def _along_mean(values: FloatArray, scale: Scale, middle: Middle) -> Reading:
     """Return the mean offset along; the doubt of the middle it is counted from is shared by all tracks."""
-    mean = _mean(values, scale, CENTRE_FLOOR_PX)
+    mean = mean_of(values, scale, CENTRE_FLOOR_PX)
     how = "from the middle of all tracks, whose own doubt is in it"
     return Reading(mean.value, float(np.hypot(mean.u or 0.0, middle.u_mm)), "mm", mean.n, how)
 
 
 def _offset_mean(values: FloatArray, scale: Scale, k: int) -> Reading:
     """Return the mean offset across; the doubt of the scale counts for the whole distance from the feed line."""
-    mean = _mean(values, scale, CENTRE_FLOOR_PX)
+    mean = mean_of(values, scale, CENTRE_FLOOR_PX)
     far = abs(int(STEP_OF_TRACK[k])) * GRID_MM * scale.relative_u
     return Reading(mean.value, float(np.hypot(mean.u or 0.0, far)), "mm", mean.n)
 
@@ -308,3 +209,8 @@ def hole_offsets(posed: Posed, mm: Millimetres, middle: Middle) -> tuple[FloatAr
     turn = np.sign(np.median(np.imag(posed.across / posed.along))) if posed.rows else 1.0
     across = turn * from_feed.imag * mm.step_mm[:, None] - STEP_OF_TRACK * GRID_MM
     return along, across
+
+
+def why_missing(readings: Iterable[Reading]) -> tuple[str, ...]:
+    """Return why figures could not be had, each reason once."""
+    return tuple(sorted({reading.how for reading in readings if reading.value is None and reading.how}))

@@ -1,244 +1,317 @@
-"""Each position of the grid: clean, partial or absent, with its open share, centre and diameter.
+r"""Is a position punched, and how far? One model for all: a disc of its pin's own size and place, cut by a flap.
 
-A position is looked at in its own window, against the paper round it and against the contrast that holes have
-near there, so neither shade nor coloured paper nor a stain moves the answer:
+       .-----.
+     /    |###\        ### open: the part of the disc beyond a chord at the distance c (in radii) from the middle, on
+    |     |####|       the side where the flap does not hang. Open share = (acos c - c sqrt(1 - c^2)) / pi
+     \    |###/
+       '-...-'
 
-    openness = (grey - paper) / (hole - paper)       0 on paper, 1 in an open hole
-    open area = sum of openness                      blur moves light about but keeps its sum
+The open area is an integral over the disc, so it does not depend on the angle at which the flap hangs; neither do the
+second moments, which tell a disc of any size from a disc that is cut. What is open in part is held against the model
+at every chord and angle (least squares on a polar grid): writing, dirt and print fill the disc otherwise and reach
+over its outline, and leave more of what is seen unexplained.
 """
 
-from dataclasses import dataclass
-from enum import Enum
+import functools
+from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
-from numpy.lib.stride_tricks import sliding_window_view
 
-from tapewright.pictures.picture import BoolArray, FloatArray, GreyArray
-from tapewright.tape.strip import STEPS, Strip
-from tapewright.tape.windows import (
-    BEYOND_RIM,
-    FEED_BEYOND,
-    FEED_INNER,
-    FEED_WHOLE,
-    FEED_WITHIN,
-    HOLE,
-    INNER,
-    RING,
-    SAMPLES,
-    WHOLE,
-    WITHIN_RIM,
-    U,
-    V,
-    Windows,
-    ring_and_core,
-)
+from tapewright.pictures.picture import BoolArray, FloatArray, IntArray, Points
+from tapewright.tape.document import HoleState
+from tapewright.tape.openings import FEED, Openings
+from tapewright.tape.windows import REACH, SAMPLES, SIDE, Windows
 
-FEED = STEPS.index(0)
-#: Rows on either side over which the contrast of holes is taken as the same.
-NEAR_ROWS = 10
-#: Openness below this counts as paper, above one less this as hole.
-CUT_OFF = 0.15
-CLEAN_FROM, NOTHING_BELOW = 0.86, 0.14
+RING_STEP, ANGLES = 0.1, 36
+RINGS = np.arange(0.5 * RING_STEP, 1.40, RING_STEP)
+CHORDS = np.linspace(-0.95, 0.95, 39)
+#: Widths of an edge's blur for which the model is kept ready, in radii of the hole.
+BLURS = np.arange(0.05, 0.51, 0.05)
+#: From this share on a hole counts as punched; from 3 % on it is doubtful (contract), which may be measured as 2 %.
+PUNCHED_FROM, DOUBTFUL_FROM = 0.14, 0.02
+#: Nearly whole: below the first the hole is cut in part, between both when area and shape say so by so many standard
+#: deviations of the whole holes of its track, with floors of the area (share) and the shape (stretch).
+CUT_BELOW, WHOLE_FROM, SIGMAS = 0.86, 0.97, 5.0
+AREA_FLOOR, STRETCH_FLOOR = 0.004, 0.015
+#: A hole whose stretch is less is round: a disc cut to 86 % has 0.10 (geometry).
+ROUND_BELOW = 0.08
+#: Paper beside a place counts as marked from this share of its ring on.
+SPOILT_FROM = 0.04
+#: An opening stands clear of the noise of plain paper from so many standard deviations on; plain paper has less open.
+SHOWN_SIGMAS, EMPTY_BELOW = 4.0, 0.06
+#: What the model may leave unexplained of what is open (a share of its mean square; measured on drawn flaps, dirt and
+#: pen strokes: of flaps 3 to 6 % open up to 0.6, wider ones 0.3 and less, of dirt 0.32 and more): below the first it is
+#: a cut hole, from the second on a mark; an opening of a few per cent is doubtful below the last.
+SURE_BELOW, MARKED_FROM, DOUBT_BELOW, DOUBT_IF_TINY = 0.15, 0.25, 0.40, 0.60
+#: What is hardly open has so much of the area that the model makes of it, at the least; where less is open than the
+#: second share, noise moves the model as much.
+LIKE_MODEL, TOO_SMALL_TO_COMPARE = 0.40, 0.04
 #: A punched hole, even half of one, shows its outline along a good part of the circle; a pen stroke crosses the
 #: circle, a spot of dirt fills a few of its angles.
-RIM_FROM, RIM_IF_SPOILT, INNER_FULL, SPOILT_FROM = 0.25, 0.33, 0.80, 0.04
+RIM_FROM, RIM_IF_SPOILT, INNER_FULL, INNER_WHOLE = 0.25, 0.33, 0.80, 0.86
 #: From this share of its outline on, a hole is there whatever lies beside it.
-RIM_SURE = 0.55
+RIM_SURE, RIM_CUT, RIM_WHOLE = 0.55, 0.40, 0.90
 #: A hole 14 % open, a segment of the circle, shows 30 % of its outline (geometry). With half of that, or with more
-#: open beside a mark than any mark alone needs (owner's choice), a hole may hide; a cut hole shows 40 % or more.
-RIM_MAYBE, OPEN_MAYBE, RIM_CUT = 0.15, 0.35, 0.40
+#: open beside a mark than any mark alone needs (owner's choice), a hole may hide. Any outline at all is looked at.
+RIM_MAYBE, OPEN_MAYBE, RIM_SEEN = 0.15, 0.35, 0.05
+#: Blur where no hole is whole; from here outwards its edge is looked at; so many holes and papers tell enough.
+USUAL_BLUR, NEAR_EDGE, MOST_SAMPLES = 0.15, 0.45, 60
+#: Holes of one track that make its own measure of a whole one; and its size against the strip's.
+FEWEST_ROUND, SMALLEST_PIN, LARGEST_PIN = 3, 0.55, 1.25
 
 
-class HoleState(Enum):
-    """What is seen at a position."""
+@functools.cache
+def _model(blur: float) -> tuple[FloatArray, Points, FloatArray, FloatArray]:
+    """Return cut discs seen with a blur.
 
-    CLEAN = "clean"
-    PARTIAL = "partial"
-    ABSENT = "absent"
+    Returns:
+        weights, shape (rings, 1): the area of a sample, all areas within the disc's outline sum to about 1;
+        their transforms over the angle, weighted, shape (chords, rings, frequencies), and weighted energy, shape
+        (chords,); the open shares, shape (chords,).
+    """
+    from scipy.special import ndtr
+
+    turn = 2 * np.pi * np.arange(ANGLES) / ANGLES
+    disc = ndtr((1 - RINGS[:, None]) / blur)
+    seen = disc * ndtr((RINGS[:, None] * np.cos(turn) - CHORDS[:, None, None]) / blur)
+    weight: FloatArray = 2 * RINGS[:, None] * RING_STEP / ANGLES
+    share: FloatArray = (np.arccos(CHORDS) - CHORDS * np.sqrt(1 - CHORDS**2)) / np.pi
+    energy: FloatArray = (weight * seen**2).sum(axis=(1, 2))
+    return weight, np.asarray(np.fft.rfft(seen * weight), np.complex128), energy, share
+
+
+def fit_cut_discs(polar: FloatArray, blur: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Fit a disc cut by a chord to what is open.
+
+    Args:
+        polar: shape (n, rings, angles), openness about the place of the hole, rings in its radii.
+        blur: width of an edge, in radii.
+
+    Returns:
+        The open share of the best model, what it leaves unexplained, and what is there at all (mean square openness
+        times area of the disc), each of shape (n,).
+    """
+    weight, models, energy, share = _model(float(BLURS[np.argmin(np.abs(BLURS - blur))]))
+    seen = np.fft.rfft(polar)
+    alike = np.fft.irfft(np.einsum("nrf,crf->ncf", seen, models.conj()), ANGLES).max(axis=2)
+    there = (weight * polar**2).sum(axis=(1, 2))
+    left = there[:, None] - 2 * alike + energy
+    best = np.argmin(left, axis=1)
+    return share[best], left[np.arange(left.shape[0]), best], there
+
+
+def _polar(
+    windows: Windows,
+    seen: Openings,
+    where: tuple[IntArray, IntArray],
+    centre: Points,
+    radius: FloatArray,
+    sign: float,
+) -> FloatArray:
+    """Return the openness about places in the windows, shape (n, rings, angles); centre and radius in grid steps."""
+    row, column = where
+    turn = np.exp(2j * np.pi * np.arange(ANGLES) / ANGLES)
+    place = (centre[:, None, None] + radius[:, None, None] * RINGS[:, None] * turn) * SAMPLES + REACH * (1 + 1j)
+    place = np.clip(place.real, 0, SIDE - 1.001) + 1j * np.clip(place.imag, 0, SIDE - 1.001)
+    x, y = place.real.astype(int), place.imag.astype(int)
+    a, b = place.real - x, place.imag - y
+    grey = windows.grey[row, column].astype(np.float32).reshape(-1, SIDE, SIDE)
+    n = np.arange(row.size)[:, None, None]
+    level = (grey[n, y, x] * (1 - a) + grey[n, y, x + 1] * a) * (1 - b)
+    level += (grey[n, y + 1, x] * (1 - a) + grey[n, y + 1, x + 1] * a) * b
+    paper, contrast = seen.paper[row, column], seen.hole_contrast[row, column]
+    return np.asarray(sign * (level - paper[:, None, None]) / contrast[:, None, None])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Openings:
-    """What every position shows; all shapes (rows, 7), track steps -3 to 3, lengths in grid steps.
+class Pin:
+    """What the holes of one track are like when they are whole; lengths in grid steps.
 
     Attributes:
-        contrast: level in the middle against the paper, in units of the contrast of a hole.
-        area: open area.
-        feed_oval: shape (rows,), length along less width across of the feed hole, by its second moments.
-        light: area by the sum of the light, without any threshold: for the diameters of whole holes.
-        share: open area over that of a clean hole of this strip.
-        u: centre of the open part from its place in the grid, along.
-        v: the same across.
-        inner: share of the middle (radius up to 0.30; feed hole 0.18) that is open.
-        rim: share of the outline of a nominal code or feed hole that is open just inside and paper outside.
-        spoilt: share of the paper ring that is not paper: writing, dirt, a tear, the tape's edge.
-        inside: whether the position lies in the picture.
-        hole_contrast: grey levels between paper and hole, as used.
-        paper: grey level of the paper round each position.
-        clean_area: open area of a clean code hole of this strip (median).
+        area: their area over that of the strip's holes, and its scatter.
+        stretch: as in Openings, and its scatter.
+        centre: where they lie in their windows, u + iv.
     """
 
-    contrast: FloatArray
-    area: FloatArray
-    feed_oval: FloatArray
-    light: FloatArray
+    area: float
+    area_scatter: float
+    stretch: complex
+    stretch_scatter: float
+    centre: complex
+
+
+NOMINAL = Pin(1.0, AREA_FLOOR, 0j, STRETCH_FLOOR, 0j)
+
+
+def pin_of(seen: Openings, column: int, strip: Pin | None = None) -> Pin | None:
+    """Return what whole holes of a track are like, from its round ones; the strip's where it has too few.
+
+    A pin that is small but cuts clean is judged against itself. One that never cuts a round hole is not.
+    """
+    share, stretch = seen.share[:, column], seen.stretch[:, column]
+    round_ = (np.abs(stretch) < ROUND_BELOW) & (seen.spoilt[:, column] < SPOILT_FROM) & seen.inside[:, column]
+    round_ &= (share > SMALLEST_PIN) & (share < LARGEST_PIN)
+    if round_.sum() < FEWEST_ROUND:
+        return strip
+    area = float(np.median(share[round_]))
+    usual = complex(np.median(stretch[round_].real), np.median(stretch[round_].imag))
+    centre = complex(np.median(seen.u[round_, column]), np.median(seen.v[round_, column]))
+    area_scatter = 1.4826 * float(np.median(np.abs(share[round_] - area)))
+    stretch_scatter = float(np.median(np.abs(stretch[round_] - usual))) / 1.18  # median of a Rayleigh distribution
+    return Pin(area, max(area_scatter, AREA_FLOOR), usual, max(stretch_scatter, STRETCH_FLOOR), centre)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """What stands at every position; all shapes (rows, 7), track steps -3 to 3.
+
+    Attributes:
+        state: HoleState; feed holes are left absent.
+        share: open area over that of a whole hole of the track.
+        marked: whether writing or dirt may hide a hole there, or stand for one.
+        shown: openings of a smaller share drown in the noise of the paper.
+    """
+
+    state: np.ndarray
     share: FloatArray
-    u: FloatArray
-    v: FloatArray
-    inner: FloatArray
-    rim: FloatArray
-    spoilt: FloatArray
-    inside: BoolArray
-    hole_contrast: FloatArray
-    paper: FloatArray
-    clean_area: float
+    marked: BoolArray
+    shown: float
 
 
-def look_at_holes(windows: Windows, strip: Strip) -> Openings:
-    """Measure every position of a strip."""
-    paper, core = ring_and_core(windows)
-    sign = 1.0 if strip.light else -1.0
-    contrast = sign * (core - paper)
-    reference = hole_contrast(contrast, windows.inside)
-    scale = sign / reference[..., None]
-    # the noise of paper and of hole is cut off alike, so the half-way outline stays where it is
-    gain = (scale / (1 - 2 * CUT_OFF)).astype(np.float32)
-    zero = (paper[..., None] * gain + CUT_OFF / (1 - 2 * CUT_OFF)).astype(np.float32)
-    open_ = windows.grey * gain
-    open_ -= zero
-    np.clip(open_, 0.0, 1.0, out=open_)
-    spoilt = open_[..., RING].mean(axis=-1)
-    weight = open_[..., HOLE]
-    total = weight.sum(axis=-1)
-    safe = np.maximum(total, 1e-6)
-    u, v = (weight @ U[HOLE]) / safe, (weight @ V[HOLE]) / safe
-    area = total / SAMPLES**2
-    light = _light_area(windows, paper, sign / reference)
-    inner = open_[..., INNER].mean(axis=-1)
-    rim = np.clip(open_[..., WITHIN_RIM] - open_[..., BEYOND_RIM], 0, 1).mean(axis=-1)
-    feed = open_[:, FEED]
-    inner[:, FEED] = feed[:, FEED_INNER].mean(axis=-1)
-    rim[:, FEED] = np.clip(feed[:, FEED_WITHIN] - feed[:, FEED_BEYOND], 0, 1).mean(axis=-1)
-    clean = _clean_area(area, spoilt, windows.inside)
-    return Openings(
-        contrast / reference, area, _oval(feed), light, area / clean, u, v, inner, rim, spoilt,
-        windows.inside, reference, paper, clean,
+def is_punched(state: np.ndarray) -> BoolArray:
+    """Return where a hole counts as punched."""
+    return np.asarray((state == HoleState.CLEAN) | (state == HoleState.PARTIAL), np.bool_)
+
+
+def judge_holes(windows: Windows, seen: Openings, moved: Points, stretched: FloatArray, *, light: bool) -> Judged:
+    """Judge every position.
+
+    Args:
+        windows: as cut.
+        seen: what they show; centres from the grid.
+        moved: shape (rows, 7), where the grid puts the holes now, in the windows: steps along + i steps across.
+        stretched: shape (rows, 7), how long a step along is there against the window's own; 1 on flat, straight tape.
+        light: whether holes are lighter than the paper.
+    """
+    # a curl makes every hole shorter with the steps; that is neither a cut nor a small pin
+    seen = replace(seen, share=seen.share / stretched, stretch=seen.stretch - (stretched**2 - 1))
+    code = [column for column in range(seen.share.shape[1]) if column != FEED]
+    strip = _strip_pin(seen, code)
+    pins = [pin_of(seen, column, strip) or strip or NOMINAL for column in range(seen.share.shape[1])]
+    share, whole = np.zeros_like(seen.share), np.zeros(seen.share.shape, bool)
+    for column in code:
+        share[:, column] = seen.share[:, column] / pins[column].area
+        whole[:, column] = _whole(share[:, column], seen.stretch[:, column], pins[column])
+    radius = np.sqrt(seen.clean_area / np.pi * np.array([pin.area for pin in pins]))
+    centre = moved + np.array([pin.centre for pin in pins])
+
+    def polar(where: tuple[IntArray, IntArray]) -> FloatArray:
+        return _polar(windows, seen, where, centre[where], radius[where[1]], 1.0 if light else -1.0)
+
+    spoilt = seen.spoilt > SPOILT_FROM
+    usable = seen.inside.copy()
+    usable[:, FEED] = False
+    blur = _blur(polar(_some(usable & whole & ~spoilt)))
+    noise = _noise(polar(_some(usable & (share < DOUBTFUL_FROM / 2) & ~spoilt)))
+    look = _where(usable & ~(whole & ~spoilt) & ((share > DOUBTFUL_FROM / 2) | (seen.rim > RIM_SEEN)))
+    cut, left, there = fit_cut_discs(polar(look), blur)
+    misfit, model = np.zeros_like(share), share.copy()
+    misfit[look] = np.maximum(left - noise, 0) / np.maximum(there - noise, 1e-6)
+    model[look] = cut
+    shown = max(DOUBTFUL_FROM, SHOWN_SIGMAS * _scatter(share[usable & (np.abs(share) < EMPTY_BELOW) & ~spoilt]))
+    return _judged(seen, share, model, misfit, whole & usable, spoilt, shown)
+
+
+def _where(mask: BoolArray) -> tuple[IntArray, IntArray]:
+    row, column = np.nonzero(mask)
+    return row, column
+
+
+def _some(mask: BoolArray) -> tuple[IntArray, IntArray]:
+    """Return MOST_SAMPLES of the positions, evenly spread."""
+    row, column = _where(mask)
+    step = max(1, row.size // MOST_SAMPLES)
+    return row[::step], column[::step]
+
+
+def _blur(polar: FloatArray) -> float:
+    """Return the width of the edge of whole holes, in radii; a normal edge has sqrt(pi) times int o (1 - o) dr."""
+    if not polar.shape[0]:
+        return USUAL_BLUR
+    profile = polar.mean(axis=(0, 2))
+    near = RINGS > NEAR_EDGE
+    return float(np.sqrt(np.pi) * np.maximum(profile * (1 - profile), 0)[near].sum() * RING_STEP)
+
+
+def _noise(polar: FloatArray) -> float:
+    """Return the mean square of what plain paper shows, as `fit_cut_discs` counts it."""
+    if not polar.shape[0]:
+        return 0.0
+    return float(np.median((2 * RINGS[:, None] * RING_STEP / ANGLES * polar**2).sum(axis=(1, 2))))
+
+
+def _scatter(values: FloatArray) -> float:
+    """Return the standard deviation of most of the values (by the median distance from their median)."""
+    return 1.4826 * float(np.median(np.abs(values - np.median(values)))) if values.size else 0.0
+
+
+def _judged(
+    seen: Openings,
+    share: FloatArray,
+    model: FloatArray,
+    misfit: FloatArray,
+    whole: BoolArray,
+    spoilt: BoolArray,
+    shown: float,
+) -> Judged:
+    r"""Decide; what the model explains by the model, the rest by how much of a hole's outline is seen.
+
+    Picture:
+    open (of a whole hole)    the model leaves                     then
+    2 to 14 %                 less than 0.4 (0.6 below 4 %)        doubtful: 2 may be 3
+    14 % and more             less than 0.15                       punched, in part
+                              0.15 to 0.25                         punched, in part, and marked
+    14 % and more             more; outline 25 % or middle full    punched, in part; marked below 55 % of outline
+                              more; outline 15 %                   doubtful: a hole may hide
+    less than 2 %             any                                  absent
+    """
+    open_ = np.where(spoilt, np.minimum(share, model), share)
+    cut = (misfit < MARKED_FROM) & (open_ >= PUNCHED_FROM)
+    tiny = share < TOO_SMALL_TO_COMPARE
+    hint = (misfit < np.where(tiny, DOUBT_IF_TINY, DOUBT_BELOW)) & (open_ >= shown) & (open_ < PUNCHED_FROM)
+    hint &= tiny | (model > LIKE_MODEL * share)
+    outline = seen.rim > np.where(spoilt, RIM_IF_SPOILT, RIM_FROM)
+    full = seen.inner > INNER_FULL
+    other = (misfit >= MARKED_FROM) & (share >= PUNCHED_FROM)
+    # dirt beside a whole hole spoils area and shape, not the outline
+    whole = whole | (share >= CUT_BELOW) & (misfit >= SURE_BELOW) & (seen.rim > RIM_WHOLE)
+    punched = whole | cut | (other & (outline | full))
+    round_ = (model >= CUT_BELOW) | (share >= CUT_BELOW) & (seen.inner > INNER_WHOLE)
+    clean = punched & np.where(spoilt, full & round_, whole)
+    hidden = ~punched & seen.inside & (other & ((seen.rim > RIM_MAYBE) | spoilt & (share >= OPEN_MAYBE)) | hint)
+    alone = punched & ~clean & (misfit >= SURE_BELOW) & (seen.rim < np.where(spoilt, RIM_SURE, RIM_CUT))
+    alone |= punched & ~clean & (misfit >= SURE_BELOW) & (misfit < MARKED_FROM)
+    state = np.full(share.shape, HoleState.ABSENT, object)
+    state[hidden], state[punched], state[clean] = HoleState.DOUBTFUL, HoleState.PARTIAL, HoleState.CLEAN
+    state[:, FEED], hidden[:, FEED], alone[:, FEED] = HoleState.ABSENT, False, False
+    return Judged(state, np.clip(share, 0, 1), hidden | alone, shown)
+
+
+def _strip_pin(seen: Openings, code: list[int]) -> Pin | None:
+    pins = [pin for column in code if (pin := pin_of(seen, column)) is not None]
+    if not pins:
+        return None
+    return Pin(
+        float(np.median([pin.area for pin in pins])),
+        max(pin.area_scatter for pin in pins),
+        complex(np.median([pin.stretch.real for pin in pins]), np.median([pin.stretch.imag for pin in pins])),
+        max(pin.stretch_scatter for pin in pins),
+        0j,
     )
 
 
-def _oval(feed: npt.NDArray[np.float32]) -> FloatArray:
-    """Return length less width of each feed hole; an ellipse is 4 times the standard deviation of its area long."""
-    weight = feed[:, FEED_WHOLE]
-    total = np.maximum(weight.sum(axis=1), 1e-6)
-    spread = []
-    for axis in (U[FEED_WHOLE], V[FEED_WHOLE]):
-        mean = weight @ axis / total
-        spread.append(4 * np.sqrt(np.maximum(weight @ axis**2 / total - mean**2, 0.0)))
-    return np.asarray(spread[0] - spread[1])
-
-
-def _light_area(windows: Windows, paper: FloatArray, scale: FloatArray) -> FloatArray:
-    """Return sum((grey - paper) / contrast) over each window, in steps squared; blur leaves this sum as it is."""
-
-    def summed(grey: GreyArray, paper: FloatArray, mask: BoolArray) -> FloatArray:
-        return np.asarray(grey[..., mask].sum(axis=-1, dtype=np.int64) - mask.sum() * paper)
-
-    area = summed(windows.grey, paper, WHOLE)
-    area[:, FEED] = summed(windows.grey[:, FEED], paper[:, FEED], FEED_WHOLE)
-    return np.asarray(area * scale / SAMPLES**2)
-
-
-def hole_contrast(contrast: FloatArray, inside: BoolArray) -> FloatArray:
-    """Return the grey levels between paper and an open hole, shape (rows, 7), from the holes near each row.
-
-    First from the feed holes alone, which are always there; then from the code holes that reach half of that: they
-    are larger, so blur leaves their middle at its full level.
-    """
-    feed = np.where(inside[:, FEED], contrast[:, FEED], np.nan)
-    rough = np.maximum(_near_median(feed[:, None], fewest=1), 1.0)
-    code = np.delete(np.where(inside, contrast, np.nan), FEED, axis=1)
-    code[~(code > 0.55 * rough[:, None])] = np.nan
-    ratio = float(np.nanmedian(code / rough[:, None])) if np.isfinite(code).any() else 1.0
-    fine = _near_median(code, fewest=4)
-    along = np.where(np.isfinite(fine), fine, rough * max(ratio, 1.0))
-    return along[:, None] * _shade_across(code / along[:, None])
-
-
-def _shade_across(ratio: FloatArray) -> FloatArray:
-    """Return how the contrast falls off across the tape, shape (rows, 7), about 1: linear, and linearly changing along.
-
-    `ratio`: shape (rows, 6), contrast of punched code positions over that of their row, NaN elsewhere.
-    """
-    rows = ratio.shape[0]
-    x = np.linspace(-1, 1, rows)[:, None]
-    every = np.array(STEPS)[None, :]
-    step = np.delete(every, FEED, axis=1)
-    known = np.isfinite(ratio) & (np.abs(ratio - 1) < 0.4)
-    if known.sum() < 12:
-        return np.ones((rows, len(STEPS)))
-    basis = np.stack([np.broadcast_to(b, ratio.shape)[known] for b in (1.0, step, step * x)], 1)
-    keep = np.ones(basis.shape[0], bool)
-    fit = np.zeros(3)
-    for _ in range(3):
-        fit = np.linalg.lstsq(basis[keep], ratio[known][keep], rcond=None)[0]
-        off = np.abs(ratio[known] - basis @ fit)
-        keep = off <= max(3 * float(np.median(off)), 1e-3)
-    return np.asarray(np.clip(fit[0] + fit[1] * every + fit[2] * every * x, 0.6, 1.5))
-
-
-def _near_median(values: FloatArray, fewest: int) -> FloatArray:
-    """Return the median over rows near each row, NaN where fewer than `fewest` values are known."""
-    pad = np.full((NEAR_ROWS, values.shape[1]), np.nan)
-    near = sliding_window_view(np.vstack([pad, values, pad]), 2 * NEAR_ROWS + 1, axis=0)
-    flat = np.sort(near.reshape(values.shape[0], -1), axis=1)
-    count = np.isfinite(flat).sum(axis=1)
-    middle = flat[np.arange(flat.shape[0]), np.maximum(count - 1, 0) // 2]
-    return np.where(count >= fewest, middle, np.nan)
-
-
-def _clean_area(area: FloatArray, spoilt: FloatArray, inside: BoolArray) -> float:
-    """Return the open area of a clean code hole: the median of those that can be no less than most of a hole."""
-    nominal = np.pi / 4 * (1.83 / 2.54) ** 2
-    code = np.delete(area, FEED, axis=1)
-    good = np.delete((spoilt < 0.08) & inside, FEED, axis=1) & (code > 0.6 * nominal)
-    return float(np.median(code[good])) if good.sum() >= 3 else nominal
-
-
-def marked(openings: Openings, state: np.ndarray) -> BoolArray:
-    """Say at which positions writing or dirt may hide a hole, or stand for one: shape (rows, 7).
-
-    Not clean, not clear paper, and too little outline to tell a hole cut in part from a mark:
-
-        open                           outline    beside the place    then
-        less than 14 %                 any        any                 paper, whatever lies about
-        called absent, 14 % or more    > 0.15     any                 may be a hole
-        called absent, 35 % or more    any        a mark              may be a hole
-        called partial                 < 0.55     a mark              may be a mark alone
-        called partial                 < 0.40     clean paper         may be a mark alone
-    """
-    spoilt = openings.spoilt > SPOILT_FROM
-    absent, partial = state == HoleState.ABSENT, state == HoleState.PARTIAL
-    hidden = (openings.rim > RIM_MAYBE) & (openings.share >= NOTHING_BELOW) | spoilt & (openings.share >= OPEN_MAYBE)
-    alone = openings.rim < np.where(spoilt, RIM_SURE, RIM_CUT)
-    return np.asarray(absent & hidden | partial & alone, np.bool_)
-
-
-def states(openings: Openings) -> np.ndarray:
-    """Return the state of every position, shape (rows, 7), of HoleState.
-
-    A position is punched when enough of it is open and the opening has the outline of a hole. Where writing or dirt
-    reaches into the paper round it (`spoilt`), the open area says less, and the middle must tell.
-    """
-    spoilt = openings.spoilt > SPOILT_FROM
-    outline = openings.rim > np.where(spoilt, RIM_IF_SPOILT, RIM_FROM)
-    full = openings.inner > INNER_FULL
-    punched = (openings.share >= NOTHING_BELOW) & (outline | full)
-    clean = punched & np.where(spoilt, full, openings.share >= CLEAN_FROM)
-    out = np.full(openings.share.shape, HoleState.ABSENT, object)
-    out[punched] = HoleState.PARTIAL
-    out[clean] = HoleState.CLEAN
-    return out
-
-
-__all__ = ["FEED", "HoleState", "Openings", "hole_contrast", "look_at_holes", "marked", "states"]
+def _whole(share: FloatArray, stretch: Points, pin: Pin) -> BoolArray:
+    """Return which holes are whole, shape (rows,): large enough, and not both too small and cut for their track."""
+    less = (1 - share) > SIGMAS * pin.area_scatter / pin.area
+    cut = np.abs(stretch - pin.stretch) > SIGMAS * pin.stretch_scatter
+    return np.asarray((share >= CUT_BELOW) & ~((share < WHOLE_FROM) & less & cut))

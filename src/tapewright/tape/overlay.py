@@ -2,6 +2,7 @@
 
 clean     a whole ring                     feed hole   a small square
 partial   a ring broken in two + "62 %"    absent      a small plus
+doubtful  a question mark
 """
 
 from pathlib import Path
@@ -12,8 +13,7 @@ import numpy as np
 from tapewright.errors import WrongUseError
 from tapewright.furniture.whole_file import write_whole
 from tapewright.pictures.picture import Picture
-from tapewright.tape.document import Hole, Row, StripReading, TapeReading
-from tapewright.tape.holes import HoleState
+from tapewright.tape.document import Hole, HoleState, Row, Strip, Tape
 
 #: blue, green, red
 CLEAN, PARTIAL, ABSENT, INK = (94, 130, 31), (15, 41, 200), (140, 130, 120), (180, 90, 20)
@@ -22,7 +22,7 @@ ROWS_A_NUMBER = 10
 LEAST_STEP_PX = 28.0
 
 
-def write_overlay(picture: Picture, reading: TapeReading, path: Path) -> None:
+def write_overlay(picture: Picture, reading: Tape, path: Path) -> None:
     """Write the marked picture as PNG.
 
     Raises:
@@ -36,9 +36,9 @@ def write_overlay(picture: Picture, reading: TapeReading, path: Path) -> None:
     write_whole(path, data.tobytes())
 
 
-def marked(picture: Picture, reading: TapeReading) -> np.ndarray:
+def marked(picture: Picture, reading: Tape) -> np.ndarray:
     """Return the marked picture, shape (height, width, 3), blue-green-red."""
-    step = 2.54 * reading.scale.value
+    step = 2.54 * reading.px_per_mm
     zoom = float(np.ceil(LEAST_STEP_PX / step)) if step < LEAST_STEP_PX else 1.0
     pixels = picture.pixels if picture.pixels.ndim == 3 else cv2.cvtColor(picture.pixels, cv2.COLOR_GRAY2BGR)
     # paled, so that the marks stand out
@@ -50,7 +50,7 @@ def marked(picture: Picture, reading: TapeReading) -> np.ndarray:
     return np.asarray(canvas)
 
 
-def _mark_strip(canvas: np.ndarray, strip: StripReading, number: int, step: float, zoom: float) -> None:
+def _mark_strip(canvas: np.ndarray, strip: Strip, number: int, step: float, zoom: float) -> None:
     thick = max(1, round(step / 22))
     for row in strip.rows:
         _square(canvas, _at(row.x_px, row.y_px, zoom), round(0.3 * step), thick)
@@ -68,6 +68,8 @@ def _mark_hole(canvas: np.ndarray, hole: Hole, step: float, zoom: float, thick: 
         for start in (20, 200):
             cv2.ellipse(canvas, at, (radius, radius), 0, start, start + 140, PARTIAL, 2 * thick, cv2.LINE_AA)
         _text(canvas, f"{100 * hole.open_fraction:.0f}%", (at[0] - radius, at[1] - radius - thick), step, PARTIAL)
+    elif hole.state is HoleState.DOUBTFUL:
+        _text(canvas, "?", (at[0] - radius // 2, at[1] + radius // 2), step, PARTIAL)
     else:
         arm = max(1, round(0.08 * step))
         cv2.line(canvas, (at[0] - arm, at[1]), (at[0] + arm, at[1]), ABSENT, 1)

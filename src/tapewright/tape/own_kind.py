@@ -19,7 +19,7 @@ six and seven tracks stand 3 + 3 and 3 + 4 about the feed is common practice, no
 import numpy as np
 
 from tapewright.pictures.picture import BoolArray, Levels
-from tapewright.tape.strip import STEPS, Strip
+from tapewright.tape.grid import STEPS, Grid
 from tapewright.tape.windows import BEYOND_RIM, CORE, RING, WITHIN_RIM, cut_windows
 
 FURTHER = (-5, -4, -3, 3, 4, 5)
@@ -33,7 +33,7 @@ LEAST_CONTRAST = 8.0
 WORDS = {6: "six", 7: "seven", 8: "eight"}
 
 
-def other_tape(levels: Levels, strip: Strip) -> str:
+def other_tape(levels: Levels, strip: Grid) -> str:
     """Return what tape it is when its holes are not those of five tracks; empty when they are."""
     tracks = [step for step, there in zip(FURTHER, tracks_at(levels, strip), strict=True) if there]
     up, down = max((s for s in tracks if s > 0), default=0), -min((s for s in tracks if s < 0), default=0)
@@ -45,7 +45,7 @@ def other_tape(levels: Levels, strip: Strip) -> str:
     return f"tape of {WORDS[count]} tracks"
 
 
-def tracks_at(levels: Levels, strip: Strip) -> BoolArray:
+def tracks_at(levels: Levels, strip: Grid) -> BoolArray:
     """Return for each of the steps FURTHER whether a track of holes stands there, shape (6,)."""
     usual = cut_windows(levels, strip).grey
     near = [STEPS.index(step) for step in (-2, -1, 1, 2)]

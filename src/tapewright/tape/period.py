@@ -8,6 +8,7 @@ hardly have come by chance among all that were tried (one in a thousand).
 """
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -32,7 +33,7 @@ class Period:
     """
 
     rows: int
-    kind: str
+    kind: Literal["one step", "wave"]
     size_mm: float
     u_mm: float
     odds: float

@@ -1,64 +1,69 @@
-"""Read a picture of punched tape and judge it."""
+"""Read pictures of punched tape from files, as the user says."""
 
-from dataclasses import dataclass
-from typing import Protocol
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
 
 from tapewright.errors import InputError
-from tapewright.pictures.picture import Picture
-from tapewright.tape.document import TapeReading
-from tapewright.tape.find import find_strips
-from tapewright.tape.measure import OtherTapeError, TapeOptions, read_tape
+from tapewright.furniture.document import to_builtins
+from tapewright.furniture.limits_file import read_limits
+from tapewright.furniture.settings import from_steps
+from tapewright.number import Limit
+from tapewright.pictures.decode import PictureFile, read_picture
+from tapewright.tape.document import Tape
+from tapewright.tape.measure import NoTapeError, read_tape
+from tapewright.tape.settings import TapeSettings
+from tapewright.tape.verdict import LIMITS, MEASURES
 
 
-class DecodedPicture(Protocol):
-    """What a picture reader gives."""
-
-    @property
-    def picture(self) -> Picture:
-        """The pixels, upright."""
-
-    @property
-    def file(self) -> str:
-        """The file's name."""
-
-    @property
-    def sha256(self) -> str:
-        """The hash of its bytes."""
+def document(tape: Tape) -> dict[str, Any]:
+    """Return the document as dictionaries and lists."""
+    made: dict[str, Any] = to_builtins(tape)
+    return made
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TapeReport:
-    """What was read, and from which file."""
+def measure(files: Mapping[str, Path], settings: TapeSettings | Mapping[str, Any]) -> Tape:
+    """Read "picture" of the files, judged by "limits" when there are some.
 
-    reading: TapeReading
-    file: str
-    sha256: str
+    Raises:
+        InputError: what cannot be read.
+    """
+    return measure_picture(read_picture(files["picture"]), settings, files.get("limits"))
 
 
-def read_tape_picture(source: DecodedPicture, options: TapeOptions) -> TapeReport:
+def measure_picture(
+    picture: PictureFile, settings: TapeSettings | Mapping[str, Any], limits_file: Path | None = None
+) -> Tape:
+    """Read a picture that is decoded already."""
+    if not isinstance(settings, TapeSettings):
+        settings = from_steps(TapeSettings, settings)
+    return read_tape_picture(picture, settings, limits=limits_of(limits_file))
+
+
+def limits_of(file: Path | None) -> tuple[Limit, ...]:
+    """Return the limits; own ones stand in for the published ones of the same check."""
+    if file is None:
+        return LIMITS
+    own = read_limits(file, {check: unit for check, (unit, _) in MEASURES.items()})
+    replaced = {limit.check for limit in own}
+    return (*(limit for limit in LIMITS if limit.check not in replaced), *own)
+
+
+def read_tape_picture(
+    source: PictureFile,
+    settings: TapeSettings | None = None,
+    *,
+    expected: tuple[str, ...] | None = None,
+    limits: tuple[Limit, ...] = LIMITS,
+) -> Tape:
     """Read the tape in a picture.
 
     Raises:
-        InputError: when there is no tape in it that can be read.
+        InputError: when there is no five-unit tape in it that can be read.
     """
     try:
-        reading = read_tape(source.picture, options)
-    except OtherTapeError as other:
-        raise InputError(
-            source.file, expected="five-unit tape: two tracks on one side of the feed holes, three on the other",
-            found=str(other), do="Leave what is no five-unit tape out of the picture.",
-        ) from other  # fmt: skip
-    if reading is None and find_strips(source.picture).strips:
-        raise InputError(
-            source.file, expected="the tape in its whole width, all five tracks and both edges, for four rows or more",
-            found="a row of feed holes whose code holes lie partly outside the picture, or are torn or covered",
-            do="Scan it again with some ground showing along both edges.",
-        )  # fmt: skip
-    if reading is None:
-        raise InputError(
-            source.file, expected="punched tape with its row of feed holes, at least six rows of it in the picture",
-            found="no evenly spaced row of small round holes",
-            do="Lay the tape on black card, or against the light, and scan it flat at 150 to 1200 dpi. White paper on "
-               "a white lid shows only the rims of its holes, and rims are not read.",
-        )  # fmt: skip
-    return TapeReport(reading, source.file, source.sha256)
+        return read_tape(
+            source.picture, settings, expected=expected, limits=limits, file=source.file, sha256=source.sha256
+        )
+    except NoTapeError as none:
+        raise InputError(source.file, expected=none.expected, found=none.found, do=none.do) from none

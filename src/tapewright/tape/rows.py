@@ -10,14 +10,18 @@ import numpy as np
 
 from tapewright.pictures.picture import BoolArray, FloatArray, Levels, Points
 from tapewright.reference.five_unit_tape import TRACK_STEPS
-from tapewright.tape.holes import FEED, HoleState, Openings, look_at_holes, states
+from tapewright.tape.document import HoleState
+from tapewright.tape.grid import STEPS, Grid, refit
+from tapewright.tape.holes import Judged, is_punched, judge_holes
 from tapewright.tape.neighbours import rolling_median
-from tapewright.tape.strip import STEPS, Strip, refit
+from tapewright.tape.openings import FEED, Openings, look_at_holes
 from tapewright.tape.windows import cut_windows
 
 #: Rows tried beyond each end of a chain: the last feed holes may be torn, dirty or near the border.
 BEYOND_ROWS = 3
 OFF_PAPER = 0.5
+#: Holes that the grid is fitted to are so far open, in all and in the middle.
+NEARLY_WHOLE, NEARLY_FULL = 0.86, 0.80
 #: When the grid moves by less than this many steps, the windows already cut serve.
 RECUT_FROM = 0.08
 #: Rows without paper that end a strip.
@@ -31,17 +35,17 @@ class Rows:
     Attributes:
         strip: the grid, feed holes centred.
         openings: measures of every position.
-        states: shape (rows, 7), HoleState.
+        judged: state, share and mark of every position.
         on_paper: shape (rows, 7), whether the paper round the position is there.
     """
 
-    strip: Strip
+    strip: Grid
     openings: Openings
-    states: np.ndarray
+    judged: Judged
     on_paper: BoolArray
 
 
-def read_rows(levels: Levels, strip: Strip) -> Rows:
+def read_rows(levels: Levels, strip: Grid) -> Rows:
     """Look at every row of a strip, and keep those from the first to the last that can be read."""
     first = _longer(strip)
     windows = cut_windows(levels, first)
@@ -51,12 +55,14 @@ def read_rows(levels: Levels, strip: Strip) -> Rows:
     if np.abs(moved).max(initial=0.0) > RECUT_FROM:
         windows = cut_windows(levels, strip)
         openings = look_at_holes(windows, strip)
+        moved = np.zeros_like(moved)
     else:
         openings = replace(openings, u=openings.u - moved.real, v=openings.v - moved.imag)
-    return Rows(strip, openings, states(openings), _on_paper(openings.paper, openings, strip))
+    judged = judge_holes(windows, openings, moved, strip.stretched(STEPS), light=strip.light)
+    return Rows(strip, openings, judged, _on_paper(openings.paper, openings, strip))
 
 
-def grid_shift(before: Strip, after: Strip) -> Points:
+def grid_shift(before: Grid, after: Grid) -> Points:
     """Return how far each place of the grid has moved, shape (rows, 7): steps along + i steps across."""
     way = np.stack([after.place(k) - before.place(k) for k in STEPS], 1)
     along, across = after.along[:, None], after.across[:, None]
@@ -65,7 +71,7 @@ def grid_shift(before: Strip, after: Strip) -> Points:
     return np.asarray((way.conj() * across).imag / area + 1j * (along.conj() * way).imag / area)
 
 
-def _longer(strip: Strip) -> Strip:
+def _longer(strip: Grid) -> Grid:
     """Put BEYOND_ROWS empty rows on both ends."""
     n = np.arange(1, BEYOND_ROWS + 1)
 
@@ -80,13 +86,13 @@ def _longer(strip: Strip) -> Strip:
     )  # fmt: skip
 
 
-def _centred(strip: Strip, openings: Openings) -> Strip:
+def _centred(strip: Grid, openings: Openings) -> Grid:
     """Move each feed hole to its grey-level centre, and fit the grid again to the centres of the whole code holes."""
     seen = _without_gap(feed_seen(openings))
     u, v = openings.u[:, FEED], openings.v[:, FEED]
     near = seen & (np.hypot(u, v) < 0.2) & (openings.spoilt[:, FEED] < 0.15)
     moved = np.where(near, u * strip.along + v * strip.across, 0)
-    whole = (states(openings) == HoleState.CLEAN) & (openings.spoilt < 0.05)
+    whole = (openings.share > NEARLY_WHOLE) & (openings.inner > NEARLY_FULL) & (openings.spoilt < 0.05)
     whole[:, FEED] = False
     row, column = np.nonzero(whole)
     strip_here = replace(strip, z=strip.z + moved, found=seen)
@@ -115,7 +121,7 @@ def feed_seen(openings: Openings) -> BoolArray:
     return np.asarray(seen, np.bool_)
 
 
-def _on_paper(paper: FloatArray, openings: Openings, strip: Strip) -> BoolArray:
+def _on_paper(paper: FloatArray, openings: Openings, strip: Grid) -> BoolArray:
     """Say where the ring is as light as the paper of the strip; beyond a tear it is as dark as the holes."""
     sign = 1.0 if strip.light else -1.0
     near = np.median(paper[:, 1:6], axis=1)
@@ -132,7 +138,7 @@ def three_hole_side(rows: Rows) -> tuple[int, float]:
     weight = []
     for end in (STEPS.index(3), STEPS.index(-3)):
         clear = rows.on_paper[:, end] & rows.openings.inside[:, end] & (rows.openings.spoilt[:, end] < 0.1)
-        holes = int(np.sum((rows.states[:, end] == HoleState.CLEAN) & clear))
+        holes = int(np.sum((rows.judged.state[:, end] == HoleState.CLEAN) & clear))
         edge = int(np.sum((rows.openings.spoilt[:, end] > 0.2) & (rows.openings.spoilt[:, end] < 0.8)))
         weight.append((holes, edge))
     (holes_here, edge_here), (holes_there, edge_there) = weight
@@ -149,7 +155,7 @@ def columns_of(side: int) -> list[int]:
 
 def codes_of(rows: Rows, side: int) -> list[str]:
     """Return the code of every row, element 1 first; a partial hole counts as punched."""
-    punched = rows.states[:, columns_of(side)] != HoleState.ABSENT
+    punched = is_punched(rows.judged.state[:, columns_of(side)])
     return ["".join("1" if hole else "0" for hole in row) for row in punched.tolist()]
 
 
@@ -176,12 +182,13 @@ def _sound_ends(rows: Rows, columns: list[int], first: int, last: int) -> slice:
 
     The shadow of a hole's own edge reaches over its ring all along the strip.
     """
-    punched = rows.states[:, columns] != HoleState.ABSENT
+    punched = is_punched(rows.judged.state[:, columns])
     spoilt = rows.openings.spoilt[:, columns]
     within = np.zeros_like(punched)
     within[first + BEYOND_ROWS : last + 1 - BEYOND_ROWS] = True
     usual = spoilt[punched & within]
-    doubtful = (punched & (spoilt > 0.12 + (float(np.quantile(usual, 0.9)) if usual.size else 0.0))).any(axis=1)
+    most = 0.12 + (float(np.quantile(usual, 0.9)) if usual.size else 0.0)
+    doubtful = np.asarray((punched & (spoilt > most)).any(axis=1), np.bool_)
     for _ in range(BEYOND_ROWS):
         first += int(first < last and doubtful[first])
         last -= int(first < last and doubtful[last])

@@ -10,12 +10,13 @@ than a twentieth is not believed: many programs write 72 or 96 whatever the pict
 """
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
 from tapewright.number import Reading
 from tapewright.reference.five_unit_tape import GRID_MM, WIDTH_MM, WIDTH_TOLERANCE_MM
-from tapewright.tape.strip import Strip
+from tapewright.tape.grid import Grid
 
 MM_PER_INCH = 25.4
 RECTANGULAR = float(np.sqrt(3.0))
@@ -23,6 +24,9 @@ GIVEN_HALF_WIDTH, TAG_HALF_WIDTH, GRID_HALF_WIDTH = 0.001, 0.005, 0.005
 BELIEVED_WITHIN = 0.05
 #: Rows and tracks should be spaced alike; scanners are remembered to be out by up to half a per cent.
 AXES_FROM_PERCENT = 0.5
+
+
+ScaleSource = Literal["dpi tag", "tape width", "given", "track grid"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +40,7 @@ class Scale:
     """
 
     px_per_mm: Reading
-    source: str
+    source: ScaleSource
     notes: tuple[str, ...] = ()
 
     @property
@@ -56,7 +60,7 @@ class Scale:
 
 
 def find_scale(
-    strips: list[Strip], *, dpi: tuple[float, float] | None, given_dpi: float | None, width_px: Reading | None
+    strips: list[Grid], *, dpi: tuple[float, float] | None, given_dpi: float | None, width_px: Reading | None
 ) -> Scale:
     """Choose the best scale at hand; `width_px` is the measured tape width in pixels, None when no edges were seen."""
     grid = float(np.median(np.concatenate([np.abs(strip.across) for strip in strips]))) / GRID_MM
@@ -78,7 +82,7 @@ def find_scale(
     return _scale(grid, GRID_HALF_WIDTH, "track grid", "track spacing 2.54 mm", notes)
 
 
-def _axis_notes(strips: list[Strip]) -> tuple[str, ...]:
+def _axis_notes(strips: list[Grid]) -> tuple[str, ...]:
     """Suspect the scanner's axes when rows and tracks, which should be alike, are not spaced alike."""
     along = float(np.median(np.concatenate([np.abs(strip.along) for strip in strips])))
     across = float(np.median(np.concatenate([np.abs(strip.across) for strip in strips])))
@@ -100,5 +104,5 @@ def _width_notes(px_per_mm: float, width_px: Reading | None) -> tuple[str, ...]:
             "is not what it says. Measure the scanner against a steel rule, and give --dpi.",)  # fmt: skip
 
 
-def _scale(value: float, half_width: float, source: str, how: str, notes: tuple[str, ...] = ()) -> Scale:
+def _scale(value: float, half_width: float, source: ScaleSource, how: str, notes: tuple[str, ...] = ()) -> Scale:
     return Scale(Reading(value, value * half_width / RECTANGULAR, "px/mm", how=how), source, notes)

@@ -6,7 +6,7 @@ from tapewright.number import Limit, Reading, State, Verdict, judge, missing
 from tapewright.number.reading import COVERAGE_FACTOR
 from tapewright.number.verdict import refuse
 from tapewright.reference import five_unit_tape as tape
-from tapewright.tape.document import StripReading
+from tapewright.tape.document import Strip
 from tapewright.tape.scale import Scale
 
 LIMITS: tuple[Limit, ...] = (
@@ -15,7 +15,7 @@ LIMITS: tuple[Limit, ...] = (
 )  # fmt: skip
 
 
-def _code_diameter(strip: StripReading) -> Reading:
+def _code_diameter(strip: Strip) -> Reading:
     """The track that lies farthest from nominal."""
     known = [t.diameter_mm for t in strip.tracks if t.diameter_mm.value is not None]
     if not known:
@@ -23,7 +23,7 @@ def _code_diameter(strip: StripReading) -> Reading:
     return max(known, key=lambda r: abs((r.value or 0.0) - tape.CODE_HOLE_MM))
 
 
-def _partial_share(strip: StripReading) -> Reading:
+def _partial_share(strip: Strip) -> Reading:
     punched, partial = sum(t.punched for t in strip.tracks), sum(t.partial for t in strip.tracks)
     if not punched:
         return missing("percent", "no code hole")
@@ -31,15 +31,15 @@ def _partial_share(strip: StripReading) -> Reading:
 
 
 #: check -> (unit, how to get it from a strip); what a limits file may name
-MEASURES: dict[str, tuple[str, Callable[[StripReading], Reading]]] = {
+MEASURES: dict[str, tuple[str, Callable[[Strip], Reading]]] = {
     tape.PITCH.check: ("mm", lambda strip: strip.feed.pitch_mm),
     tape.CODE_DIAMETER.check: ("mm", _code_diameter),
     tape.FEED_DIAMETER.check: ("mm", lambda strip: strip.feed.diameter_mm),
-    tape.SKEW.check: ("mm", lambda strip: strip.feed.square_mm),
+    tape.SKEW.check: ("mm", lambda strip: strip.feed.out_of_square_mm),
     tape.PARTIAL_SHARE.check: ("percent", _partial_share),
     tape.CUMULATIVE.check: ("mm", lambda strip: strip.feed.over_50_mm),
     tape.WIDTH.check: ("mm", lambda strip: strip.guide.width_mm),
-    tape.FEED_TO_EDGE.check: ("mm", lambda strip: strip.guide.edge_mm),
+    tape.FEED_TO_EDGE.check: ("mm", lambda strip: strip.guide.feed_to_three_hole_edge_mm),
     "feed scatter": ("mm", lambda strip: strip.feed.scatter_mm),
     "feed hole oval": ("mm", lambda strip: strip.feed.oval_mm),
 }
@@ -54,7 +54,7 @@ MAYBE_SLANTED = (
 
 
 def judge_tape(
-    strips: Sequence[StripReading], limits: Sequence[Limit], scale: Scale
+    strips: Sequence[Strip], limits: Sequence[Limit], scale: Scale
 ) -> tuple[tuple[Verdict, ...], tuple[str, ...]]:
     """Judge every strip against every limit whose check is one of MEASURES.
 
@@ -87,7 +87,7 @@ def _finer_than_the_scale(verdict: Verdict) -> bool:
     return COVERAGE_FACTOR * verdict.u >= (limit.high - limit.low) / 2
 
 
-def _judge(strip: StripReading, limit: Limit, scale: Scale) -> Verdict:
+def _judge(strip: Strip, limit: Limit, scale: Scale) -> Verdict:
     if limit.check == tape.SKEW.check and scale.source not in FLAT:
         return refuse(limit, MAYBE_SLANTED)
     return judge(MEASURES[limit.check][1](strip), limit)

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 
 from tapewright.pictures.picture import FloatArray, GreyArray, Levels, to_level
-from tapewright.tape.strip import STEPS, Strip
+from tapewright.tape.grid import STEPS, Grid
 
 #: Samples for one grid step, and samples from the middle of a window to its edge.
 SAMPLES = 24
@@ -51,7 +51,7 @@ class Windows:
     inside: np.ndarray
 
 
-def cut_windows(levels: Levels, strip: Strip, steps: Sequence[int] = STEPS) -> Windows:
+def cut_windows(levels: Levels, strip: Grid, steps: Sequence[int] = STEPS) -> Windows:
     """Cut the windows of these track steps from the level in which a grid step is nearest to SAMPLES pixels."""
     factor = 1.0
     while strip.pitch_px * factor > 1.5 * SAMPLES:
@@ -68,7 +68,7 @@ def cut_windows(levels: Levels, strip: Strip, steps: Sequence[int] = STEPS) -> W
 
 
 def _cut_rows(
-    source: GreyArray, factor: float, strip: Strip, rows: slice, out: GreyArray, steps: Sequence[int]
+    source: GreyArray, factor: float, strip: Grid, rows: slice, out: GreyArray, steps: Sequence[int]
 ) -> None:
     places = to_level(np.stack([strip.place(k) for k in steps], 1)[rows], factor)[..., None]
     step = np.asarray(steps)[None, :, None]

@@ -13,8 +13,8 @@ from tapewright.line import from_settings as line
 from tapewright.message.comparison import keyed_message, message
 from tapewright.message.expected import expected_codes
 from tapewright.pictures.decode import read_picture
-from tapewright.tape.measure import TapeOptions
 from tapewright.tape.read import read_tape_picture
+from tapewright.tape.settings import TapeSettings
 from tapewright.witnesses.report import compare_document
 from tapewright.witnesses.two_witnesses import TwoWitnesses, compare_witnesses
 
@@ -49,11 +49,11 @@ def measure(
         raise InputError(str(files["capture"]), expected="characters on the line", found="none that can be read",
                          do="See what `tapewright line read` says of it.")  # fmt: skip
     picture = read_picture(files["picture"])
-    report = read_tape_picture(picture, TapeOptions(alphabet=alphabet, expected=sent or codes))
-    if strip > len(report.reading.strips):
-        there = f"{len(report.reading.strips)} strips"
+    tape = read_tape_picture(picture, TapeSettings(alphabet=said["alphabet"]), expected=tuple(sent or codes))
+    if strip > len(tape.strips):
+        there = f"{len(tape.strips)} strips"
         raise InputError(str(files["picture"]), expected=f"strip {strip}", found=there)
-    read = report.reading.strips[strip - 1]
+    read = tape.strips[strip - 1]
     if sent:
         codes = tuple(keyed_message(codes, sent))
     found = compare_witnesses(codes, message(read.codes, sent or codes), sent)

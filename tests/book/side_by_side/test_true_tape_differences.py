@@ -11,9 +11,9 @@ from tapewright.book.side_by_side.side_by_side import Pair, lay_side_by_side
 from tapewright.pictures.picture import Picture
 from tapewright.practice.punch import FeedDrive, Pin, Punch, punch_tape
 from tapewright.practice.scanner import Scanner, scan_tape
-from tapewright.tape.json import tape_document
-from tapewright.tape.measure import TapeOptions, read_tape
-from tapewright.tape.read import TapeReport
+from tapewright.tape.measure import read_tape
+from tapewright.tape.read import document
+from tapewright.tape.settings import TapeSettings
 
 CODES = encode("THE QUICK BROWN FOX JUMPS OVER THE LAZY DOG 1234567890", ITA2)
 TAPES = 5
@@ -28,8 +28,8 @@ def drawn_tape(generator, resolution_off):
     tape = punch_tape(CODES, punch, generator, leader=6)
     scanner = Scanner(dpi=300 * (1 + resolution_off), angle_deg=float(generator.uniform(-20, 20)))
     scan = scan_tape(tape, scanner, generator)
-    reading = read_tape(Picture(scan.pixels, (300.0, 300.0)), TapeOptions(alphabet=ITA2))
-    return tape_document(TapeReport(reading, "drawn", "0" * 64)), truth_of(punch)
+    reading = read_tape(Picture(scan.pixels, (300.0, 300.0)), TapeSettings())
+    return document(reading), truth_of(punch)
 
 
 def truth_of(punch):

@@ -7,6 +7,7 @@ The step along follows the smoothed feed row. The step across is at first square
 holes seen, first the near tracks, then the far ones, so that a picture taken at a slant is followed.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,13 +22,15 @@ STEPS = (-3, -2, -1, 0, 1, 2, 3)
 #: Code hole diameter in feed hole diameters: 1.56 nominal.
 CODE_LOW, CODE_HIGH = 1.2, 2.1
 WINDOW_ROWS = 10
+#: Steps over so many rows on both sides, longer or shorter by this share, are a curl of the tape or its stretch.
+CURL_ROWS, CURL_FROM = 4, 0.015
 JOIN_ROWS = 30
 #: Chains looked at in one level: a page of text can make hundreds of short ones.
 MOST_CHAINS = 40
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Strip:
+class Grid:
     """One strip with its rows in the order in which they were found (not yet the reading order).
 
     Attributes:
@@ -64,18 +67,36 @@ class Strip:
         """Median step along, pixels."""
         return float(np.median(np.abs(self.along)))
 
+    @property
+    def shortened(self) -> FloatArray:
+        """Return how long steps along are near each row against the grid's even steps, shape (n,); 1 on flat tape."""
+        steps = np.abs(np.diff(self.z))
+        steps = np.where(self.found[1:] & self.found[:-1], steps, np.nan)
+        near = rolling_median(np.append(steps, np.nan), CURL_ROWS) / np.abs(self.along)
+        return np.where(np.isfinite(near) & (np.abs(near - 1) > CURL_FROM), near, 1.0)
+
+    def stretched(self, steps: Sequence[int]) -> FloatArray:
+        """Return how long a step along is at each place of the track steps against the window's own, shape (n, steps).
+
+        A tape that is bent in its plane is longer on its outer side; one that is curled is shorter all over.
+        """
+        beyond = np.stack([self.place(k) - self.z for k in steps], 1)
+        further = (np.gradient(beyond, axis=0) if self.rows > 1 else 0 * beyond) / self.along[:, None]
+        smooth = np.stack([rolling_median(column, WINDOW_ROWS) for column in further.real.T], 1)
+        return self.shortened[:, None] + smooth
+
     def place(self, step: int) -> Points:
         """Return where the grid puts the holes of track step k, shape (n,)."""
         ahead = self.advance if step else 0.0
         return self.z + ahead * self.along + step * self.across + step * step * self.bow
 
 
-def lay_strips(chains: list[Chain], spots: Spots, factor: float, *, light: bool) -> list[Strip]:
+def lay_strips(chains: list[Chain], spots: Spots, factor: float, *, light: bool) -> list[Grid]:
     """Join chains and lay the grids, in pixels of the full picture; of strips on one another keep the longest."""
     full = Spots(from_level(spots.z, factor), spots.diameter / factor)
     joined = _join([replace(c, z=from_level(c.z, factor), pitch_px=c.pitch_px / factor,
                             diameter_px=c.diameter_px / factor) for c in chains])  # fmt: skip
-    strips: list[Strip] = []
+    strips: list[Grid] = []
     joined.sort(key=lambda c: -c.z.size)
     for chain in joined[:MOST_CHAINS]:
         if not any(_lies_on(chain, strip) for strip in strips):
@@ -119,7 +140,7 @@ def _continues(x: Points, y: Points, pitch: float, other: float) -> bool:
     return bool(0.5 < place.real < JOIN_ROWS and abs(place.imag) < 0.25 + 0.08 * place.real)
 
 
-def _lies_on(chain: Chain, strip: Strip) -> bool:
+def _lies_on(chain: Chain, strip: Grid) -> bool:
     """Return whether most of a chain lies within the width of a strip."""
     i, j = nearest_within(chain.z, strip.z, 4.2 * strip.pitch_px)
     if i.size < 0.5 * chain.z.size:
@@ -128,10 +149,10 @@ def _lies_on(chain: Chain, strip: Strip) -> bool:
     return bool(np.mean((np.abs(place.imag) < 3.6) & (np.abs(place.real) < 1.6)) > 0.5)
 
 
-def _straight_grid(chain: Chain, *, light: bool) -> Strip:
+def _straight_grid(chain: Chain, *, light: bool) -> Grid:
     z, found = _with_missing_rows(chain.z, chain.pitch_px)
     along = smooth_steps(z)
-    return Strip(z, found, along, along * 1j, 0 * along, 0.0, chain.diameter_px / chain.pitch_px, light)
+    return Grid(z, found, along, along * 1j, 0 * along, 0.0, chain.diameter_px / chain.pitch_px, light)
 
 
 def _with_missing_rows(z: Points, pitch: float) -> tuple[Points, BoolArray]:
@@ -188,7 +209,7 @@ def _even_out(length: FloatArray) -> FloatArray:
     return np.asarray(fit)
 
 
-def _fit_across(strip: Strip, spots: Spots, feed_px: float) -> Strip:
+def _fit_across(strip: Grid, spots: Spots, feed_px: float) -> Grid:
     size = spots.diameter / feed_px
     z = spots.z[(size > CODE_LOW) & (size < CODE_HIGH)]
     # widen from the near tracks to the far ones: a slant grows with the distance from the feed row
@@ -200,14 +221,14 @@ def _fit_across(strip: Strip, spots: Spots, feed_px: float) -> Strip:
     return strip
 
 
-def _matches(strip: Strip, z: Points, farthest: int) -> tuple[IntArray, IntArray, Points]:
+def _matches(strip: Grid, z: Points, farthest: int) -> tuple[IntArray, IntArray, Points]:
     steps = [k for k in STEPS if k and abs(k) <= farthest]
     places = np.concatenate([strip.place(k) for k in steps])
     i, j = nearest_within(places, z, 0.34 * strip.pitch_px)
     return i % strip.rows, np.array(steps)[i // strip.rows], z[j]
 
 
-def refit(strip: Strip, row: IntArray, step: IntArray, seen: Points, terms: int) -> Strip:
+def refit(strip: Grid, row: IntArray, step: IntArray, seen: Points, terms: int) -> Grid:
     """Fit advance, C and E by least squares to the centres `seen` of holes at (row, step), leaving out the worst."""
     # what is fitted is the correction: with holes in one track only, the least one keeps the grid square
     place = (seen - strip.z[row]) / strip.along[row]
