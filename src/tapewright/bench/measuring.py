@@ -12,8 +12,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tapewright.bench import said
-
 Settings = dict[str, object]
 #: field of the form: limits of one's own, as TOML; they are kept beside the evidence
 LIMITS = "limits"
