@@ -64,7 +64,6 @@ JUNK = {
     "header bomb": png_header(60_000, 60_000),
     "truncated jpeg": saved(tape(), "JPEG")[:-2000],
     "truncated png": saved(tape(), "PNG")[:-2000],
-    "palette": saved(tape().convert("P"), "PNG"),
     "animated": saved(frames(1)[0], "PNG", save_all=True, append_images=frames(3)[1:]),
     "many pages": saved(frames(1)[0], "TIFF", save_all=True, append_images=frames(3)[1:]),
     "gif": saved(Image.new("L", (200, 100)), "GIF"),
@@ -122,6 +121,47 @@ def test_sixteen_bits_colour_and_alpha_read(tmp_path, capsys):
     for name in ("16.png", "colour.png", "alpha.png"):
         assert run(["tape", "read", str(tmp_path / name)]) in (0, 1, 3)
         assert "SKERRY POINT HARBOUR MUSEUM" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("kind", ["palette", "floating point", "CMYK"])
+def test_other_ways_to_hold_levels_read(kind, tmp_path, capsys):
+    path, image = tmp_path / "tape.tif", tape()
+    if kind == "floating point":
+        image = Image.fromarray(np.array(image, np.float32) / 255)
+    else:
+        image = image.convert("P") if kind == "palette" else image.convert("RGB").convert("CMYK")
+    image.save(path)
+    assert run(["tape", "read", str(path)]) in (0, 1, 3)
+    assert "SKERRY POINT HARBOUR MUSEUM" in capsys.readouterr().out
+
+
+def test_what_does_not_fit_into_memory_is_refused_in_our_words(tmp_path, capsys):
+    """240 million pixels are below the limit for grey and above it for colour; the file has a few bytes of each."""
+    path = tmp_path / "large.png"
+    path.write_bytes(png_header(30_000, 8_000))
+    assert run(["tape", "read", str(path)]) == 4
+    assert "bomb" not in capsys.readouterr().err
+    path.write_bytes(png_header(60_000, 9_000))
+    assert run(["tape", "read", str(path)]) == 4
+    assert "million pixels" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_a_tiff_is_turned_upright(orientation, tmp_path):
+    """TIFF 6.0, Orientation (tag 274): what row 0 and column 0 of the stored picture are."""
+    path, stored = tmp_path / "scan.tif", np.array(tape())
+    Image.fromarray(stored).save(path, tiffinfo={274: orientation})
+    upright = {
+        1: stored,  # row 0 is the top, column 0 the left
+        2: stored[:, ::-1],  # top, right
+        3: stored[::-1, ::-1],  # bottom, right
+        4: stored[::-1],  # bottom, left
+        5: stored.T,  # left, top
+        6: stored[::-1].T,  # right, top
+        7: stored[::-1, ::-1].T,  # right, bottom
+        8: stored[:, ::-1].T,  # left, bottom
+    }
+    assert np.array_equal(read_picture(path).picture.pixels, upright[orientation])
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))

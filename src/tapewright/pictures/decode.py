@@ -48,13 +48,18 @@ def _png(data: bytes) -> str:
     return "a PNG without its last chunk: the file is cut short"
 
 
-LARGEST_PIXELS = 250_000_000
+#: Memory that one picture may take while it is decoded and read, and what a pixel takes: its channels and depth twice
+#: (as decoded, as 8 bits), and the grey levels in all sizes.
+BUDGET_BYTES, LEVELS_BYTES = 2_000_000_000, 3
 LARGEST_BYTES = 1 << 30
 SMALLEST_SIDE = 24
 KINDS = ("PNG", "JPEG", "TIFF", "WEBP", "MPO")
 #: Pillow modes that are pictures in grey or colour; what is left out is said in the message.
-MODES = {"1", "L", "LA", "RGB", "RGBA", "I", "I;16", "I;16B", "I;16L", "I;16N", "CMYK", "YCbCr"}
+MODES = {"1", "L", "LA", "RGB", "RGBA", "I", "I;16", "I;16B", "I;16L", "I;16N", "CMYK", "YCbCr", "P", "PA", "F"}
+#: Bytes of a pixel in these modes; 4 in all others (a library may add a channel).
+MODE_BYTES = {"1": 1, "L": 1, "P": 4, "I;16": 2, "I;16B": 2, "I;16L": 2, "I;16N": 2}
 EXPECTED = "a PNG, JPEG, TIFF or WebP picture of punched tape"
+BY_PILLOW = ("P", "PA", "F")
 EXIF_ORIENTATION = 274
 #: EXIF orientation -> (mirror left to right first, quarter turns clockwise after that)
 UPRIGHT = {1: (False, 0), 2: (True, 0), 3: (False, 2), 4: (True, 2), 5: (True, 3), 6: (False, 1), 7: (True, 1),
@@ -81,6 +86,7 @@ class _Header:
     mode: str
     dpi: tuple[float, float] | None
     orientation: int
+    tiff: bool
 
 
 def read_picture(path: Path) -> PictureFile:
@@ -100,7 +106,9 @@ def read_picture(path: Path) -> PictureFile:
     if lacking:
         raise InputError(name, place=f"byte {len(data)}", expected="the whole picture", found=lacking,
                          do="Copy or scan it again.")  # fmt: skip
-    pixels = _upright(_decode(name, data, header), header.orientation)
+    pixels = _decode(name, data, header)
+    if not header.tiff:  # both libraries turn every TIFF upright by themselves
+        pixels = _upright(pixels, header.orientation)
     dpi = header.dpi
     if dpi and header.orientation >= 5:
         dpi = (dpi[1], dpi[0])
@@ -113,18 +121,18 @@ def _check_header(name: str, data: bytes) -> _Header:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
+            # its own limit is smaller than ours; only the header is read here
+            Image.MAX_IMAGE_PIXELS = None
             with Image.open(io.BytesIO(data)) as image:
                 _refuse_odd(name, image.format, image.size, image.mode, int(getattr(image, "n_frames", 1)))
                 # asking a PNG for its EXIF makes the library decode all of it
                 asks = image.format != "PNG" or b"eXIf" in data
-                exif = image.getexif() if asks else {}
-                return _Header(image.mode, _dpi(image.info.get("dpi")), _orientation(exif))
+                orientation = _orientation(image.getexif() if asks else {})
+                return _Header(image.mode, _dpi(image.info.get("dpi")), orientation, image.format == "TIFF")
     except InputError:
         raise
     except UnidentifiedImageError:
         raise InputError(name, expected=EXPECTED, found="a file of another kind") from None
-    except Image.DecompressionBombError as bomb:
-        raise InputError(name, place="header", expected=EXPECTED, found=f"a size beyond reason ({bomb})") from None
     except (OSError, ValueError, SyntaxError, KeyError, IndexError, TypeError, AttributeError, EOFError, struct.error,
             OverflowError, ZeroDivisionError, MemoryError, RuntimeError) as why:  # fmt: skip
         # a picture library meets damaged headers with all of these
@@ -135,9 +143,12 @@ def _refuse_odd(name: str, kind: str | None, size: tuple[int, int], mode: str, f
     width, height = size
     if kind not in KINDS:
         raise InputError(name, expected=EXPECTED, found=f"a {kind} file")
-    if width * height > LARGEST_PIXELS or max(size) > 120_000:
-        raise InputError(name, place="header", expected=f"at most {LARGEST_PIXELS // 10**6} million pixels",
-                         found=f"{width} by {height} pixels", do="Scan a shorter piece, or coarser.")  # fmt: skip
+    a_pixel = 2 * MODE_BYTES.get(mode, 4) + LEVELS_BYTES
+    if width * height * a_pixel > BUDGET_BYTES or max(size) > 120_000:
+        fits = BUDGET_BYTES // a_pixel // 10**6
+        most = f"at most {fits} million pixels of this kind, {BUDGET_BYTES // 10**9} GB in memory"
+        raise InputError(name, place="header", expected=most, found=f"{width} by {height} pixels",
+                         do="Scan a shorter piece, or coarser, or in grey.")  # fmt: skip
     if min(size) < SMALLEST_SIDE:
         raise InputError(name, place="header", expected=EXPECTED,
                          found=f"{width} by {height} pixels, too small for a tape")
@@ -146,9 +157,8 @@ def _refuse_odd(name: str, kind: str | None, size: tuple[int, int], mode: str, f
                          found=f"{frames} pictures: animated, or many pages",
                          do="Save the one that shows the tape by itself.")  # fmt: skip
     if mode not in MODES:
-        what = "colours from a palette" if mode in ("P", "PA") else f"mode {mode}"
-        raise InputError(name, place="header", expected="a picture in grey or full colour", found=what,
-                         do="Save it in grey; a palette has lost the levels that are measured.")  # fmt: skip
+        raise InputError(name, place="header", expected="a picture in grey or colour", found=f"mode {mode}",
+                         do="Save it in grey.")  # fmt: skip
 
 
 def _dpi(tag: object) -> tuple[float, float] | None:
@@ -166,7 +176,27 @@ def _orientation(exif: object) -> int:
     return value if isinstance(value, int) and value in UPRIGHT else 1
 
 
+def _by_pillow(name: str, data: bytes, mode: str) -> GreyArray:
+    """Decode what OpenCV does not: colours from a palette, levels as floating point numbers."""
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data)) as image:
+                pixels = np.asarray(image if mode == "F" else image.convert("RGBA"))
+    except (OSError, ValueError, SyntaxError, KeyError, IndexError, TypeError, AttributeError, EOFError, struct.error,
+            OverflowError, ZeroDivisionError, MemoryError, RuntimeError) as why:  # fmt: skip
+        found = f"pixels that cannot be decoded ({why})"
+        raise InputError(name, expected=EXPECTED, found=found, do="Save it again.") from None
+    if mode == "F":
+        return _eight_bit(pixels)
+    return _without_alpha(np.ascontiguousarray(pixels[:, :, [2, 1, 0, 3]]))
+
+
 def _decode(name: str, data: bytes, header: _Header) -> GreyArray:
+    if header.mode in BY_PILLOW:
+        return _by_pillow(name, data, header.mode)
     buffer = np.frombuffer(data, np.uint8)
     level = cv2.utils.logging.setLogLevel(cv2.utils.logging.LOG_LEVEL_SILENT)
     try:
@@ -187,7 +217,8 @@ def _eight_bit(pixels: np.ndarray) -> np.ndarray:
     """Bring 16-bit and float levels to 0 to 255 by their own range; holes are told by contrast, not by level."""
     if pixels.dtype == np.uint8:
         return pixels
-    low, high = float(np.nanmin(pixels)), float(np.nanmax(pixels))
+    finite = pixels[np.isfinite(pixels)]
+    low, high = (float(finite.min()), float(finite.max())) if finite.size else (0.0, 0.0)
     scale = 255.0 / (high - low) if high > low else 0.0
     return np.asarray(cv2.convertScaleAbs(np.nan_to_num(pixels), alpha=scale, beta=-low * scale), np.uint8)
 

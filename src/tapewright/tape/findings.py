@@ -11,6 +11,11 @@ PIN, FEED = "punch pin and die", "feed"
 OVAL_FROM_MM, OVAL_SIDE_MM = 0.05, 0.2
 SKEW_MM = 0.1
 GUIDE_MM = 0.1
+#: Holes in every other track from which a track without one is worth a word; a text of so many that has none there is a
+#: rare one (owner's choice). Holes off their place by so much, in so many holes (common practice, no source).
+FEWEST_BESIDE, OFF_MM, FEWEST_OFF = 8, 0.1, 5
+#: With this share of partial holes in so many tracks it is no single pin.
+ALL_PARTIAL, MOST_TRACKS = 0.1, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,13 +32,50 @@ def find_parts(feed: Feed, guide: Guide, tracks: Sequence[Track], *, flat: bool)
 
     On a tape that is curled or photographed at a slant (not `flat`) nothing is said of square, steps and guide.
     """
-    found = _weak_pins(tracks)
+    found = [*_dead_pins(tracks), *_weak_pins(tracks), *_displaced(tracks)]
     if flat:
         found += [*_feed_faults(feed), *_out_of_square(feed), *_off_its_guide(guide)]
     return tuple(Finding(station=f.station, text=f.text) for f in sorted(found, key=lambda part: -part.rank))
 
 
+def _dead_pins(tracks: Sequence[Track]) -> list[_Part]:
+    """Return a finding for a track without a hole beside tracks with many."""
+    least = sorted(track.punched for track in tracks)
+    silent = [track.track for track in tracks if not track.punched]
+    if len(silent) != 1 or least[1] < FEWEST_BESIDE:
+        return []
+    text = (
+        f"Track {silent[0]} has no hole at all, the others {least[1]} to {least[-1]}: pin {silent[0]}, its lever or "
+        "its interposer does not work, unless the text has no hole there."
+    )
+    return [_Part(PIN, text, 150.0)]
+
+
+def _displaced(tracks: Sequence[Track]) -> list[_Part]:
+    """Return findings for tracks whose holes all lie off their place."""
+    found = []
+    for track in tracks:
+        for reading, ways in (
+            (track.along_mm, ("towards later rows", "towards earlier rows")),
+            (track.across_mm, ("towards track 5", "towards track 1")),
+        ):
+            off, doubt = reading.value, reading.expanded
+            if off is None or doubt is None or track.punched < FEWEST_OFF or abs(off) < OFF_MM + doubt:
+                continue
+            text = f"Track {track.track} stands {abs(off):.2f} mm off its place, {ways[off < 0]}, in all its holes: "
+            text += f"pin {track.track} is bent, or its guide or its hole of the die is worn."
+            found.append(_Part(PIN, text, 35.0))
+    return found
+
+
 def _weak_pins(tracks: Sequence[Track]) -> list[_Part]:
+    if sum(track.partial >= max(ALL_PARTIAL * track.punched, 1) for track in tracks) >= MOST_TRACKS:
+        partial, punched = sum(track.partial for track in tracks), sum(track.punched for track in tracks)
+        text = (
+            f"No track is cut clean: {partial} of {punched} holes are partial, in every track. Look at what all pins "
+            "share: the stroke of the punch, the die block, the tape."
+        )
+        return [_Part(PIN, text, 100.0 * partial / punched)]
     found = []
     for track in tracks:
         if not track.partial:
