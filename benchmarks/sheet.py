@@ -2,8 +2,8 @@
 
 import time
 
-from tapewright.gauges.document import check
-from tapewright.gauges.files.readings_file import read_journal
+from tapewright.gauges.checking import check
+from tapewright.gauges.files.journal_file import read_journal
 from tapewright.gauges.files.sheet_file import read_sheet
 
 LIMIT_S, ROWS = 0.3, 500

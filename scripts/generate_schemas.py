@@ -10,6 +10,7 @@ from pathlib import Path
 from tapewright.advisor.document import Diagnosis
 from tapewright.coil.document import Coil, DrivePlan
 from tapewright.furniture.document import Document, json_schema
+from tapewright.gauges.document import CheckedSheet, Trim
 from tapewright.line.document import Line
 from tapewright.line.live.soak_document import SoakSoFar
 from tapewright.message.document import Errors
@@ -26,8 +27,10 @@ DOCUMENTS: dict[str, type[Document]] = {
     "line": Line,
     "plan": Plan,
     "proof": ProofDocument,
+    "sheet": CheckedSheet,
     "soak": SoakSoFar,
     "tape": Tape,
+    "trim": Trim,
 }
 
 

@@ -39,7 +39,7 @@ RIM: dict[str, str] = {
         command drive/file drive/sections from_settings
     """,
     "gauges": """
-        check command files/journal_writer files/on_disk files/trials_writer form trim/command trim/measure
+        command files/journal_file files/on_disk form measure trim/measure
     """,
     "motor": """
         command speed_command supplies/keeper supplies/kept_supply supplies/profile supplies/scpi_supply supply_command

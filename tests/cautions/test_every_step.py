@@ -14,14 +14,15 @@ import pytest
 from cautions.hazards import lacking
 from tapewright.advisor.models import load, names
 from tapewright.gauges.cautions import RUNNING, SUPPLY, cautions_before
-from tapewright.gauges.document import check
+from tapewright.gauges.checking import check
 from tapewright.gauges.files.on_disk import built_in_bytes
 from tapewright.gauges.files.sheet_file import read_sheet
 from tapewright.gauges.form import form_html
-from tapewright.gauges.text import sheet_json, sheet_text
+from tapewright.gauges.measure import document as sheet_json
 from tapewright.gauges.trim.advice import advise
+from tapewright.gauges.trim.measure import document as trim_json
 from tapewright.gauges.trim.problem import Knob, Problem, Seen, Target, Trial
-from tapewright.gauges.trim.report import trim_json, trim_text
+from tapewright.gauges.words import sheet_text, trim_text
 from tapewright.terminal.run import run, tapewright
 
 ROOT = Path(__file__).parents[2]

@@ -7,9 +7,17 @@ import pint
 import pytest
 import uncertainties
 
-from tapewright.gauges.doubt import combined, mean_of_repeats, rectangular, resolution, triangular
-from tapewright.gauges.gauge import GAUGES, leaf_stack_u
-from tapewright.gauges.units import UNITS, factor_between
+from tapewright.gauges.gauge import (
+    GAUGES,
+    UNITS,
+    combined,
+    factor_between,
+    leaf_stack_u,
+    mean_of_repeats,
+    rectangular,
+    resolution,
+    triangular,
+)
 
 PINT_NAMES = {
     "um": "micrometer", "in": "inch", "g": "gram * standard_gravity", "oz": "ounce * standard_gravity", "deg": "degree",

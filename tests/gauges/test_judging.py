@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from tapewright.gauges.document import check
+from tapewright.gauges.checking import check
 from tapewright.gauges.gauge import GAUGES
 from tapewright.gauges.journal import Entry
 from tapewright.gauges.requirement import Ends, LimitKind, Requirement, Sheet, Stage

@@ -15,10 +15,10 @@ from tempfile import TemporaryDirectory
 
 from tapewright.alphabets import ITA2, encode
 from tapewright.book.entry import Entry, NewEntry, key_of
-from tapewright.gauges.document import check
-from tapewright.gauges.files.readings_file import read_journal
+from tapewright.gauges.checking import check
+from tapewright.gauges.files.journal_file import read_journal
 from tapewright.gauges.files.sheet_file import read_sheet
-from tapewright.gauges.text import sheet_json
+from tapewright.gauges.measure import document as sheet_json
 from tapewright.line.document import LineSettings
 from tapewright.line.read import HowToRead, line_document, read_line
 from tapewright.message.test_texts import pattern

@@ -15,7 +15,7 @@ from tapewright.errors import InputError
 
 if TYPE_CHECKING:
     from tapewright.book.gauges_in_book import SheetInBook
-    from tapewright.gauges.document import SheetCheck
+    from tapewright.gauges.checking import SheetCheck
     from tapewright.gauges.journal import Entry, Journal
     from tapewright.gauges.requirement import Requirement
     from tapewright.gauges.typing_in import Question
@@ -39,7 +39,7 @@ def bound(book: Book, machine: str) -> Bound | None:
         InputError: when the readings do not fit the sheet any more.
     """
     from tapewright.book.gauges_in_book import SheetFilesInBook, sheet_in_book
-    from tapewright.gauges.document import check
+    from tapewright.gauges.checking import check
 
     if not book.entries(machine, kinds=("sheet",), limit=1):
         return None
@@ -51,9 +51,9 @@ def bound(book: Book, machine: str) -> Bound | None:
 
 def question_of(requirement: "Requirement", position: str) -> "Question":
     """Return what one box asks: yes or no, a number, or either."""
+    from tapewright.gauges.gauge import is_length
     from tapewright.gauges.requirement import EYE_WILL_DO, YES_OR_NO
     from tapewright.gauges.typing_in import Question
-    from tapewright.gauges.units import is_length
 
     kind = requirement.kind
     leaves = is_length(requirement.unit)
@@ -92,15 +92,15 @@ def take_back_last(book: Book, machine: str) -> Line:
         InputError: when there is nothing to take back.
     """
     from tapewright.book.keep_result import RawFile, Result, Taken, keep_result
-    from tapewright.gauges.document import check
-    from tapewright.gauges.files.journal_writer import journal_toml
-    from tapewright.gauges.text import sheet_json
+    from tapewright.gauges.checking import check
+    from tapewright.gauges.files.journal_file import journal_toml
+    from tapewright.gauges.measure import document as sheet_document
 
     kept = bound(book, machine)
     if kept is None or kept.there.evidence is None or not kept.journal:
         raise InputError("the journal", expected="a reading to take back", found="none")
     journal = kept.journal[:-1]
-    document = sheet_json(check(kept.check.sheet, journal))
+    document = sheet_document(check(kept.check.sheet, journal))
     written = journal_toml(journal).encode()
     sha256, _, name = kept.there.sheet.partition("/")
     raw = [

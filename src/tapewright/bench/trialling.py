@@ -19,8 +19,8 @@ from tapewright.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from tapewright.gauges.document import Trim
     from tapewright.gauges.requirement import Requirement
-    from tapewright.gauges.trim.advice import Advice
     from tapewright.gauges.trim.problem import Knob, Problem, Seen, Target
 
 ROLE, NAME = "trials", "trials.toml"
@@ -34,7 +34,7 @@ class Trialled:
 
     line: Line
     problem: "Problem"
-    advice: "Advice"
+    advice: "Trim"
 
 
 def trialled(book: Book, machine: str) -> Trialled | None:
@@ -53,7 +53,7 @@ def trialled(book: Book, machine: str) -> Trialled | None:
 
 
 @lru_cache(maxsize=16)
-def _advised(name: str, content: bytes) -> "tuple[Problem, Advice]":
+def _advised(name: str, content: bytes) -> "tuple[Problem, Trim]":
     """Read trials and ask trim, once for each file: many coupled screws take it seconds, and every page asks."""
     from tapewright.gauges.files.trials_file import read_trials
     from tapewright.gauges.trim.advice import advise
@@ -169,11 +169,11 @@ def _write(
 ) -> Line:
     from tapewright.book.keep_result import RawFile, Result, Taken, keep_result
     from tapewright.gauges.files.trials_writer import trials_toml
-    from tapewright.gauges.trim.report import trim_json
+    from tapewright.gauges.trim.measure import document as trim_document
 
     written = trials_toml(problem).encode()
     # advised from what the file says, so that the book can be worked out again from it
-    advice = trim_json(_advised(NAME, written)[1])
+    advice = trim_document(_advised(NAME, written)[1])
     raw = [RawFile(ROLE, NAME, hashlib.sha256(written).hexdigest(), written)]
     result = Result(advice, "trim", raw=raw, taken=Taken(by=by))
     if replaces:

@@ -11,15 +11,13 @@ from tapewright.book.keep_result import RawFile, Result, Taken, keep_result, she
 from tapewright.book.ports import Book
 from tapewright.book.standing import standing
 from tapewright.errors import InputError, WrongUseError
-from tapewright.gauges.check import SheetFiles, check_sheet
-from tapewright.gauges.document import SheetCheck, check
-from tapewright.gauges.files.journal_writer import journal_toml
-from tapewright.gauges.files.readings_file import read_journal
+from tapewright.gauges.checking import SheetCheck, check
+from tapewright.gauges.files.journal_file import journal_toml, read_journal
 from tapewright.gauges.files.sheet_file import read_sheet
 from tapewright.gauges.journal import Entry as Change
 from tapewright.gauges.journal import Journal
+from tapewright.gauges.measure import document as sheet_document
 from tapewright.gauges.requirement import Sheet, is_named
-from tapewright.gauges.text import sheet_json
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +81,7 @@ def bring_first_sheet(book: Book, machine: str, sheet: RawFile, variant: str, by
     book.write([line], {} if sheet.source is None else {sheet.sha256: sheet.source})
 
 
-def check_from_book(book: Book, files: SheetFiles, machine: str) -> SheetCheck:
+def check_from_book(book: Book, files: "SheetFilesInBook", machine: str) -> SheetCheck:
     """Judge the newest readings against the sheet.
 
     Args:
@@ -95,7 +93,8 @@ def check_from_book(book: Book, files: SheetFiles, machine: str) -> SheetCheck:
         InputError: when the machine has no sheet, or readings that do not fit it any more.
     """
     there = sheet_in_book(book, machine)
-    return check_sheet(files, there.sheet, there.readings, there.variant)
+    sheet = files.sheet(there.sheet, there.variant)
+    return check(sheet, files.journal(there.readings, sheet) if there.readings else ())
 
 
 def _source(entry: Entry, role: str) -> str | None:
@@ -142,7 +141,7 @@ def add_readings(book: Book, machine: str, readings: Journal, taken: Taken) -> E
     before = files.journal(there.readings, sheet) if there.readings else ()
     since = _changed(book, machine, sheet, there.evidence.number) if there.evidence else ()
     journal = journal_toml((*before, *since, *readings)).encode()
-    document = sheet_json(check(sheet, read_journal("readings.toml", journal, sheet)))
+    document = sheet_document(check(sheet, read_journal("readings.toml", journal, sheet)))
     raw = [
         RawFile("sheet", _bare(there.sheet), there.sheet.partition("/")[0]),
         RawFile("readings", "readings.toml", hashlib.sha256(journal).hexdigest(), journal),

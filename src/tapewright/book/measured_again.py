@@ -12,7 +12,7 @@ COMMANDS: dict[str, str] = {
     "line read": "line.from_settings",
     "tape read": "tape.read",
     "drive read": "coil.from_settings",
-    "sheet check": "gauges.check",
+    "sheet check": "gauges.measure",
     "compare": "witnesses.measure",
     "trim": "gauges.trim.measure",
 }

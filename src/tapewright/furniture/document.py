@@ -75,7 +75,8 @@ def encode_json(document: object) -> str:
     Raises:
         ValueError: for NaN and infinity, which JSON has not.
     """
-    return json.dumps(to_builtins(document), indent=2, allow_nan=False, ensure_ascii=False)
+    compact = json.dumps(msgspec.to_builtins(document, enc_hook=_encoded), allow_nan=False, ensure_ascii=False)
+    return msgspec.json.format(compact, indent=2)
 
 
 def decode(kind: type[D], content: bytes | Mapping[str, Any], name: str = "the document") -> D:

@@ -1,30 +1,35 @@
-"""`tapewright sheet`: a machine's requirements against what the gauges say."""
+"""`tapewright sheet`: requirements against what the gauges say; `tapewright trim`: the screws' next move."""
 
 import sys
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from tempfile import TemporaryDirectory
 
 import click
 
 from tapewright.errors import WrongUseError
-from tapewright.furniture.command import DONE, NOT_SHOWN, exit_code, json_option, write_json
+from tapewright.furniture.command import DONE, NOT_SHOWN, exit_code, json_option
+from tapewright.furniture.document import encode_json
 from tapewright.furniture.keeping import Keeping, keep_options, keep_result
-from tapewright.furniture.options import files_given
+from tapewright.furniture.options import click_options, files_given
 from tapewright.furniture.record import record
+from tapewright.furniture.settings import to_steps
 from tapewright.furniture.whole_file import write_whole
-from tapewright.gauges import check as gauge
-from tapewright.gauges.doubt import out_of_proportion
-from tapewright.gauges.files.journal_writer import append_journal, journal_toml
-from tapewright.gauges.files.on_disk import TO_BEGIN_FROM, SheetFilesOnDisk, built_in_bytes
+from tapewright.gauges.document import sheet_document
+from tapewright.gauges.files.journal_file import append_journal, journal_toml, read_journal
+from tapewright.gauges.files.on_disk import TO_BEGIN_FROM, built_in_bytes
 from tapewright.gauges.form import Box, boxes_of, form_html, form_pdf
+from tapewright.gauges.gauge import is_length, out_of_proportion
 from tapewright.gauges.journal import Journal
+from tapewright.gauges.measure import document, measure, sheet_named
 from tapewright.gauges.requirement import Sheet
-from tapewright.gauges.text import sheet_json, sheet_text
+from tapewright.gauges.settings import SheetSettings
+from tapewright.gauges.trim.measure import document as trim_document
+from tapewright.gauges.trim.measure import measure as measure_trim
 from tapewright.gauges.typing_in import Question, Said, TypingIn, type_readings_in
-from tapewright.gauges.units import is_length
+from tapewright.gauges.words import sheet_text, trim_text
 from tapewright.number import Verdict
 
 
@@ -53,19 +58,15 @@ def new(out: Path, begin_from: str) -> None:
 @sheet.command()
 @click.argument("sheet_name", metavar="SHEET")
 @click.option("--readings", metavar="FILE", help="Journal of readings and changes, TOML or CSV.")
-@click.option("--variant", default="", help="Which variant of the machine; else what the sheet says.")
+@click_options(SheetSettings)
 @keep_options
 @json_option
-def check(sheet_name: str, readings: str | None, variant: str, keep: Keeping | None, as_json: bool) -> int:
+def check(sheet_name: str, readings: str | None, settings: SheetSettings, keep: Keeping | None, as_json: bool) -> int:
     """Judge every requirement; say what comes next, why, and what must be measured again."""
     files = files_given(sheet=Path(sheet_name), readings=Path(readings) if readings else None)
-    settings = {"variant": variant}
-    result = gauge.measure(files, settings)
-    if as_json:
-        write_json(sheet_json(result))
-    else:
-        click.echo(sheet_text(result))
-    keep_result(keep, lambda: sheet_json(result), files, "sheet check", settings, quiet=as_json)
+    result = measure(files, settings)
+    click.echo(encode_json(sheet_document(result)) if as_json else sheet_text(result))
+    keep_result(keep, lambda: document(result), files, "sheet check", to_steps(settings), quiet=as_json)
     code = exit_code(c.verdict for c in result.checked if c.verdict is not None)
     return NOT_SHOWN if code == DONE and any(c.verdict is None for c in result.checked) else code
 
@@ -75,10 +76,10 @@ def check(sheet_name: str, readings: str | None, variant: str, keep: Keeping | N
 @click.option(
     "-o", "--out", required=True, type=click.Path(dir_okay=False, path_type=Path), help="FILE.pdf or FILE.html."
 )
-@click.option("--variant", default="", help="Which variant of the machine; else what the sheet says.")
-def form(sheet_name: str, out: Path, variant: str) -> None:
+@click_options(SheetSettings)
+def form(sheet_name: str, out: Path, settings: SheetSettings) -> None:
     """Write the bench form: one page a station, a numbered box for every reading."""
-    the_sheet = SheetFilesOnDisk().sheet(sheet_name, variant)
+    the_sheet = sheet_named(sheet_name, settings.variant)
     kind = out.suffix.lower()
     if kind not in (".pdf", ".html"):
         raise WrongUseError(f"{out}: expected a name that ends in .pdf or .html; found {kind or 'no ending'}.")
@@ -92,12 +93,19 @@ def form(sheet_name: str, out: Path, variant: str) -> None:
 @click.argument("sheet_name", metavar="[SHEET]", default="")
 @click.option("-o", "--out", type=click.Path(dir_okay=False, path_type=Path), help="Journal to add to, TOML.")
 @click.option("--station", default="", help="Only this station's page.")
-@click.option("--variant", default="", help="Which variant of the machine; else what the sheet says.")
+@click_options(SheetSettings)
 @click.option("--warm/--cold", default=None, help="Measured warm or cold.")
 @click.option("--powered/--by-hand", default=None, help="Measured under power or turned by hand.")
 @click.option("--locked/--not-locked", default=None, help="Measured after or before locking.")
 @keep_options
-def enter(sheet_name: str, out: Path | None, station: str, variant: str, keep: Keeping | None, **state: Any) -> None:
+def enter(
+    sheet_name: str,
+    out: Path | None,
+    station: str,
+    settings: SheetSettings,
+    keep: Keeping | None,
+    **state: bool | None,
+) -> None:
     """Type readings in from the form: numbers only, Enter to the next box.
 
     0.24 is a number, 0.20 0.22 a gauge that goes and one that does not, >0.22 or <0.18 one gauge alone, 0.10+0.15 a
@@ -109,11 +117,11 @@ def enter(sheet_name: str, out: Path | None, station: str, variant: str, keep: K
     if keep is None and (out is None or not sheet_name):
         raise WrongUseError("Say --machine NAME to type into the book, or SHEET and -o FILE for a journal of your own.")
     if keep is None:
-        _into_journal(out, _ask(SheetFilesOnDisk().sheet(sheet_name, variant), station, state, out))
+        _into_journal(out, _ask(sheet_named(sheet_name, settings.variant), station, state, out))
         return
     given = Path(sheet_name) if sheet_name else None
     done = record().enter_in_book(
-        keep, given, variant, lambda the_sheet: _into_journal(out, _ask(the_sheet, station, state, out))
+        keep, given, settings.variant, lambda the_sheet: _into_journal(out, _ask(the_sheet, station, state, out))
     )
     if done is None:
         click.echo("\nNothing was typed; the book is as it was.")
@@ -134,7 +142,9 @@ def _ask(the_sheet: Sheet, station: str, state: Mapping[str, bool | None], out: 
     )
     by_id = {r.id: r for r in the_sheet.requirements}
     if out is not None and out.exists():
-        SheetFilesOnDisk().journal(str(out), the_sheet)  # complain of a journal that cannot be added to before typing
+        read_journal(
+            str(out), out.read_bytes(), the_sheet
+        )  # a journal that cannot be added to is refused before typing
     typed = type_readings_in(by_id, questions, sys.stdin, partial(_tell, boxes))
     warm, powered, locked = (state[key] for key in ("warm", "powered", "locked"))
     return tuple(replace(e, warm=warm, powered=powered, locked=locked) for e in typed)
@@ -174,3 +184,42 @@ def _tell(boxes: list[Box], typing: TypingIn, said: Said | None, verdict: Verdic
         place = f", {box.position}" if box.position else ""
         unit = "y/n" if box.yes_or_no else box.requirement.unit
         click.echo(f"{box.number:>3}. {box.requirement.what}{place} [{unit}]: ", nl=False)
+
+
+@click.command()
+@click.argument("trials", metavar="[TRIALS]", default="")
+@click.option("--sheet", metavar="SHEET", help="Sheet that readings with a `requirement` take their limits from; with "
+              "--machine, else the one in the book.")  # fmt: skip
+@click_options(SheetSettings)
+@keep_options
+@json_option
+def trim(trials: str, sheet: str | None, settings: SheetSettings, keep: Keeping | None, as_json: bool) -> int:
+    """Recommend one move from the trials in TRIALS (TOML or CSV), predict every reading, say how sure.
+
+    With --machine and no TRIALS, from the newest trials of that machine in the book; nothing is written then.
+
+    Exit code 0 when every reading is shown within, 1 when one is outside, 3 when one is not shown.
+    """
+    if not trials and keep is None:
+        raise WrongUseError("trim: give a file of TRIALS, or --machine NAME for the newest trials in the book.")
+    given = files_given(trials=Path(trials) if trials else None, sheet=Path(sheet) if sheet else None)
+    with TemporaryDirectory(prefix="tapewright-") as folder:
+        files, settings = _from_book(keep, given, settings, Path(folder), quiet=as_json)
+        advice = measure_trim(files, settings)
+        click.echo(encode_json(advice) if as_json else trim_text(advice))
+        if trials:
+            keep_result(keep, lambda: trim_document(advice), files, "trim", to_steps(settings), quiet=as_json)
+    return exit_code(advice.now)
+
+
+def _from_book(
+    keep: Keeping | None, given: dict[str, Path], settings: SheetSettings, folder: Path, *, quiet: bool
+) -> tuple[dict[str, Path], SheetSettings]:
+    """Take from the machine's record what was not given, and say so; give the files and what is set for them."""
+    if keep is None:
+        return given, settings
+    files, taken = record().fetch_for_trim(keep.book, keep.machine, given, folder)
+    for role, held in taken.items():
+        click.echo(f"{role} from the book: {held.name}, line {held.line.number}.\n", err=quiet)
+    variant = settings.variant or (taken["sheet"].variant if "sheet" in taken else "")
+    return files, SheetSettings(variant=variant if "sheet" in files else "")

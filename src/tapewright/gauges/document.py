@@ -1,181 +1,203 @@
-"""A sheet against its journal: every verdict, what must be measured again, and the next thing to do."""
+"""What the gauges say: a sheet checked against its journal, and the next move of the screws, as documents."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from typing import Annotated, Literal
 
-from tapewright.gauges.cautions import cautions_before
-from tapewright.gauges.evidence import Evidence, evidence_at, unusable
-from tapewright.gauges.finer_gauge import Settle, settle
-from tapewright.gauges.journal import Entry, Journal
-from tapewright.gauges.judging import COMPARING, judge_evidence, limit_of, positions_of
-from tapewright.gauges.order import Order, order_of
-from tapewright.gauges.requirement import LimitKind, Requirement, Sheet
-from tapewright.number import State, Verdict
-from tapewright.number.verdict import refuse
+from msgspec import UNSET, Meta, UnsetType
+
+from tapewright.furniture.document import Document, figure, told
+from tapewright.gauges.checking import Checked, NextStep, SheetCheck
+from tapewright.gauges.journal import ByEye, Evidence, Interval
+from tapewright.gauges.requirement import Stage
+from tapewright.number import Reading, Standing, State, Verdict
+
+#: an end beyond this is no end
+ENDLESS = 1e300
+#: from this many ids in all, `recheck` names only what is upset directly: the whole of it grows with the square
+LONG_RECHECK = 50_000
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
-    """One requirement with its answer.
+class Judged(Document, frozen=True):
+    """A verdict; without a limit in figures both ends are null and it is never shown to be met."""
 
-    Attributes:
-        requirement: the line of the sheet.
-        verdict: None when the sheet knows no numeric limit.
-        found: what the readings came to, per position.
-        touched: it was changed, so the readjust limits are in force.
-        recheck_because: ids changed since it was last measured completely; empty when nothing is owed.
-        accepted: the owner's reason to go on with it as it is.
-        settle: what finer gauge would settle a "not shown".
-    """
+    check: str
+    state: State
+    value: Annotated[float | None, figure("value")]
+    u: Annotated[float | None, told("Standard uncertainty; null for a go/no-go pair or when it is not known.")]
+    low: float | None
+    high: float | None
+    unit: str
+    source: str
+    standing: Standing
+    why: str
 
-    requirement: Requirement
-    verdict: Verdict | None
-    found: Mapping[str, Evidence]
-    touched: bool
-    recheck_because: tuple[str, ...]
-    accepted: str
+
+class Found(Document, frozen=True):
+    """What counts at one position; one of number, interval and by_eye is not null."""
+
+    position: str | None
+    number: Annotated[Reading | None, figure("number")] = None
+    interval: Annotated[
+        tuple[float | None, float | None] | None, told("Last gauge that goes, first that does not; null for no end.")
+    ] = None
+    by_eye: bool | None = None
+
+
+class Settle(Document, frozen=True):
+    """What would settle a "not shown"."""
+
+    u_needed: Annotated[float | None, told("Standard uncertainty that would do, in the limit's unit.")]
+    gauge: str | None
+    how: str
+
+
+class CheckedRequirement(Document, frozen=True):
+    """One line of the sheet with its answer."""
+
+    id: str
+    station: str
+    stage: Stage
+    verdict: Judged
+    readings: tuple[Found, ...]
+    limits_in_force: Literal["test", "readjust"]
+    closed: Annotated[bool, told("The work may go on past it: within, recorded (no limit known) or accepted.")]
+    accepted: str | None
     settle: Settle | None
-
-    @property
-    def state(self) -> State:
-        """The answer; a requirement without a known limit is never shown to be met."""
-        return State.NOT_SHOWN if self.verdict is None else self.verdict.state
-
-    @property
-    def closed(self) -> bool:
-        """Return whether the work may go on past it: shown within, recorded (no limit known), or accepted as it is."""
-        if self.recheck_because:
-            return False
-        if self.requirement.kind is LimitKind.NONE_KNOWN:
-            return bool(self.found)
-        return self.state is State.WITHIN or bool(self.accepted)
+    ask: Annotated[
+        str | UnsetType, told("A reading out of all proportion to its limits, and what to make sure of.")
+    ] = UNSET
 
 
-@dataclass(frozen=True, slots=True)
-class NextStep:
-    """What to do next.
-
-    Attributes:
-        id: the requirement; why: the reason in a sentence.
-        cautions: what to mind before it.
-        do: what to do.
-        upsets: what must be measured again if it is changed.
-        together: the loop it lies on, to be set by trim; empty when it lies on none.
-    """
+class Next(Document, frozen=True):
+    """What comes next in the order of the work."""
 
     id: str
     why: str
-    cautions: tuple[str, ...]
-    do: str
-    upsets: tuple[str, ...]
-    together: tuple[str, ...]
+    do: Annotated[str, told("Cautions first.")]
+    upsets: Annotated[tuple[str, ...], told("To be measured again if it is changed.")]
+    together: Annotated[tuple[str, ...], told("The loop it lies on, to be set by trim; empty when it lies on none.")]
 
 
-@dataclass(frozen=True, slots=True)
-class SheetCheck:
-    """All answers for one sheet and journal; `checked` in the order of the sheet."""
+class RecheckOpen(Document, frozen=True):
+    """A requirement that must be measured again."""
 
-    sheet: Sheet
-    order: Order
-    checked: tuple[Checked, ...]
-    next: NextStep | None
-    recheck: tuple[str, ...]
+    id: str
+    because: Annotated[tuple[str, ...], told("What was changed since.")]
 
 
-def check(sheet: Sheet, journal: Journal = ()) -> SheetCheck:
-    """Judge every requirement; entries of the journal must name ids and positions that the sheet has."""
-    order = order_of(sheet)
-    changes = _last_changes(order, journal)
-    entries: dict[str, list[tuple[int, Entry]]] = {r.id: [] for r in sheet.requirements}
-    for n, entry in enumerate(journal):
-        entries[entry.id].append((n, entry))
-    checked = {r.id: _check_one(r, entries[r.id], changes[r.id]) for r in sheet.requirements}
-    recheck = tuple(id_ for id_ in order.ids if checked[id_].recheck_because)
-    return SheetCheck(sheet, order, tuple(checked.values()), _next(order, checked), recheck)
+class CheckedSheet(Document, frozen=True, kw_only=True):
+    """Every requirement judged, the order of the work, what comes next: `tapewright sheet check SHEET --json`."""
+
+    format: Literal["tapewright/sheet/1"] = "tapewright/sheet/1"
+    machine: str
+    variant: str | None
+    requirements: Annotated[tuple[CheckedRequirement, ...], told("In the order of the sheet.")]
+    order: tuple[str, ...]
+    next: Next | None
+    recheck: Annotated[dict[str, tuple[str, ...]], told("What to measure again after each was changed.")]
+    recheck_open: tuple[RecheckOpen, ...]
+    loops: tuple[tuple[str, ...], ...]
+    recheck_is: Annotated[
+        Literal["direct"] | UnsetType,
+        told("There on a long sheet: `recheck` names only what is upset directly; follow it from id to id."),
+    ] = UNSET
 
 
-def judge_alone(requirement: Requirement, entry: Entry) -> Verdict | None:
-    """Judge one reading at its own position against the test limits; None where no limit is known."""
-    found = evidence_at(requirement, [entry])
-    if found is None:
-        return None
-    alone = requirement
-    if entry.position and requirement.kind not in COMPARING:
-        alone = replace(requirement, positions=(entry.position,))
-    return judge_evidence(alone, {entry.position: found}, touched=False)
+TrimState = Literal["probe", "move", "done", "cannot"]
 
 
-def _last_changes(order: Order, journal: Journal) -> dict[str, dict[str, int]]:
-    """Give, for each id, the ids whose change upset it (itself too) with the place of the last such change."""
-    upset_by: dict[str, dict[str, int]] = {id_: {} for id_ in order.ids}
-    for n, entry in enumerate(journal):
-        if entry.changed:
-            for id_ in (entry.id, *order.recheck[entry.id]):
-                upset_by[id_][entry.id] = n
-    return upset_by
+SlipKind = Literal["mistyped", "slipped", "swapped", "misread"]
 
 
-def _check_one(r: Requirement, entries: Sequence[tuple[int, Entry]], changes: Mapping[str, int]) -> Checked:
-    since = max(changes.values(), default=-1)
-    readings = [e for n, e in entries if n > since and e.is_reading]
-    reasons = [why for e in readings if (why := unusable(r, e))]
-    found = _found(r, [e for e in readings if not unusable(r, e)])
-    touched = any(e.changed for _, e in entries)
-    complete = all(p in found for p in positions_of(r))
-    owed = () if complete else tuple(sorted(changes, key=changes.__getitem__))
-    verdict = judge_evidence(r, found, touched=touched)
-    if verdict is not None and not found and (owed or reasons):
-        why = f"measure again: {', '.join(owed)} was changed" if owed else reasons[-1]
-        verdict = refuse(limit_of(r, touched=touched), why)
-    accepted = next((e.accepted for n, e in reversed(entries) if e.accepted and n > since), "")
-    wanting = verdict is not None and verdict.state is State.NOT_SHOWN and complete
-    finer = settle(verdict, _deciding(r, found, verdict)) if wanting and verdict is not None else None
-    return Checked(r, verdict, found, touched, owed, accepted, finer)
+class OddTrial(Document, frozen=True):
+    """A trial that does not fit the others."""
+
+    trial: Annotated[int, figure("trial", says="Counted from 1.")]
+    why: str
+    likely: SlipKind
+    would_fit: Annotated[dict[str, float], told("Reading or screw and the number that would fit.")]
 
 
-def _found(r: Requirement, readings: Sequence[Entry]) -> dict[str, Evidence]:
-    at: dict[str, list[Entry]] = {}
-    for entry in readings:
-        at.setdefault(entry.position, []).append(entry)
-    return {p: found for p in positions_of(r) if (found := evidence_at(r, at.get(p, []))) is not None}
+class Trim(Document, frozen=True, kw_only=True):
+    """The next move of the screws, what every reading will be, how sure it is: `tapewright trim TRIALS --json`."""
+
+    format: Literal["tapewright/trim/1"] = "tapewright/trim/1"
+    cautions: Annotated[tuple[str, ...], told("What to mind before a knob is turned.")]
+    sensitivity: Annotated[
+        dict[str, dict[str, Reading]], told("Reading, knob and effect, in reading unit per knob unit.")
+    ]
+    move: Annotated[dict[str, float], told("Knob and change from the last trial's position; others are left alone.")]
+    predicted: Annotated[dict[str, Reading], told("Reading and its true value after the move.")]
+    sure: Annotated[float, figure("sure that all are then inside"), Meta(ge=0, le=1)]
+    state: TrimState
+    why: str
+    now: Annotated[tuple[Verdict, ...], told("Each reading as it stands, from the last trial.")]
+    undo: Annotated[dict[str, float], told("Knob and the position to go back to.")]
+    trials: Annotated[int, figure("trials", says="So many so far, the first as found.")]
+    goal: Annotated[dict[str, float], told("Knob and its position after the move.")]
+    knob_units: dict[str, str]
+    odd_trials: Annotated[tuple[OddTrial, ...], told("Trials that do not fit the others; read these again.")] = ()
 
 
-def _deciding(r: Requirement, found: Mapping[str, Evidence], verdict: Verdict) -> Evidence | None:
-    """Return the evidence of the position that decided; `why` begins with its name when there are several."""
-    return next((found[p] for p in positions_of(r) if p in found and (not p or verdict.why.startswith(p + ":"))), None)
+def sheet_document(result: SheetCheck) -> CheckedSheet:
+    """Return the document of a sheet that was checked."""
+    order = result.order
+    long = order.recheck.names > LONG_RECHECK
+    return CheckedSheet(
+        machine=result.sheet.machine,
+        variant=result.sheet.variant or None,
+        requirements=tuple(_requirement(c) for c in result.checked),
+        order=order.ids,
+        next=None if result.next is None else _next(result.next),
+        recheck=order.later if long else dict(order.recheck),
+        recheck_open=tuple(
+            RecheckOpen(c.requirement.id, c.recheck_because) for c in result.checked if c.recheck_because
+        ),
+        loops=order.loops,
+        recheck_is="direct" if long else UNSET,
+    )
 
 
-def _next(order: Order, checked: Mapping[str, Checked]) -> NextStep | None:
-    open_ids = [id_ for id_ in order.ids if not checked[id_].closed]
-    if not open_ids:
-        return None
-    id_ = open_ids[0]
-    here, loop = checked[id_], order.loop_of(id_)
-    cautions = cautions_before(here.requirement)
-    return NextStep(id_, _why(here, loop), cautions, _what_to_do(here, loop), order.recheck[id_], loop)
+def _next(step: NextStep) -> Next:
+    do = " ".join([*(f"{caution.rstrip('.')}." for caution in step.cautions), step.do])
+    return Next(step.id, step.why, do, step.upsets, step.together)
 
 
-def _why(here: Checked, loop: tuple[str, ...]) -> str:
-    stage = f"all that it stands on is in order, and {here.requirement.stage.value} comes next"
-    ring = f" It upsets, and is upset by, {', '.join(i for i in loop if i != here.requirement.id)}." if loop else ""
-    if here.recheck_because:
-        return f"Must be measured again since {', '.join(here.recheck_because)} was changed; {stage}.{ring}"
-    if here.verdict is None:
-        return f"No limit is known: record it as found; {stage}.{ring}"
-    if here.state is State.OUTSIDE:
-        return f"Outside: {here.verdict.why}; {stage}.{ring}"
-    return f"Not shown: {here.verdict.why}; {stage}.{ring}"
+def _requirement(c: Checked) -> CheckedRequirement:
+    r, finer = c.requirement, c.settle
+    return CheckedRequirement(
+        r.id,
+        r.station,
+        r.stage,
+        _judged(c.verdict) if c.verdict is not None else _no_limit(c),
+        tuple(_found(position or None, found) for position, found in c.found.items()),
+        "readjust" if c.touched and r.readjust else "test",
+        c.closed,
+        c.accepted or None,
+        None if finer is None else Settle(finer.u_needed, finer.gauge, finer.how),
+        c.ask or UNSET,
+    )
 
 
-def _what_to_do(here: Checked, loop: tuple[str, ...]) -> str:
-    r = here.requirement
-    if here.state is State.OUTSIDE and not here.recheck_because:
-        how = r.reset or "Loosen, move, lock; then measure again"
-        trim = " Note each move and its readings and let trim work out the next." if loop else ""
-        return f"{how.rstrip('.')}.{trim}"
-    if here.settle is not None:
-        return here.settle.how
-    state = f", {r.state.rstrip('.')}" if r.state else ""
-    if r.quantity:
-        return f"Measure {r.quantity}{state}."
-    return f"Try: {r.what[:1].lower()}{r.what[1:]}{state}."
+def _judged(v: Verdict) -> Judged:
+    limit, source = v.limit, v.limit.source
+    return Judged(
+        limit.check, v.state, v.value, v.u, limit.low, limit.high, limit.unit, str(source), source.standing, v.why
+    )
+
+
+def _no_limit(c: Checked) -> Judged:
+    r = c.requirement
+    found = next((f for f in c.found.values() if isinstance(f, Reading)), Reading(None, None, r.unit))
+    why = "no numeric limit is known; " + ("recorded as found" if c.found else "not measured yet")
+    return Judged(
+        r.what, State.NOT_SHOWN, found.value, found.u, None, None, r.unit, str(r.source), r.source.standing, why
+    )
+
+
+def _found(position: str | None, found: Evidence) -> Found:
+    if isinstance(found, ByEye):
+        return Found(position, by_eye=found.yes)
+    if isinstance(found, Interval):
+        low, high = (end if abs(end) < ENDLESS else None for end in (found.low, found.high))
+        return Found(position, interval=(low, high))
+    return Found(position, number=found)

@@ -11,12 +11,38 @@ as a loop and set together, by trim.
 """
 
 import heapq
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tapewright.gauges.requirement import STAGE_RANK, Sheet
 
 Graph = Mapping[str, Sequence[str]]
+
+
+class Reached(Mapping[str, tuple[str, ...]]):
+    """For each id everything an arrow path leads to, itself left out, in the order of the ids.
+
+    Kept as bits of one integer for each id; names are looked up when somebody asks, since all of them together grow
+    with the square of the sheet.
+    """
+
+    def __init__(self, ids: Sequence[str], bits: Mapping[str, int]) -> None:
+        self._ids, self._bits = ids, bits
+
+    def __getitem__(self, id_: str) -> tuple[str, ...]:
+        signs = reversed(f"{self._bits[id_]:0{len(self._ids)}b}")
+        return tuple(name for name, sign in zip(self._ids, signs, strict=True) if sign == "1")
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._ids)
+
+    def __len__(self) -> int:
+        return len(self._ids)
+
+    @property
+    def names(self) -> int:
+        """How many names there are for all ids together."""
+        return sum(bits.bit_count() for bits in self._bits.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +59,8 @@ class Order:
 
     ids: tuple[str, ...]
     later: dict[str, tuple[str, ...]]
-    needs: dict[str, frozenset[str]]
-    recheck: dict[str, tuple[str, ...]]
+    needs: Mapping[str, tuple[str, ...]]
+    recheck: Reached
     loops: tuple[tuple[str, ...], ...]
 
     def loop_of(self, id_: str) -> tuple[str, ...]:
@@ -56,17 +82,16 @@ def order_of(sheet: Sheet) -> Order:
     return Order(
         tuple(ids),
         {id_: tuple(later) for id_, later in sooner_later.items()},
-        {id_: frozenset(before[id_]) for id_ in ids},
+        before,
         after,
         tuple(_way_round(group, sooner_later, rank) for group in groups if len(group) > 1),
     )
 
 
-def reachable(graph: Graph, ids: Sequence[str]) -> dict[str, tuple[str, ...]]:
-    """Return for each id everything an arrow path leads to, itself left out, in the order of `ids`.
+def reachable(graph: Graph, ids: Sequence[str]) -> Reached:
+    """Return what an arrow path leads to from each id; `ids` gives the order.
 
-    Sets are kept as bits of one integer: group by group from the latest on, what a group reaches is its members
-    and what its successors reach.
+    Group by group from the latest on, what a group reaches is its members and what its successors reach.
     """
     bit = {id_: 1 << n for n, id_ in enumerate(ids)}
     reach: dict[str, int] = {}
@@ -75,11 +100,7 @@ def reachable(graph: Graph, ids: Sequence[str]) -> dict[str, tuple[str, ...]]:
         for to in {to for id_ in group for to in graph[id_]}:
             bits |= bit[to] | reach.get(to, 0)
         reach.update(dict.fromkeys(group, bits))
-    return {id_: _named(reach[id_] & ~bit[id_], ids) for id_ in ids}
-
-
-def _named(bits: int, ids: Sequence[str]) -> tuple[str, ...]:
-    return tuple(id_ for id_, sign in zip(ids, reversed(f"{bits:0{len(ids)}b}"), strict=True) if sign == "1")
+    return Reached(ids, {id_: reach[id_] & ~bit[id_] for id_ in ids})
 
 
 def strong_groups(graph: Graph) -> list[list[str]]:

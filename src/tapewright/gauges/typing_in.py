@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
-from tapewright.gauges.document import judge_alone
+from tapewright.gauges.checking import judge_alone
 from tapewright.gauges.journal import Entry, Journal
 from tapewright.gauges.requirement import Requirement
 from tapewright.number import Verdict

@@ -15,7 +15,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from tapewright.gauges.trim.advice import Advice, advise
+from tapewright.gauges.document import Trim
+from tapewright.gauges.trim.advice import advise
 from tapewright.gauges.trim.problem import Expectation, Knob, Problem, Seen, Target, Trial
 from tapewright.number import Reading
 
@@ -152,7 +153,7 @@ def read_when_steady(read: ReadSpeed, wait: Callable[[float], None], within_perc
     return steady
 
 
-def next_volts(steps: list[Step], wanted: Wanted, ceiling_v: float) -> tuple[Advice, float]:
+def next_volts(steps: list[Step], wanted: Wanted, ceiling_v: float) -> tuple[Trim, float]:
     """Ask trim what to do; give its advice and the voltage that follows from it."""
     here = steps[-1].volts
     advice = advise(problem_of([s for s in steps if not s.hardly_turns], wanted, ceiling_v))
@@ -183,7 +184,7 @@ def _seen(error: Reading, age: int) -> Seen:
     return Seen(value=100 * math.log(ratio), u=math.hypot((error.u or 0.0) / ratio, DRIFT * age) or None)
 
 
-def _state(advice: Advice, went: BroughtIn, wanted: Wanted, ceiling_v: float) -> tuple[str, str]:
+def _state(advice: Trim, went: BroughtIn, wanted: Wanted, ceiling_v: float) -> tuple[str, str]:
     """Return whether it goes on ("stopped" until somebody says otherwise)."""
     if advice.state == "done":
         return "done", "the speed is shown within"

@@ -19,7 +19,7 @@ from tapewright.furniture.command import lazy
 NOUNS: dict[str, tuple[str, str]] = {
     "line": ("terminal.line:line", "Read a line signal; compose a test signal."),
     "sheet": ("gauges.command:sheet", "Gauge readings against a machine's sheet, and the order of adjustment."),
-    "trim": ("gauges.trim.command:trim", "The next move of the screws, from what the trials so far did."),
+    "trim": ("gauges.command:trim", "The next move of the screws, from what the trials so far did."),
     "tape": ("terminal.tape:tape", "Read, draw and practise with punched tape."),
     "compare": ("witnesses.command:compare", "A line capture and a tape of one event: which side is at fault."),
     "drive": ("coil.command:drive", "Feed a magnet from a bench supply; read whether it moved."),

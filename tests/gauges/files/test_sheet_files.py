@@ -8,9 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapewright.errors import InputError, InputFaultsError, TapewrightError
-from tapewright.gauges.files.journal_writer import journal_toml
+from tapewright.gauges.files.journal_file import journal_toml, read_journal
 from tapewright.gauges.files.on_disk import BUILT_IN, sheet_bytes
-from tapewright.gauges.files.readings_file import read_journal
 from tapewright.gauges.files.sheet_file import read_sheet
 from tapewright.gauges.files.toml_lines import index_lines
 from tapewright.gauges.files.trials_file import read_trials

@@ -14,7 +14,7 @@ from tapewright.bench.trialling import trialled
 from tapewright.errors import InputError
 
 if TYPE_CHECKING:
-    from tapewright.gauges.document import Checked, SheetCheck
+    from tapewright.gauges.checking import Checked, SheetCheck
     from tapewright.gauges.journal import Entry, Journal
 
 #: sheets that come with the program -> words

@@ -4,9 +4,8 @@ from dataclasses import replace
 
 from tapewright.gauges.files.fields import Document, Fields, read_document, shown
 from tapewright.gauges.files.toml_lines import Path
-from tapewright.gauges.gauge import GAUGES
+from tapewright.gauges.gauge import GAUGES, UNITS
 from tapewright.gauges.requirement import ENDS_OF, YES_OR_NO, Ends, LimitKind, Requirement, Sheet, Stage
-from tapewright.gauges.units import UNITS
 from tapewright.number import Source, Standing
 
 #: kinds that compare places with each other, with how many places they need

@@ -1,25 +1,8 @@
-"""Write trials as TOML, so that they read back as the same problem.
-
-Trials files on disk.
-"""
+"""Write trials as TOML, so that they read back as the same problem."""
 
 import json
-from pathlib import Path
 
-from tapewright.gauges.files.trials_file import read_trials
-from tapewright.gauges.requirement import Sheet
 from tapewright.gauges.trim.problem import OWN_LIMITS, Expectation, Knob, Problem, Seen, Target, Trial
-
-
-class TrialFilesOnDisk:
-    """Read by file name, with the limits of a sheet where one is given."""
-
-    def __init__(self, sheet: Sheet | None = None) -> None:
-        self._sheet = sheet
-
-    def trials(self, name: str) -> Problem:
-        """Read a trials file."""
-        return read_trials(name, Path(name).read_bytes(), self._sheet)
 
 
 def trials_toml(problem: Problem) -> str:

@@ -6,77 +6,90 @@ a move that probably lands, or gets nearer?    -> move
 well known, and still nothing lands?           -> cannot: which limits conflict, or which knob does nothing
 """
 
-from dataclasses import dataclass
-from itertools import combinations
-
 import numpy as np
+from msgspec.structs import replace
 
 from tapewright.gauges.cautions import cautions_of_trim
+from tapewright.gauges.document import Trim, TrimState
+from tapewright.gauges.trim.hopeless import CHECK_IDLE, does_nothing, why_hopeless
 from tapewright.gauges.trim.interval_fit import BoolArray, FloatArray
 from tapewright.gauges.trim.learning import learn
+from tapewright.gauges.trim.odd_trials import ENOUGH_READS, hold, reads_here
 from tapewright.gauges.trim.problem import Problem, Seen
 from tapewright.gauges.trim.search import (
-    aimed_move,
     best_move,
-    distances,
-    least_distance,
     log_inside,
     log_inside_one,
     odds_inside,
     odds_one,
     room,
 )
-from tapewright.gauges.trim.sensitivity import Model, predict, slopes
+from tapewright.gauges.trim.sensitivity import CLEAR, SMALL, Model, predict, slopes
 from tapewright.number import Limit, Reading, State, Verdict, judge, judge_interval
 from tapewright.number.verdict import refuse
 
-#: an effect is known when it stands clear of its doubt, or when the doubt of a whole step is small beside the limits
-CLEAR, SMALL = 2.5, 0.35
 PROBE_STEPS = 0.5
 GOOD_ODDS, HOPELESS = 0.5, 0.03
 #: how sure a pair of gauges must leave it that the truth is inside, and what a further move must add to that
 ENOUGH, WORTH_IT = 0.9, 0.03
-#: settings looked at when all seems lost, in step limits; plainly outside, in standard deviations; near, in steps
-FAR, FAR_UNCLEAR, PLAINLY, NEAR = 10.0, 5.0, 3.0, 0.1
 COVERAGE = 2.0
-CHECK_IDLE = "Is it the right screw, and is its lock nut loose?"
+#: a last trial that is doubtful with more than this probability is read again; a wrong account spoils a move so often
+ASK, SPOILT = 0.1, 0.5
+READ_AGAIN = "Leave the knobs where they are and read every gauge again before anything is turned."
 
 
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """The answer.
+def advise(problem: Problem) -> Trim:
+    """Work out the next move from all trials so far (at least one).
 
-    Attributes:
-        state: "probe", "move", "done" or "cannot".
-        move: knob -> change from where it stands, in its unit; knobs left alone are absent.
-        predicted: reading -> what it will be after the move.
-        sure: probability that every reading is then truly inside.
-        sensitivity: reading -> knob -> effect in reading unit per knob unit.
-        why: the reason in a few short sentences.
-        now: a verdict for each reading as it stands, from the last trial.
-        undo: knob -> the position to go back to; goal: knob -> the position after the move.
-        knob_units: knob -> unit.
-        trials: how many there are so far, the first being as found.
-        cautions: what to mind before a knob is turned.
+    The likeliest account of the trials leads; how sure a move is counts the others in, each with its own outcome. What
+    is doubtful about the place where the machine stands is read again first: no turn costs less.
     """
+    held = hold(problem)
+    models = [(a.weight, learn(a.problem)) for a in (held.lead, *held.beside)]
+    _, lead = models[0]
+    ask = held.last_doubtful > ASK and reads_here(problem) < ENOUGH_READS
+    if ask:
+        advice = _advice(lead, "probe", np.zeros(len(problem.knobs)), READ_AGAIN)
+    else:
+        advice = _best_of(models, _of_one(lead))
+    move = np.array([advice.move.get(k.name, 0.0) for k in problem.knobs])
+    told = sum(weight for weight, _ in models)
+    sure = sum(weight * odds_inside(model, move) for weight, model in models) + (1 - told) * advice.sure * SPOILT
+    here = {k.name: float(at) for k, at in zip(problem.knobs, problem.trials[-1].at, strict=True)}
+    return replace(
+        advice,
+        sure=min(1.0, float(sure)),
+        why=" ".join([*(odd.why for odd in held.odd), advice.why]),
+        undo=here,
+        goal={name: at + advice.move.get(name, 0.0) for name, at in here.items()},
+        odd_trials=held.odd,
+        now=tuple(_doubted(v) for v in advice.now) if ask or held.lead.at_last else advice.now,
+    )
 
-    state: str
-    move: dict[str, float]
-    predicted: dict[str, Reading]
-    sure: float
-    sensitivity: dict[str, dict[str, Reading]]
-    why: str
-    now: tuple[Verdict, ...]
-    undo: dict[str, float]
-    goal: dict[str, float]
-    knob_units: dict[str, str]
-    trials: int
-    cautions: tuple[str, ...]
+
+def _doubted(verdict: Verdict) -> Verdict:
+    """Return the verdict of a reading that is to be read again: nothing is shown by it."""
+    return verdict.but(state=State.NOT_SHOWN, why="the last trial does not fit the others; read it again")
 
 
-def advise(problem: Problem) -> Advice:
-    """Work out the next move from all trials so far (at least one)."""
-    model = learn(problem)
+def _best_of(models: list[tuple[float, Model]], advice: Trim) -> Trim:
+    """Return the advice, or the move of a rival account that lands more surely over all accounts together."""
+    if len(models) < 2 or not advice.move:
+        return advice
+    _, lead = models[0]
+    names = [k.name for k in lead.problem.knobs]
+    first = np.array([advice.move.get(name, 0.0) for name in names])
+    moves = [first, first / 2, *(best_move(model)[0] for _, model in models[1:])]
+    odds = [sum(weight * odds_inside(model, move) for weight, model in models) for move in moves]
+    best = int(np.argmax(odds))
+    if best == 0 or odds[best] < odds[0] + WORTH_IT:
+        return advice
+    return _advice(lead, advice.state, moves[best], "Not all trials agree; this move suits every account of them best.")
+
+
+def _of_one(model: Model) -> Trim:
+    """Return the advice by one account of the trials."""
+    problem = model.problem
     K = len(problem.knobs)
     stay = np.zeros(K)
     if all(shown_within(model, j) for j in range(len(problem.targets))):
@@ -89,7 +102,7 @@ def advise(problem: Problem) -> Advice:
         probe, knob = _probe(model, move, unknown)
         if knob is not None:
             return _advice(model, "probe", probe, _why_probe(model, knob))
-    idle = [n for n in range(K) if _does_nothing(model, n)]
+    idle = [n for n in range(K) if does_nothing(model, n)]
     if len(idle) == K:
         return _nothing_moves(model)
     if np.exp(log_sure) < HOPELESS:
@@ -99,7 +112,7 @@ def advise(problem: Problem) -> Advice:
     return _advice(model, "move", move, _why_move(model, move))
 
 
-def _done_or_better(model: Model) -> Advice:
+def _done_or_better(model: Model) -> Trim:
     """Say done; but where a go/no-go pair lies at a limit, ask for a move that makes more sure, when there is one.
 
     A pair is taken at its word, and the hand behind it has a feel: at the very end of a limit the truth may lie just
@@ -122,12 +135,10 @@ def _done_or_better(model: Model) -> Advice:
 
 def _repeating_helps(problem: Problem) -> bool:
     """Return if to measure again at the same place: a number gets better by it, once; a gauge pair says the same."""
-    *before, last = problem.trials
-    repeated = bool(before) and before[-1].at == last.at
-    return not repeated and all(seen is None or seen.value is not None for seen in last.read)
+    return reads_here(problem) < 2 and all(s is None or s.value is not None for s in problem.trials[-1].read)
 
 
-def _nothing_moves(model: Model) -> Advice:
+def _nothing_moves(model: Model) -> Trim:
     """Ask for a whole step of the knob least tried; when all had theirs, say that none of them does anything."""
     tried = np.ptp(np.array([t.at for t in model.problem.trials]), axis=0) / model.scales.step
     knob = int(np.argmin(tried))
@@ -193,72 +204,7 @@ def _probe(model: Model, move: FloatArray, unknown: BoolArray) -> tuple[FloatArr
     return move, None
 
 
-def why_hopeless(model: Model) -> str:
-    """Find the reason why no setting in reach lands; empty when one may."""
-    J = len(model.problem.targets)
-    everything = tuple(range(J))
-    if not _beyond_hope(model, everything):
-        return ""
-    dead = [k.name for n, k in enumerate(model.problem.knobs) if _does_nothing(model, n)]
-    idle = f" {' and '.join(dead)} moves no reading. {CHECK_IDLE}" if dead else ""
-    for size in (1, 2, 3):
-        for group in combinations(everything, size):
-            if size < J and _beyond_hope(model, group):
-                return _conflict(model, [model.problem.targets[j].name for j in group]) + idle
-    return _conflict(model, [t.name for t in model.problem.targets]) + idle
-
-
-def _reach(model: Model) -> FloatArray:
-    """How many steps of each knob are looked at: many where its effect is clear, few where none was seen."""
-    clear = np.zeros(len(model.problem.knobs), dtype=bool)
-    for j in range(len(model.problem.targets)):
-        centre, doubt = slopes(model, j)
-        clear |= np.abs(centre) > CLEAR * doubt
-    aimed = np.abs(aimed_move(model, 1000.0)) / model.scales.step
-    return np.where(clear, np.maximum(FAR, 1.5 * aimed), FAR_UNCLEAR)
-
-
-def _beyond_hope(model: Model, group: tuple[int, ...]) -> bool:
-    """Return whether no setting in reach may bring the group inside.
-
-    Either every setting leaves some reading out by several of its standard deviations, or the machine already
-    stands where the group fits best and one of it is plainly outside.
-    """
-    best, distance = least_distance(model, _reach(model), group)
-    if distance > PLAINLY:
-        return True
-    here = distances(model, np.zeros((1, len(best))), group).max()
-    gone = np.abs(best) / model.scales.step
-    return bool(here > PLAINLY and distance > PLAINLY / 2 and gone.max() < NEAR)
-
-
-def _conflict(model: Model, names: list[str]) -> str:
-    if len(names) == 1:
-        return f"No setting of the knobs within reach brings {names[0]} inside its limits.{_ends_reached(model)}"
-    if len(names) == 2:
-        return f"The limits conflict: whatever brings {names[0]} inside puts {names[1]} outside.{_ends_reached(model)}"
-    return f"The limits conflict: {', '.join(names)} cannot all be inside together.{_ends_reached(model)}"
-
-
-def _ends_reached(model: Model) -> str:
-    least, most = room(model, 1.0)
-    ended = [
-        k.name
-        for k, a, b in zip(model.problem.knobs, least, most, strict=True)
-        if (k.high is not None and b < 1e-9) or (k.low is not None and a > -1e-9)
-    ]
-    return f" {', '.join(ended)} is at its end: do not force it." if ended else ""
-
-
-def _does_nothing(model: Model, knob: int) -> bool:
-    for j in range(len(model.problem.targets)):
-        centre, doubt = slopes(model, j)
-        if abs(centre[knob]) > CLEAR * doubt[knob] or doubt[knob] > SMALL * model.scales.width[j]:
-            return False
-    return True
-
-
-def _advice(model: Model, state: str, move: FloatArray, why: str) -> Advice:
+def _advice(model: Model, state: TrimState, move: FloatArray, why: str) -> Trim:
     problem = model.problem
     move = np.array([_rounded(m, s) for m, s in zip(move, model.scales.step, strict=True)])
     named = {k.name: float(m) for k, m in zip(problem.knobs, move, strict=True) if m}
@@ -279,10 +225,20 @@ def _advice(model: Model, state: str, move: FloatArray, why: str) -> Advice:
     goal = {name: position + named.get(name, 0.0) for name, position in here.items()}
     now = tuple(verdict_now(model, j) for j in range(len(problem.targets)))
     units = {k.name: k.unit for k in problem.knobs}
-    return Advice(
-        state, named, predicted, min(1.0, sure), sensitivity, why, now, here, goal, units, len(problem.trials),
-        cautions_of_trim(problem),
-    )  # fmt: skip
+    return Trim(
+        cautions=cautions_of_trim(problem),
+        sensitivity=sensitivity,
+        move=named,
+        predicted=predicted,
+        sure=min(1.0, float(sure)),
+        state=state,
+        why=why,
+        now=now,
+        undo=here,
+        trials=len(problem.trials),
+        goal=goal,
+        knob_units=units,
+    )
 
 
 def verdict_now(model: Model, j: int) -> Verdict:

@@ -34,8 +34,8 @@ FIRST_PASS_KAPPA: Weighted = ((0.08, 1.0),)
 def learn(problem: Problem) -> Model:
     """Learn the sensitivities from all trials."""
     scales = scales_of(problem)
-    screws = np.array([t.at for t in problem.trials], dtype=float)
-    shares = sorted({share for share, _ in _shares(scales)})
+    screws = problem.screws
+    shares = sorted({share for share, _ in shares_of(scales)})
     parts = {share: follow_all(screws, share * scales.play) for share in shares}
     unmoved = np.array(
         [np.all(np.abs(screws[: n + 1] - screws[0]) == 0, axis=0) for n in range(len(screws))], dtype=float
@@ -46,8 +46,7 @@ def learn(problem: Problem) -> Model:
 
 def scales_of(problem: Problem) -> Scales:
     """Find step, play, width and doubt where the user stated them, and sensible ones where not."""
-    positions = np.array([t.at for t in problem.trials], dtype=float)
-    spread = np.ptp(positions, axis=0)
+    spread = np.ptp(problem.screws, axis=0)
     step = [
         k.step_limit
         or ((k.high - k.low) / 4 if k.high is not None and k.low is not None and k.high > k.low else 0)
@@ -66,7 +65,7 @@ def scales_of(problem: Problem) -> Scales:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Grid:
+class Grid:
     """The combinations of scales: tau in reading units, curvature, share of the play, feel; all shape (G,)."""
 
     tau: FloatArray
@@ -76,11 +75,12 @@ class _Grid:
     log_prior: FloatArray
 
 
-def _grid(width: float, kappa: Weighted, shares: Weighted, feels: Weighted) -> _Grid:
+def grid_of(width: float, kappa: Weighted, shares: Weighted, feels: Weighted) -> Grid:
+    """Return every combination of scales for limits of this width, with its weight beforehand."""
     combos = list(product(TAU, kappa, shares, feels))
     scale = np.array([[value for value, _ in combo] for combo in combos]).T
     log_prior = np.log([np.prod([weight for _, weight in combo]) for combo in combos])
-    return _Grid(scale[0] * width, scale[1], scale[2], scale[3], log_prior)
+    return Grid(scale[0] * width, scale[1], scale[2], scale[3], log_prior)
 
 
 def _learn_one(
@@ -88,27 +88,31 @@ def _learn_one(
 ) -> ReadingModel:
     seen = [trial.read[j] for trial in problem.trials]
     target = problem.targets[j]
-    middles = [_middle(s) for s in seen if s is not None]
-    shift = middles[-1] if middles else _middle(Seen(low=target.low, high=target.high))
-    wide = 10 * scales.width[j] + 3 * (float(np.ptp(middles)) if middles else 0.0)
-    phi_of = {s: features((part - part[-1]) / scales.step, unmoved - unmoved[-1]) for s, part in parts.items()}
+    middles = [middle_of(s) for s in seen if s is not None]
+    shift = middles[-1] if middles else middle_of(Seen(low=target.low, high=target.high))
+    wide = wide_of(scales, j, middles)
+    steps = problem.steps_of(j)
+    phi_of = {
+        s: np.hstack([features((part - part[-1]) / scales.step, unmoved - unmoved[-1]), steps])
+        for s, part in parts.items()
+    }
     feels = _feels(seen)
 
-    def fitted(grid: _Grid, size: FloatArray | None) -> ReadingModel:
+    def fitted(grid: Grid, size: FloatArray | None) -> ReadingModel:
         phi = np.stack([phi_of[s] for s in grid.share])
-        m0, v0 = _prior(problem, scales, j, grid, wide, size)
+        m0, v0 = prior(problem, scales, j, grid, wide, size)
         unsteady = target.lock_shift if size is None else float(np.hypot(target.lock_shift, _rough(scales, size)))
         sites = _sites(seen, scales.u[j], grid.feel, shift, unsteady)
         # the prior mean is not zero where an expectation was stated: take it off what was seen
         offset = np.einsum("gtf,gf->gt", phi, m0)
         asked = _Asked(phi * np.sqrt(v0)[:, None, :], replace(sites, low=sites.low - offset, high=sites.high - offset))
-        return _weighed(grid, asked, m0, np.sqrt(v0), shift, unsteady, draw=size is not None)
+        return _weighed(grid, asked, m0, np.sqrt(v0), shift, unsteady, slips=steps.shape[1], draw=size is not None)
 
-    first = fitted(_grid(scales.width[j], FIRST_PASS_KAPPA, _shares(scales), feels[:1]), None)
+    first = fitted(grid_of(scales.width[j], FIRST_PASS_KAPPA, shares_of(scales), feels[:1]), None)
     K = len(problem.knobs)
     variance = np.einsum("gff->gf", first.covariance)[:, 1 : K + 1]
     size = np.sqrt(first.weight @ (variance + first.mean[:, 1 : K + 1] ** 2))
-    return fitted(_grid(scales.width[j], KAPPA, _shares(scales), feels), size)
+    return fitted(grid_of(scales.width[j], KAPPA, shares_of(scales), feels), size)
 
 
 def _rough(scales: Scales, size: FloatArray) -> float:
@@ -131,27 +135,29 @@ class _Asked:
 
 
 def _weighed(
-    grid: _Grid, asked: _Asked, m0: FloatArray, sd0: FloatArray, shift: float, unsteady: float, *, draw: bool
+    grid: Grid, asked: _Asked, m0: FloatArray, sd0: FloatArray, shift: float, unsteady: float, *, slips: int, draw: bool
 ) -> ReadingModel:
     """Fit, turn the fits into weights of the features, and drop combinations that explain next to nothing."""
     found = fit(asked.design, asked.sites)
     log_weight = grid.log_prior + found.log_evidence
     weight = np.exp(log_weight - log_weight.max())
     keep = np.flatnonzero(weight > NEGLIGIBLE)
-    mean = m0[keep] + sd0[keep] * found.mean[keep]
-    covariance = sd0[keep][:, :, None] * found.covariance[keep] * sd0[keep][:, None, :]
+    # what slipped before now says nothing of a further move: its columns are left out of the answer
+    F = sd0.shape[1] - slips
+    mean = (m0[keep] + sd0[keep] * found.mean[keep])[:, :F]
+    covariance = (sd0[keep][:, :, None] * found.covariance[keep] * sd0[keep][:, None, :])[:, :F, :F]
     drawn = share = None
     if draw and np.any(asked.sites.low != asked.sites.high):
         few = Fit(*(getattr(found, name)[keep] for name in Fit.__slots__))
         kept = asked.only(keep)
         unit, share = draws(kept.design, kept.sites, few, DRAWS, np.random.default_rng(SEED))
-        drawn = m0[keep][:, None, :] + sd0[keep][:, None, :] * unit
+        drawn = (m0[keep][:, None, :] + sd0[keep][:, None, :] * unit)[:, :, :F]
     probability = weight[keep] / weight[keep].sum()
     return ReadingModel(probability, mean, covariance, grid.share[keep], shift, unsteady, drawn, share)
 
 
-def _prior(
-    problem: Problem, scales: Scales, j: int, grid: _Grid, wide: float, size: FloatArray | None
+def prior(
+    problem: Problem, scales: Scales, j: int, grid: Grid, wide: float, size: FloatArray | None
 ) -> tuple[FloatArray, FloatArray]:
     """Return mean and variance of every feature's weight, both shape (G, F); `size` (K,) bounds what bends and play."""
     K, G = len(problem.knobs), len(grid.tau)
@@ -167,8 +173,10 @@ def _prior(
     rows, columns = np.triu_indices(K)
     bend = grid.kappa[:, None] * np.sqrt(scale[:, rows] * scale[:, columns]) * np.where(rows == columns, 1.0, CROSS)
     taken = scale * grid.share[:, None] * scales.play / scales.step / np.sqrt(12)
-    variance = np.concatenate([np.full((G, 1), wide**2), slope_sd**2, bend**2, taken**2], axis=1)
-    mean = np.concatenate([np.zeros((G, 1)), slope_mean, np.zeros((G, len(rows) + K))], axis=1)
+    slipped = np.full((G, problem.steps_of(j).shape[1]), wide**2)
+    variance = np.concatenate([np.full((G, 1), wide**2), slope_sd**2, bend**2, taken**2, slipped], axis=1)
+    mean = np.zeros_like(variance)
+    mean[:, 1 : K + 1] = slope_mean
     return mean, variance
 
 
@@ -190,7 +198,8 @@ def _site(seen: Seen | None, u: float, shift: float) -> tuple[float, float, floa
     return low - shift, high - shift, min(u, (high - low) / 2)
 
 
-def _shares(scales: Scales) -> tuple[tuple[float, float], ...]:
+def shares_of(scales: Scales) -> tuple[tuple[float, float], ...]:
+    """Return the shares of the stated play that are tried."""
     return PLAY_SHARE if scales.play.any() else ((0.0, 1.0),)
 
 
@@ -199,7 +208,13 @@ def _feels(seen: list[Seen | None]) -> tuple[tuple[float, float], ...]:
     return INTERVAL_FEEL if intervals else NUMBER_FEEL
 
 
-def _middle(seen: Seen) -> float:
+def wide_of(scales: Scales, j: int, middles: list[float]) -> float:
+    """Return how far reading j may lie from where it was seen last, as a standard deviation beforehand."""
+    return 10 * float(scales.width[j]) + 3 * (float(np.ptp(middles)) if middles else 0.0)
+
+
+def middle_of(seen: Seen) -> float:
+    """Return what was read, or the middle of the interval; its only end where the other is open."""
     if seen.value is not None:
         return seen.value
     ends = [end for end in (seen.low, seen.high) if end is not None and np.isfinite(end)]
@@ -210,5 +225,5 @@ def _width(target: Target, seen: list[Seen | None]) -> float:
     if target.low is not None and target.high is not None and target.high > target.low:
         return target.high - target.low
     end = target.high if target.low is None else target.low
-    away = [abs(_middle(s) - end) for s in seen if s is not None and end is not None]
+    away = [abs(middle_of(s) - end) for s in seen if s is not None and end is not None]
     return max([10 * (target.u or 0.0), *away[:1]]) or 1.0

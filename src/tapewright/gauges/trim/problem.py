@@ -105,6 +105,14 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True)
+class Slip:
+    """Something gave way between two trials: from this one on every reading, or one alone, lies otherwise."""
+
+    trial: int
+    reading: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Problem:
     """Everything trim goes by; the last trial is where the machine stands now."""
 
@@ -112,6 +120,18 @@ class Problem:
     targets: tuple[Target, ...]
     trials: tuple[Trial, ...]
     expectations: tuple[Expectation, ...] = ()
+    slips: tuple[Slip, ...] = ()
+
+    @property
+    def screws(self) -> FloatArray:
+        """Positions of the knobs at each trial, shape (T, K)."""
+        return np.array([t.at for t in self.trials], dtype=float)
+
+    def steps_of(self, j: int) -> FloatArray:
+        """Return a column for each slip that reading j felt, shape (T, slips): -1 before it, 0 since."""
+        felt = [s.trial for s in self.slips if s.reading in (None, j)]
+        before = np.arange(len(self.trials))[:, None] < np.array(felt, dtype=int)[None, :]
+        return np.where(before, -1.0, 0.0)
 
 
 def follow(part: FloatArray, screw: FloatArray, play: FloatArray) -> FloatArray:

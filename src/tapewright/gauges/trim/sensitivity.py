@@ -20,6 +20,9 @@ import numpy as np
 from tapewright.gauges.trim.interval_fit import FloatArray
 from tapewright.gauges.trim.problem import Problem, follow
 
+#: an effect is known when it stands clear of its doubt, or when the doubt of a whole step is small beside the limits
+CLEAR, SMALL = 2.5, 0.35
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scales:

@@ -5,15 +5,16 @@ from pathlib import Path
 import click
 import numpy as np
 
-from tapewright.gauges.check import check_sheet
-from tapewright.gauges.files.journal_writer import journal_toml
-from tapewright.gauges.files.on_disk import SheetFilesOnDisk
-from tapewright.gauges.files.trials_writer import TrialFilesOnDisk, trials_toml
+from tapewright.gauges.checking import check
+from tapewright.gauges.document import Trim
+from tapewright.gauges.files.journal_file import journal_toml, read_journal
+from tapewright.gauges.files.trials_file import read_trials
+from tapewright.gauges.files.trials_writer import trials_toml
 from tapewright.gauges.journal import Entry
-from tapewright.gauges.trim.advice import Advice
-from tapewright.gauges.trim.measure import trim_machine
+from tapewright.gauges.measure import sheet_named
+from tapewright.gauges.trim.advice import advise
 from tapewright.gauges.trim.problem import Knob, Problem, Seen, Target, Trial
-from tapewright.gauges.trim.report import percent
+from tapewright.gauges.words import percent
 from tapewright.practice.adjusters import PETREL_PUNCH_TRAVEL, Adjusters
 
 SCREWS = ("low screw", "high screw")
@@ -30,7 +31,7 @@ def chapter(folder: Path) -> None:
         "in steps of 0.02 mm, so that a reading is an interval: the last leaf that goes, the first that does not.\n"
     )
     knobs = tuple(Knob(name, "turn", step_limit=0.5, play=0.02) for name in SCREWS)
-    limits = {r.id: r.test for r in SheetFilesOnDisk().sheet("petrel", "").requirements}
+    limits = {r.id: r.test for r in sheet_named("petrel").requirements}
     targets = tuple(Target(name, "mm", limits[id_].low, limits[id_].high, u=0.006) for name, id_ in READINGS.items())
     hands = Adjusters(PETREL_PUNCH_TRAVEL, np.random.default_rng(SEED))
     trials: list[Trial] = []
@@ -39,7 +40,7 @@ def chapter(folder: Path) -> None:
         seen = tuple(Seen(low=low, high=high) for low, high in hands.look())
         trials.append(Trial(tuple(round(float(s), 4) for s in hands.screws), seen))
         file.write_text(trials_toml(Problem(knobs, targets, tuple(trials))), encoding="utf-8")
-        advice = trim_machine(TrialFilesOnDisk(), str(file))
+        advice = advise(read_trials(file.name, file.read_bytes()))
         _tell(len(trials) - 1, trials[-1], advice)
         if not advice.move:
             break
@@ -47,7 +48,7 @@ def chapter(folder: Path) -> None:
     _hand_over(folder, trials)
 
 
-def _tell(number: int, trial: Trial, advice: Advice) -> None:
+def _tell(number: int, trial: Trial, advice: Trim) -> None:
     read = ", ".join(
         f"{name} {s.low:.2f} to {s.high:.2f} mm" for name, s in zip(READINGS, trial.read, strict=True) if s
     )
@@ -71,7 +72,8 @@ def _hand_over(folder: Path, trials: list[Trial]) -> None:
         entries.append(Entry(id_, low=seen.low, high=seen.high, locked=True))
     journal = folder / "petrel-readings.toml"
     journal.write_text(journal_toml(tuple(entries)), encoding="utf-8")
-    result = check_sheet(SheetFilesOnDisk(), "petrel", str(journal))
+    sheet = sheet_named("petrel")
+    result = check(sheet, read_journal(journal.name, journal.read_bytes(), sheet))
     click.echo(f"\n  All in all: {turned}. To undo: {back}.")
     for c in result.checked:
         if c.requirement.id in READINGS.values():

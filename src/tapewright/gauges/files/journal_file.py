@@ -1,4 +1,4 @@
-"""Read a journal of readings and changes, TOML or CSV, against the sheet it belongs to.
+"""Read and write a journal of readings and changes, TOML or CSV, against the sheet it belongs to.
 
 TOML, one table a line of the journal; CSV has the same keys as column heads, an empty cell for what does not apply:
 
@@ -10,16 +10,18 @@ TOML, one table a line of the journal; CSV has the same keys as column heads, an
 """
 
 import difflib
+import json
 import math
+from pathlib import Path
 from typing import Any
 
 from tapewright.errors import InputError
+from tapewright.furniture.whole_file import write_whole
 from tapewright.gauges.files.fields import Document, Fields, cell_number, read_document, rows_of, shown
 from tapewright.gauges.files.toml_lines import TomlLines
-from tapewright.gauges.gauge import GAUGES
+from tapewright.gauges.gauge import GAUGES, UNITS, factor_between, is_length
 from tapewright.gauges.journal import Entry, Journal
 from tapewright.gauges.requirement import EYE_WILL_DO, YES_OR_NO, Requirement, Sheet
-from tapewright.gauges.units import UNITS, factor_between, is_length
 
 WORDS = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 NUMBERS = ("value", "u", "low", "high")
@@ -201,3 +203,37 @@ def _check_unit(fields: Fields, entry: Entry, requirement: Requirement) -> None:
                 found=shown(fields.table[key]),
                 do=f"{error}.".capitalize(),
             )
+
+
+def journal_toml(entries: Journal) -> str:
+    """Return the entries as TOML tables, numbers with every digit they have."""
+    return "\n".join(_table(entry) for entry in entries)
+
+
+def _table(entry: Entry) -> str:
+    lines = ["[[entry]]", f"id = {_text(entry.id)}"]
+    for key in ("position", "unit", "instrument", "changed", "undo", "accepted"):
+        if getattr(entry, key):
+            lines.append(f"{key} = {_text(getattr(entry, key))}")
+    for key in ("value", "u", "low", "high"):
+        number = getattr(entry, key)
+        if number is not None and math.isfinite(number):
+            lines.append(f"{key} = {float(number)!r}")
+    if entry.leaves:
+        lines.append(f"leaves = [{', '.join(repr(float(leaf)) for leaf in entry.leaves)}]")
+    for key in ("eye", "warm", "powered", "locked"):
+        if getattr(entry, key) is not None:
+            lines.append(f"{key} = {'true' if getattr(entry, key) else 'false'}")
+    return "\n".join(lines) + "\n"
+
+
+def _text(text: str) -> str:
+    # a JSON string is a TOML basic string; only DEL has to be written differently
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def append_journal(path: Path, entries: Journal) -> None:
+    """Add entries to a journal on disk, or begin one; the old file stays whole until the new one is."""
+    before = path.read_text(encoding="utf-8") if path.exists() else ""
+    gap = "" if not before or before.endswith("\n\n") else "\n" if before.endswith("\n") else "\n\n"
+    write_whole(path, before + gap + journal_toml(entries))
