@@ -184,16 +184,20 @@ def _write(
 
 def _seen(target: "Target", typed: str, inches: bool) -> "Seen | None":
     """Return what the gauge said; None for a box left empty."""
+    from tapewright.gauges.gauge import factor_between, is_length
     from tapewright.gauges.trim.problem import Seen
     from tapewright.gauges.typing_in import Question, understood
 
     if not typed.strip():
         return None
-    entry = understood(typed.strip().lower(), Question(target.name, "", takes_eye=False, takes_number=True))
+    question = Question(target.name, "", takes_eye=False, takes_number=True, takes_leaves=is_length(target.unit))
+    entry = understood(typed.strip().lower(), question)
     if entry is None:
         takes = "a number, two numbers (goes, does not go), >0.2 or <0.2, or leaves such as 0.10+0.15"
         raise InputError(target.name, expected=takes, found=repr(typed[:40]))
     scale = MM_AN_INCH if inches and target.unit == "mm" else 1.0
+    if entry.unit:
+        scale = factor_between(entry.unit, target.unit)
 
     def of(number: float | None) -> float | None:
         return None if number is None or not math.isfinite(number) else number * scale

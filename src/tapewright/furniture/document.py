@@ -69,14 +69,18 @@ def _listed(value: Any) -> Any:
     return [_listed(each) for each in value] if isinstance(value, tuple | list) else value
 
 
-def encode_json(document: object) -> str:
+def encode_json(document: object, *, compact: bool = False) -> str:
     """Return the document as JSON for people and programs: two blanks a level, letters as they are.
+
+    Args:
+        document: a typed document.
+        compact: on one line, without blanks.
 
     Raises:
         ValueError: for NaN and infinity, which JSON has not.
     """
-    compact = json.dumps(msgspec.to_builtins(document, enc_hook=_encoded), allow_nan=False, ensure_ascii=False)
-    return msgspec.json.format(compact, indent=2)
+    line = json.dumps(msgspec.to_builtins(document, enc_hook=_encoded), allow_nan=False, ensure_ascii=False)
+    return msgspec.json.format(line, indent=-1 if compact else 2)
 
 
 def decode(kind: type[D], content: bytes | Mapping[str, Any], name: str = "the document") -> D:

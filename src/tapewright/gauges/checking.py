@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from tapewright.gauges.cautions import cautions_before
+from tapewright.gauges.gauge import out_of_proportion
 from tapewright.gauges.journal import Entry, Evidence, Journal, evidence_at, unusable
 from tapewright.gauges.judging import COMPARING, Settle, judge_evidence, limit_of, positions_of, settle
 from tapewright.gauges.order import Order, order_of
@@ -94,6 +95,12 @@ def check(sheet: Sheet, journal: Journal = ()) -> SheetCheck:
     return SheetCheck(sheet, order, tuple(checked.values()), _next(order, checked), recheck)
 
 
+def narrowed(result: SheetCheck, ids: frozenset[str]) -> SheetCheck:
+    """Return the answers for some requirements alone."""
+    checked = tuple(c for c in result.checked if c.requirement.id in ids)
+    return replace(result, checked=checked, recheck=tuple(id_ for id_ in result.recheck if id_ in ids))
+
+
 def judge_alone(requirement: Requirement, entry: Entry) -> Verdict | None:
     """Judge one reading at its own position against the test limits; None where no limit is known."""
     found = evidence_at(requirement, [entry])
@@ -130,7 +137,9 @@ def _check_one(r: Requirement, entries: Sequence[tuple[int, Entry]], changes: Ma
     accepted = next((e.accepted for n, e in reversed(entries) if e.accepted and n > since), "")
     wanting = verdict is not None and verdict.state is State.NOT_SHOWN and complete
     finer = settle(verdict, _deciding(r, found, verdict)) if wanting and verdict is not None else None
-    return Checked(r, verdict, found, touched, owed, accepted, finer)
+    times = None if verdict is None else out_of_proportion(verdict)
+    ask = "" if times is None else f"It is {times:.0f} times the limit: the right box, the right unit? Read it again."
+    return Checked(r, verdict, found, touched, owed, accepted, finer, ask)
 
 
 def _found(r: Requirement, readings: Sequence[Entry]) -> dict[str, Evidence]:
@@ -169,6 +178,8 @@ def _why(here: Checked, loop: tuple[str, ...]) -> str:
 
 def _what_to_do(here: Checked, loop: tuple[str, ...]) -> str:
     r = here.requirement
+    if here.ask:
+        return here.ask
     if here.state is State.OUTSIDE and not here.recheck_because:
         how = r.reset or "Loosen, move, lock; then measure again"
         trim = " Note each move and its readings and let trim work out the next." if loop else ""

@@ -1,5 +1,6 @@
 """`tapewright sheet`: requirements against what the gauges say; `tapewright trim`: the screws' next move."""
 
+import difflib
 import sys
 from collections.abc import Mapping
 from dataclasses import replace
@@ -17,6 +18,7 @@ from tapewright.furniture.options import click_options, files_given
 from tapewright.furniture.record import record
 from tapewright.furniture.settings import to_steps
 from tapewright.furniture.whole_file import write_whole
+from tapewright.gauges.checking import SheetCheck, narrowed
 from tapewright.gauges.document import sheet_document
 from tapewright.gauges.files.journal_file import append_journal, journal_toml, read_journal
 from tapewright.gauges.files.on_disk import TO_BEGIN_FROM, built_in_bytes
@@ -31,6 +33,9 @@ from tapewright.gauges.trim.measure import measure as measure_trim
 from tapewright.gauges.typing_in import Question, Said, TypingIn, type_readings_in
 from tapewright.gauges.words import sheet_text, trim_text
 from tapewright.number import Verdict
+
+#: stands for the requirement that comes next
+NEXT = "NEXT"
 
 
 @click.group()
@@ -47,8 +52,11 @@ def sheet() -> None:
 def new(out: Path, begin_from: str) -> None:
     """Begin a sheet of your own from the template, or from another of the files that come with the program.
 
-    `--from trials` gives an example of a trials file for `tapewright trim`. A file that is there is left alone.
+    `--from table` gives a table for a spreadsheet (FILE.csv) that explains its columns, `--from trials` an example of a
+    trials file for `tapewright trim`. A file that is there is left alone.
     """
+    if (begin_from == "table") != (out.suffix.lower() == ".csv"):
+        raise WrongUseError(f"{out}: expected a name in .csv for --from table, and for nothing else.")
     if out.exists():
         raise WrongUseError(f"{out} is there already; it is left as it is. Give another name.")
     write_whole(out, built_in_bytes(begin_from))
@@ -59,16 +67,42 @@ def new(out: Path, begin_from: str) -> None:
 @click.argument("sheet_name", metavar="SHEET")
 @click.option("--readings", metavar="FILE", help="Journal of readings and changes, TOML or CSV.")
 @click_options(SheetSettings)
+@click.option("--only", multiple=True, metavar="NEXT|ID", help="Show only what comes next, or only this requirement.")
+@click.option("--compact", is_flag=True, help="With --json: on one line, without blanks.")
 @keep_options
 @json_option
-def check(sheet_name: str, readings: str | None, settings: SheetSettings, keep: Keeping | None, as_json: bool) -> int:
-    """Judge every requirement; say what comes next, why, and what must be measured again."""
+def check(
+    sheet_name: str,
+    readings: str | None,
+    settings: SheetSettings,
+    only: tuple[str, ...],
+    compact: bool,
+    keep: Keeping | None,
+    as_json: bool,
+) -> int:
+    """Judge every requirement; say what comes next, why, and what must be measured again.
+
+    SHEET may be a table too (CSV); `tapewright sheet new my.csv --from table` explains its columns. The exit code is
+    that of the whole sheet, and the book keeps the whole, whatever --only shows.
+    """
     files = files_given(sheet=Path(sheet_name), readings=Path(readings) if readings else None)
     result = measure(files, settings)
-    click.echo(encode_json(sheet_document(result)) if as_json else sheet_text(result))
+    shown = _only(result, only) if only else result
+    click.echo(encode_json(sheet_document(shown), compact=compact) if as_json else sheet_text(shown))
     keep_result(keep, lambda: document(result), files, "sheet check", to_steps(settings), quiet=as_json)
     code = exit_code(c.verdict for c in result.checked if c.verdict is not None)
     return NOT_SHOWN if code == DONE and any(c.verdict is None for c in result.checked) else code
+
+
+def _only(result: SheetCheck, only: tuple[str, ...]) -> SheetCheck:
+    """Return what was asked for of a checked sheet."""
+    for id_ in only:
+        if id_ != NEXT and id_ not in result.order.ids:
+            near = difflib.get_close_matches(id_, result.order.ids, n=1)
+            perhaps = f" Perhaps {near[0]} is meant." if near else ""
+            raise WrongUseError(f"--only {id_}: expected {NEXT} or an id of the sheet.{perhaps}")
+    following = result.next.id if result.next else ""
+    return narrowed(result, frozenset(following if id_ == NEXT else id_ for id_ in only))
 
 
 @sheet.command()
@@ -78,7 +112,7 @@ def check(sheet_name: str, readings: str | None, settings: SheetSettings, keep: 
 )
 @click_options(SheetSettings)
 def form(sheet_name: str, out: Path, settings: SheetSettings) -> None:
-    """Write the bench form: one page a station, a numbered box for every reading."""
+    """Write the bench form: numbered boxes for every reading as found and as left, and for the turn made."""
     the_sheet = sheet_named(sheet_name, settings.variant)
     kind = out.suffix.lower()
     if kind not in (".pdf", ".html"):

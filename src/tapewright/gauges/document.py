@@ -140,19 +140,20 @@ class Trim(Document, frozen=True, kw_only=True):
 
 def sheet_document(result: SheetCheck) -> CheckedSheet:
     """Return the document of a sheet that was checked."""
-    order = result.order
-    long = order.recheck.names > LONG_RECHECK
+    order, held = result.order, {c.requirement.id for c in result.checked}
+    ids = tuple(id_ for id_ in order.ids if id_ in held)
+    long = len(ids) == len(order.ids) and order.recheck.names > LONG_RECHECK
     return CheckedSheet(
         machine=result.sheet.machine,
         variant=result.sheet.variant or None,
         requirements=tuple(_requirement(c) for c in result.checked),
-        order=order.ids,
+        order=ids,
         next=None if result.next is None else _next(result.next),
-        recheck=order.later if long else dict(order.recheck),
+        recheck={id_: order.later[id_] if long else order.recheck[id_] for id_ in ids},
         recheck_open=tuple(
             RecheckOpen(c.requirement.id, c.recheck_because) for c in result.checked if c.recheck_because
         ),
-        loops=order.loops,
+        loops=tuple(loop for loop in order.loops if held & set(loop)),
         recheck_is="direct" if long else UNSET,
     )
 

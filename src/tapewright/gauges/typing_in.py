@@ -5,6 +5,7 @@ What a line may be (decimal comma or point):
     0.24            a number                     0.20 0.22    last gauge that went, first that did not
     0.24 0.01 u     a number with its doubt      >0.22  <0.18 one gauge only: it went, it did not
     0.10+0.15       a stack of leaves            y  n  1  0   yes or no, where the box asks for it
+    10 thou         any of these in mm, thou, in or um, where the box is a length; kept as typed
     (nothing)       leave it empty               u            undo: back to the box before
     q               stop here
 
@@ -16,7 +17,7 @@ Type readings in from the bench form, box by box.
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 
 from tapewright.gauges.checking import judge_alone
@@ -25,6 +26,7 @@ from tapewright.gauges.requirement import Requirement
 from tapewright.number import Verdict
 
 YES, NO = {"y", "yes", "1"}, {"n", "no", "0"}
+WITH_UNIT = re.compile(r"(.*[\d.,u])\s*(mm|thou|in|um)")
 WRITTEN_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
 
 
@@ -100,6 +102,14 @@ class TypingIn:
 
 def understood(word: str, question: Question) -> Entry | None:
     """Read one line for one box; None when it makes no sense there."""
+    with_unit = WITH_UNIT.fullmatch(word) if question.takes_leaves and question.takes_number else None
+    if with_unit is None:
+        return _understood(word, question)
+    entry = _understood(with_unit[1], question)
+    return replace(entry, unit=with_unit[2]) if entry is not None and entry.eye is None else None
+
+
+def _understood(word: str, question: Question) -> Entry | None:
     if question.takes_eye and word in (YES | NO if not question.takes_number else {"y", "yes", "n", "no"}):
         return Entry(question.id, eye=word in YES, position=question.position)
     if not question.takes_number:

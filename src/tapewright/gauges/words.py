@@ -16,9 +16,10 @@ def sheet_text(result: SheetCheck) -> str:
     """Return the report for the bench: each requirement in the order of the work, then what to do."""
     by_id = {c.requirement.id: c for c in result.checked}
     lines = [f"{result.sheet.machine}{f', {result.sheet.variant}' if result.sheet.variant else ''}", ""]
-    width = max(len(id_) for id_ in result.order.ids)
-    lines += [_line(by_id[id_], width) for id_ in result.order.ids]
-    for loop in result.order.loops:
+    ids = [id_ for id_ in result.order.ids if id_ in by_id]
+    width = max(map(len, ids), default=0)
+    lines += [_line(by_id[id_], width) for id_ in ids]
+    for loop in (loop for loop in result.order.loops if by_id.keys() & set(loop)):
         lines += ["", f"A loop in the sheet: {' > '.join((*loop, loop[0]))}. Set these together, with trim."]
     if result.recheck:
         lines += [
@@ -42,7 +43,7 @@ def _why(c: Checked) -> str:
     if c.verdict is None:
         return "no numeric limit known"
     accepted = f" Accepted: {c.accepted}." if c.accepted else ""
-    return f"{c.verdict.why}.{accepted}" + (f" {c.settle.how}" if c.settle else "")
+    return f"{c.verdict.why}.{accepted}" + (f" {c.ask}" if c.ask else f" {c.settle.how}" if c.settle else "")
 
 
 def _spoken(found: Evidence, c: Checked) -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 #: sheets in the package; a file of that name on disk goes first
 BUILT_IN = ("heron", "petrel", "template")
 #: files in the package that one can begin from
-TO_BEGIN_FROM = (*BUILT_IN, "trials")
+TO_BEGIN_FROM = (*BUILT_IN, "trials", "table")
 
 
 def sheet_bytes(name: str) -> bytes:
@@ -18,4 +18,6 @@ def sheet_bytes(name: str) -> bytes:
 
 def built_in_bytes(name: str) -> bytes:
     """Return the content of one of `TO_BEGIN_FROM`."""
-    return (resources.files(__package__) / "sheets" / f"{name}.toml").read_bytes()
+    return (
+        resources.files(__package__) / "sheets" / (f"{name}.csv" if name == "table" else f"{name}.toml")
+    ).read_bytes()

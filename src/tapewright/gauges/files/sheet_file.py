@@ -1,8 +1,9 @@
-"""Read a sheet: TOML in, a checked `Sheet` out, or one message per fault with its line and key."""
+"""Read a sheet: TOML or a table in, a checked `Sheet` out, or one message per fault with its line and key."""
 
 from dataclasses import replace
 
 from tapewright.gauges.files.fields import Document, Fields, read_document, shown
+from tapewright.gauges.files.sheet_table import read_sheet_table
 from tapewright.gauges.files.toml_lines import Path
 from tapewright.gauges.gauge import GAUGES, UNITS
 from tapewright.gauges.requirement import ENDS_OF, YES_OR_NO, Ends, LimitKind, Requirement, Sheet, Stage
@@ -30,10 +31,11 @@ def read_sheet(source: str, data: bytes, variant: str = "") -> Sheet:
     """Read one sheet; `variant` chooses among requirements that do not apply to every variant.
 
     Raises:
-        InputError: when the file is not TOML.
+        InputError: when the file is neither TOML nor, by its name, a table.
         InputFaultsError: with every fault of the sheet.
     """
-    document = read_document(source, data)
+    is_table = source.lower().endswith((".csv", ".tsv"))
+    document = read_sheet_table(source, data) if is_table else read_document(source, data)
     top = document.fields(document.content)
     machine = top.text("machine", required=True)
     note, chosen = top.text("note"), variant or top.text("variant")

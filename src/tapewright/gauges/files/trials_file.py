@@ -23,9 +23,9 @@ from tapewright.errors import InputError
 from tapewright.gauges.files.fields import Document, Fields, cell_number, is_number, read_document, rows_of, shown
 from tapewright.gauges.files.sheet_file import read_source
 from tapewright.gauges.files.toml_lines import TomlLines
-from tapewright.gauges.gauge import GAUGES
+from tapewright.gauges.gauge import GAUGES, same_family
 from tapewright.gauges.requirement import Sheet
-from tapewright.gauges.trim.from_sheet import target_of, with_gauge
+from tapewright.gauges.trim.from_sheet import in_unit, target_of, with_gauge
 from tapewright.gauges.trim.problem import OWN_LIMITS, Expectation, Knob, Problem, Seen, Target, Trial
 
 MOST_KNOBS, MOST_READINGS, MOST_TRIALS = 12, 40, 200
@@ -80,9 +80,11 @@ def _target(fields: Fields, sheet: Sheet | None) -> Target:
     low, high, unit = fields.number("low"), fields.number("high"), fields.text("unit")
     if required is not None:
         own = low is not None or high is not None
+        if unit and same_family(unit, required.unit):
+            required = in_unit(required, unit)
+        elif unit and unit != required.unit:
+            fields.fault("unit", expected=f"a unit like the requirement's, {required.unit}", found=unit)
         low, high = (low, high) if own else (required.low, required.high)
-        if unit and unit != required.unit:
-            fields.fault("unit", expected=f"the requirement's unit, {required.unit}", found=unit)
     source = read_source(fields.inner("source"), OWN_LIMITS) or OWN_LIMITS
     u = _positive(fields, "u")
     target = Target(name, unit or (required.unit if required else ""), low, high, u,

@@ -1,14 +1,14 @@
 """A reading for trim from a requirement of the machine's sheet: limits, doubt and cautions.
 
 What is turned is set to the tighter limits (readjust) where the sheet has them. A doubt that nobody stated is taken
-from the kind of gauge (`core/mechanism/gauge`), and it is said so.
+from the kind of gauge, and it is said so.
 """
 
 from dataclasses import replace
 
 from tapewright.errors import InputError
 from tapewright.gauges.cautions import cautions_before
-from tapewright.gauges.gauge import GAUGES
+from tapewright.gauges.gauge import GAUGES, factor_between
 from tapewright.gauges.requirement import Requirement
 from tapewright.gauges.trim.problem import Target
 
@@ -18,6 +18,13 @@ def target_of(r: Requirement, name: str = "") -> Target:
     ends = r.readjust or r.test
     bare = Target(name or r.what, r.unit, ends.low, ends.high, r.gauge_u, source=r.source, cautions=cautions_before(r))
     return with_gauge(bare, r.gauge)
+
+
+def in_unit(target: Target, unit: str) -> Target:
+    """Return the reading in another unit of the same family, for example thou for mm."""
+    factor = factor_between(target.unit, unit)
+    low, high, u = (None if x is None else x * factor for x in (target.low, target.high, target.u))
+    return replace(target, unit=unit, low=low, high=high, u=u)
 
 
 def with_gauge(target: Target, gauge: str) -> Target:

@@ -6,7 +6,7 @@ import numpy as np
 
 from tapewright.gauges.document import OddTrial
 from tapewright.gauges.trim.problem import Problem
-from tapewright.gauges.trim.rivals import Account, weigh
+from tapewright.gauges.trim.rivals import Account, beforehand, weigh
 
 #: an account this likely is taken as it is, and a further one is looked for beside it
 SETTLED = 0.98
@@ -16,6 +16,8 @@ MOST_ODD = 3
 NAMED = 0.5
 #: an account less likely than this changes no move; it only lowers how sure one is
 WORTH_A_LOOK = 0.05
+#: the last trial is doubtful with more than this probability, when that is so many times the odds of any trial
+ASK, MORE_THAN_USUAL = 0.1, 3.0
 #: after so many readings of one place nothing is gained by a further one
 ENOUGH_READS = 3
 
@@ -27,12 +29,14 @@ class Held:
     Attributes:
         accounts: those that are possible, the likeliest first, each with what was settled before.
         odd: trials to name.
-        last_doubtful: the probability that the last trial is not what it says, or that something gave way before it.
+        last_doubtful: whether the last trial may well not be what it says, or something gave way before it.
+        confirmed: whether every reading is confirmed by others, so that one slip of the pen would show.
     """
 
     accounts: tuple[Account, ...]
     odd: tuple[OddTrial, ...]
-    last_doubtful: float
+    last_doubtful: bool
+    confirmed: bool
 
     @property
     def lead(self) -> Account:
@@ -48,17 +52,19 @@ class Held:
 def hold(problem: Problem) -> Held:
     """Weigh the accounts of the trials; what is settled is put right or left out, and named."""
     now, odd, asked_again = problem, list[Account](), reads_here(problem) >= ENOUGH_READS
-    accounts = weigh(now)
+    accounts, confirmed = weigh(now)
     while len(odd) < MOST_ODD:
         best = accounts[0]
         if best.kind is None or best.weight < SETTLED or (best.at_last and not asked_again):
             break
         odd.append(best)
         now = best.problem
-        accounts = weigh(now)
+        accounts, confirmed = weigh(now)
     doubtful = sum(a.weight for a in accounts if a.at_last)
     named = [*odd, *(a for a in accounts[:1] if a.kind is not None and a.weight > NAMED)]
-    return Held(tuple(accounts), tuple(odd_trial(problem, a) for a in named), doubtful)
+    usual = beforehand(len(problem.targets))
+    more = doubtful / max(1 - doubtful, 1e-9) > MORE_THAN_USUAL * usual / (1 - usual)
+    return Held(tuple(accounts), tuple(odd_trial(problem, a) for a in named), doubtful > ASK and more, confirmed)
 
 
 def reads_here(problem: Problem) -> int:

@@ -26,6 +26,8 @@ IntArray = npt.NDArray[np.intp]
 
 #: a wrong reading may lie anywhere within so many widths of the limits; a slip is of about so many
 REACH, SLIPS = 15.0, (0.5, 2.0, 8.0)
+#: a reading is confirmed when the others tell it to within so many widths of the limits, one standard deviation
+CONFIRMED = 0.5
 
 
 class ReadingOdds:
@@ -91,6 +93,14 @@ class ReadingOdds:
         logs = self.log_weight + 0.5 * (np.log(2 * np.pi / p) + away**2 * p)
         share = np.exp(logs - logsumexp(logs))
         return float(logsumexp(logs)), float(self.value[n] - share @ away)
+
+    @property
+    def confirmed(self) -> bool:
+        """Return whether each reading is near what all others together expect, so that a slip of the pen would show."""
+        if not self.log_weight.size or not len(self.at):
+            return True
+        share = np.exp(self.log_weight - self.log_smooth)
+        return bool(np.all(share @ (1 / np.sqrt(self.inverse.diagonal(axis1=1, axis2=2))) < CONFIRMED * self.width))
 
     def stepped(self, trial: int) -> float:
         """Return the log density when it lies otherwise from a trial on."""

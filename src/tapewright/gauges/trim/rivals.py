@@ -25,8 +25,8 @@ from tapewright.gauges.trim.reading_odds import ReadingOdds
 from tapewright.gauges.trim.sensitivity import Scales
 
 #: odds beforehand against a reading, or a turn, that is right. Our choices; benchmarks/trim_slips.py tries them
-WRONG_READING, WRONG_BOX, BY_A_LEAF, WHOLE_TRIAL = 0.01, 0.002, 0.004, 0.002
-SLIPPED, SLIPPED_ONE, SWAPPED = 0.006, 0.002, 0.004
+WRONG_READING, WRONG_BOX, BY_A_LEAF, WHOLE_TRIAL = 0.03, 0.005, 0.01, 0.005
+SLIPPED, SLIPPED_ONE, SWAPPED = 0.01, 0.003, 0.01
 #: of wrong readings, those by a factor of ten, by the sign, by two digits exchanged; the others are anything
 FORMS = {"ten": 0.3, "sign": 0.1, "digits": 0.2}
 ANYTHING = 0.4
@@ -62,11 +62,16 @@ class Account:
         return self.kind is not None and self.trial == len(self.problem.trials) - 1
 
 
+def beforehand(readings: int) -> float:
+    """Return the probability, before anything is compared, that a trial of so many readings is not what it says."""
+    return min(0.5, readings * (WRONG_READING + BY_A_LEAF) + WHOLE_TRIAL + SLIPPED + SWAPPED)
+
+
 _Found = tuple[float, SlipKind | None, int, tuple[str, ...], dict[str, float], Problem]
 
 
-def weigh(problem: Problem) -> list[Account]:
-    """Return the accounts of the trials, the likeliest first; those that are hopeless are left out."""
+def weigh(problem: Problem) -> tuple[list[Account], bool]:
+    """Return the accounts of the trials, the likeliest first, and whether every reading is confirmed by others."""
     scales = scales_of(problem)
     seen = [ReadingOdds(problem, scales, j) for j in range(len(problem.targets))]
     smooth = sum(r.log_smooth for r in seen)
@@ -79,7 +84,8 @@ def weigh(problem: Problem) -> list[Account]:
     weights = np.exp(logs - logsumexp(logs))
     order = np.argsort(-weights)
     named = [(weights[n], *found[n][1:]) for n in order]
-    return _merged([Account(kind, trial, what, fit, was, float(w)) for w, kind, trial, what, fit, was in named])
+    accounts = [Account(kind, trial, what, fit, was, float(w)) for w, kind, trial, what, fit, was in named]
+    return _merged(accounts), all(r.confirmed for r in seen)
 
 
 def _merged(accounts: list[Account]) -> list[Account]:
