@@ -204,7 +204,7 @@ def test_every_page_of_the_bench_has_its_caution_before_the_first_figure():
 #: how-tos that touch no machine
 PAPER = {
     "back-up-a-book", "move-a-machine-to-another-bench", "own-limits", "prove-a-machine", "recompute",
-    "compose-a-test-signal",
+    "compose-a-test-signal", "add-a-format",
 }  # fmt: skip
 
 

@@ -169,7 +169,7 @@ def test_a_pair_at_the_very_end_of_a_limit_asks_for_a_surer_move(tmp_path, capsy
     code, document = trim(tmp_path, capsys, at_the_end.replace("u = 0.01", "u = 0.02"))
     assert (code, document["state"]) == (0, "move")
     assert "surer" in document["why"]
-    assert document["sure"] > 0.9
+    assert 0.8 < document["sure"] <= 0.88  # three trials: no other reading confirms them yet
 
 
 FROM_BOOK = """

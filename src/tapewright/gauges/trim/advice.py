@@ -6,8 +6,10 @@ a move that probably lands, or gets nearer?    -> move
 well known, and still nothing lands?           -> cannot: which limits conflict, or which knob does nothing
 """
 
+from dataclasses import replace
+
 import numpy as np
-from msgspec.structs import replace
+from msgspec import structs
 
 from tapewright.gauges.cautions import cautions_of_trim
 from tapewright.gauges.document import Trim, TrimState
@@ -38,6 +40,9 @@ COVERAGE = 2.0
 UNCONFIRMED = 0.88
 #: how many of the moves that were sure by a wrong account land after all. Our choice; benchmarks/trim_slips.py tries it
 LANDS_AFTER_ALL = 0.3
+#: all inside at once is read again where it was less likely than this
+SURPRISING = 0.1
+UNEXPECTED = "All inside, against all odds: read every gauge again, each in its own box, before it is believed."
 READ_AGAIN = "Leave the knobs where they are and read every gauge again before anything is turned."
 
 
@@ -55,13 +60,15 @@ def advise(problem: Problem) -> Trim:
         advice = _advice(lead, "probe", np.zeros(len(problem.knobs)), READ_AGAIN)
     else:
         advice = _best_of(models, _of_one(lead))
+        if advice.state == "done" and _surprising(held.lead.problem):
+            ask, advice = True, _advice(lead, "probe", np.zeros(len(problem.knobs)), UNEXPECTED)
     move = np.array([advice.move.get(k.name, 0.0) for k in problem.knobs])
     told = sum(weight for weight, _ in models)
     sure = (
         sum(weight * odds_inside(model, move) for weight, model in models) + (1 - told) * advice.sure * LANDS_AFTER_ALL
     )
     here = {k.name: float(at) for k, at in zip(problem.knobs, problem.trials[-1].at, strict=True)}
-    return replace(
+    return structs.replace(
         advice,
         sure=min(1.0 if held.confirmed or not move.any() else UNCONFIRMED, float(sure)),
         why=" ".join([*(odd.why for odd in held.odd), advice.why]),
@@ -75,6 +82,15 @@ def advise(problem: Problem) -> Trim:
 def _doubted(verdict: Verdict) -> Verdict:
     """Return the verdict of a reading that is to be read again: nothing is shown by it."""
     return verdict.but(state=State.NOT_SHOWN, why="the last trial does not fit the others; read it again")
+
+
+def _surprising(problem: Problem) -> bool:
+    """Return whether the trials before the last one held it most unlikely that it would come to lie inside."""
+    *before, last = problem.trials
+    if not before or reads_here(problem) > 1:
+        return False
+    model = learn(replace(problem, trials=tuple(before)))
+    return odds_inside(model, np.array(last.at) - model.here) < SURPRISING
 
 
 def _best_of(models: list[tuple[float, Model]], advice: Trim) -> Trim:
