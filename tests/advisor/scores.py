@@ -9,6 +9,7 @@ from tapewright.advisor.belief import infer
 from tapewright.advisor.evidence import likelihoods, settle
 from tapewright.advisor.models import load
 from tapewright.advisor.network import Likelihoods
+from tapewright.advisor.one_observation import as_one_observation
 
 MACHINES = ("keyboard-punch", "page-printer", "tape-reader", "whole")
 
@@ -29,7 +30,9 @@ def score(seed, count, cases, share=SHARE_DONE):
     for number in range(cases):
         model = load(MACHINES[number % len(MACHINES)])
         case = make_case(model, count, rng, share)
-        belief = infer(model.network(), likelihoods(model, settle(case.evidence.answers))).cause
+        settled = settle(case.evidence.answers)
+        network = as_one_observation(model, model.network(), settled)
+        belief = infer(network, likelihoods(model, settled)).cause
         names = list(model.causes)
         order = [names[place] for place in np.argsort(-belief)]
         ranks = [order.index(fault) for fault in case.faults]

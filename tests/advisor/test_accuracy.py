@@ -26,9 +26,9 @@ def test_both_causes_among_the_first_five():
     assert np.mean([max(case.ranks) < 5 for case in found]) >= 0.70
 
 
-def test_of_causes_given_70_to_90_percent_about_as_many_are_true():
+def test_of_causes_given_70_to_90_percent_about_as_many_are_true(singles):
     """Over many seeds: one alone says little. 20 seeds of 160 gave 80 % where 76 % were true."""
-    many = [case for seed in range(90_101, 90_113) for case in score(seed=seed, count=1, cases=40)]
+    many = [*singles, *(case for seed in range(90_101, 90_107) for case in score(seed=seed, count=1, cases=40))]
     n, mean, true = calibration(many, 0.6, 0.95)
-    assert n >= 100
+    assert n >= 90
     assert abs(mean - true) < 0.15

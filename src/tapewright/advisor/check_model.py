@@ -141,7 +141,7 @@ def make_model(name: str, source: str, tables: Table) -> Model:
     kept = {key: finding for key, finding in findings.items() if key in shown}
     useful = {key: test for key, test in tests.items() if test.opens or any(f.test == key for f in kept.values())}
     dangers = {key: _danger(check, key, findings) for key, check in _each(source, "danger", tables)}
-    words = vocabulary(*(whole.word_lists(key) for key in ("same", "synonyms", "opposites")))
+    words = vocabulary(*(whole.word_lists(key) for key in ("same", "synonyms", "opposites", "idioms")))
     return Model(name, whole.text("title"), stations, gates, causes, findings, useful, dangers, words)
 
 

@@ -152,7 +152,7 @@ class Model:
     findings: Mapping[str, Finding]
     tests: Mapping[str, Test]
     dangers: Mapping[str, Danger] = field(default_factory=dict)
-    vocabulary: Vocabulary = field(default_factory=lambda: vocabulary((), (), ()))
+    vocabulary: Vocabulary = field(default_factory=lambda: vocabulary((), (), (), ()))
 
     def shown_by(self, test: str) -> tuple[str, ...]:
         """Return the findings a test shows, in the order of the files."""

@@ -55,9 +55,10 @@ def diagnose(model: Model, evidence: Evidence, bounds: Bounds | None = None) -> 
     learnt, belief, notes = _believe(model, network, settled)
     by_cause = dict(zip(model.causes, belief.cause.tolist(), strict=True))
     by_station = dict(zip(model.stations, _all_stations(belief, model), strict=True))
+    place = {name: number for number, name in enumerate(model.findings)}
     counts = {
-        cause: dict(zip(model.findings, row.tolist(), strict=True))
-        for cause, row in zip(model.causes, network.strength, strict=True)
+        cause.name: {finding: float(row[place[finding]]) for finding in cause.shows}
+        for cause, row in zip(model.causes.values(), network.strength, strict=True)
     }
     order = sorted(model.causes.values(), key=lambda cause: -by_cause[cause.name])
     sets = representative(network, learnt)

@@ -17,7 +17,8 @@ from functools import lru_cache
 from tapewright.advisor.belief import infer
 from tapewright.advisor.evidence import Answer, likelihoods, settle
 from tapewright.advisor.machine_model import Finding, Model
-from tapewright.advisor.vocabulary import normal, place_in, spelt_like, tokens, without_places
+from tapewright.advisor.one_observation import as_one_observation
+from tapewright.advisor.vocabulary import Vocabulary, normal, place_in, spelt_like, tokens, without_places
 
 __all__ = ["Match", "either", "find", "is_known", "pair_in", "place_in", "settle_unclear", "surely"]
 
@@ -64,8 +65,8 @@ def find(words: str, model: Model, *, station: str = "") -> list[Match]:
         return [Match(words.strip(), 1.0)]
     index = _index(model)
     names = _of_station(model, station) if station else set(model.findings)
-    plain = without_places(words)
-    query = tokens(re.sub(r"\b\d+\b", " ", plain), index.same) or tokens(words, index.same)
+    plain = without_places(model.vocabulary.plainly(words))
+    query = tokens(re.sub(r"\b\d+\b", " ", plain), index.same) or tokens(model.vocabulary.plainly(words), index.same)
     ordered = bool(ORDERED & set(plain.split()))
     for phrases, key in ((index.exact, normal(words)), (index.exact, normal(plain)), (index.bare, _bare(query))):
         exact = [match for match in phrases.get(key, ()) if match.finding in names]
@@ -157,13 +158,15 @@ def _index(model: Model) -> _Index:
     for finding in findings:
         known = [(text, False) for text in (finding.name, finding.says, finding.ask, *finding.words)]
         known += [(text, True) for text in finding.denied_by]
-        for phrases, key_of in ((exact, normal), (bare, lambda text: _bare(tokens(text, words.same)))):
+        for phrases, key_of in ((exact, normal), (bare, lambda text: _bare(tokens(words.plainly(text), words.same)))):
             for phrase, denied in {(key_of(text), denied) for text, denied in known}:
                 phrases.setdefault(phrase, []).append(Match(finding.name, 1.0, denied))
-    texts = {finding.name: _weighted(finding, words.same) for finding in findings}
+    texts = {finding.name: _weighted(finding, words) for finding in findings}
     seen = Counter(token for text in texts.values() for token in text)
     rarity = {token: math.log(1 + len(findings) / count) for token, count in seen.items()}
-    by_finding = {f.name: [tokens(text, words.same) for text in (f.name, f.says, *f.words)] for f in findings}
+    by_finding = {
+        f.name: [tokens(words.plainly(text), words.same) for text in (f.name, f.says, *f.words)] for f in findings
+    }
     shown = frozenset(name for cause in model.causes.values() for name in cause.shows)
     return _Index(
         exact,
@@ -180,7 +183,7 @@ def _index(model: Model) -> _Index:
     )
 
 
-def _weighted(finding: Finding, same: Mapping[str, str]) -> dict[str, float]:
+def _weighted(finding: Finding, words: Vocabulary) -> dict[str, float]:
     """Return what each word counts: most in the name and the known phrases, less in question and explanation."""
     out: dict[str, float] = {}
     parts: Iterable[tuple[float, str]] = (
@@ -190,7 +193,7 @@ def _weighted(finding: Finding, same: Mapping[str, str]) -> dict[str, float]:
         (0.5, finding.condition_of),
     )
     for weight, text in parts:
-        for token in tokens(text, same):
+        for token in tokens(words.plainly(text), words.same):
             out[token] = max(out.get(token, 0.0), weight)
     return out
 
@@ -272,7 +275,8 @@ def settle_unclear(model: Model, answers: Sequence[Answer], unclear: Sequence[Se
     known, network = list(answers), model.network()
 
     def likely(reading: Answer) -> float:
-        return infer(network, likelihoods(model, settle([*known, reading]))).log_evidence
+        settled = settle([*known, reading])
+        return infer(as_one_observation(model, network, settled), likelihoods(model, settled)).log_evidence
 
     for readings in unclear:
         best = max(readings, key=likely)

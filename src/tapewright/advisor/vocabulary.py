@@ -16,7 +16,7 @@ STOP = frozenset((
     "would", "you", "your",
 ))  # fmt: skip
 #: A word is taken for one that is this like it (share of letters in common, as difflib counts), from so many letters.
-LIKE, FEWEST_LETTERS = 0.8, 4
+LIKE, FEWEST_LETTERS, MOST_LETTERS_APART = 0.84, 4, 2
 #: Words that would become another word without their ending.
 WHOLE = frozenset(("bare", "early", "note", "tape"))
 ORDINALS = {"first": "1", "second": "2", "third": "3", "fourth": "4", "fifth": "5"} | {
@@ -38,19 +38,31 @@ class Vocabulary:
         same: stem -> the stem that the findings use.
         near: stem -> stems that stand for it, a little weaker.
         opposite: stem -> stems that deny it.
+        idioms: several words -> what stands for them.
     """
 
     same: Mapping[str, str]
     near: Mapping[str, frozenset[str]]
     opposite: Mapping[str, frozenset[str]]
+    idioms: Mapping[str, str]
+
+    def plainly(self, words: str) -> str:
+        """Return a text with its idioms in one word."""
+        text = said_plainly(words)
+        for idiom, word in self.idioms.items():
+            text = re.sub(rf"\b{idiom}\b", word, text)
+        return text
 
 
 def vocabulary(
-    same: Iterable[Sequence[str]], synonyms: Iterable[Sequence[str]], opposites: Iterable[Sequence[str]]
+    same: Iterable[Sequence[str]],
+    synonyms: Iterable[Sequence[str]],
+    opposites: Iterable[Sequence[str]],
+    idioms: Iterable[Sequence[str]],
 ) -> Vocabulary:
     """Return the vocabulary of tables of words."""
-    joined = {word: other for word, other in same}  # noqa: C416 (pairs that came as lists)
-    return Vocabulary(joined, _each_other(synonyms, joined), _each_other(opposites, joined))
+    joined, whole = ({word: other for word, other in pairs} for pairs in (same, idioms))  # noqa: C416 (lists of two)
+    return Vocabulary(joined, _each_other(synonyms, joined), _each_other(opposites, joined), whole)
 
 
 def _each_other(groups: Iterable[Sequence[str]], joined: Mapping[str, str]) -> dict[str, frozenset[str]]:
@@ -68,6 +80,7 @@ def said_plainly(words: str) -> str:
     text = re.sub(r"\b(won't|can't|cannot)\b", "not", text)
     text = re.sub(r"n't\b", " not", text)
     text = re.sub(r"'(s|re|ve|ll|d|m)\b", "", text)
+    text = re.sub(r"\bevery (\w+(?:th|nd|rd))\b", "every nth", text)
     text = _ORDINAL.sub(lambda found: f"{found[2]} {ORDINALS[found[1]]}", text)
     return _NUMBER.sub(lambda found: f"{found[1]} {NUMBERS[found[2]]}", text)
 
@@ -115,5 +128,6 @@ def spelt_like(word: str, known: Iterable[str]) -> str:
     """Return the known word that this one is probably meant to be, "" when there is none."""
     if len(word) < FEWEST_LETTERS or not word.isalpha():
         return ""
-    found = get_close_matches(word, [other for other in known if other[:1] == word[:1]], n=1, cutoff=LIKE)
+    near = [other for other in known if other[:1] == word[:1] and abs(len(other) - len(word)) <= MOST_LETTERS_APART]
+    found = get_close_matches(word, near, n=1, cutoff=LIKE)
     return found[0] if found else ""

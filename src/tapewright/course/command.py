@@ -2,11 +2,14 @@
 
 import sys
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
 from tapewright.furniture.command import DONE, OUTSIDE, json_option, write_json
+
+if TYPE_CHECKING:
+    from tapewright.course.practise import Round
 
 HELP = """Say one thing a line:
   an id or words for what you want to look at or do     (its minutes pass)
@@ -24,7 +27,9 @@ HELP = """Say one thing a line:
 @click.option("--do", "lines", multiple=True, metavar="LINE", help="Say this instead of typing; may be repeated.")
 @click.option("--list-faults", is_flag=True, help="List the faults the practice machine can have, and stop.")
 @json_option
-def practice(**options: Any) -> int:
+def practice(
+    machine: str, faults: int, seed: int | None, fault: str, lines: tuple[str, ...], list_faults: bool, as_json: bool
+) -> int:
     """Find the fault of a practice machine, and see how the advisor does on the same one.
 
     Exit code 0 when you mended it, 1 when you did not.
@@ -34,18 +39,18 @@ def practice(**options: Any) -> int:
     from tapewright.course.practise import begin, follow_advice
     from tapewright.course.report import complaint_text, score_document, score_text
 
-    model = load(options["machine"])
-    if options["list_faults"]:
+    model = load(machine)
+    if list_faults:
         for name in practice_faults(model):
             click.echo(f"{name:32s} {model.causes[name].says}")
         return DONE
-    seed, machine = deal_practice_machine(model, options["seed"], options["faults"], options["fault"])
-    play, beside = (begin(model, machine, machine.by_fault) for _ in range(2))
-    quiet = options["as_json"]
+    number, dealt = deal_practice_machine(model, seed, faults, fault)
+    play, beside = (begin(model, dealt, dealt.by_fault) for _ in range(2))
+    quiet = as_json
     if not quiet:
-        click.echo(complaint_text(play, seed))
+        click.echo(complaint_text(play, number))
         click.echo(HELP + "\n")
-    for line in _lines(options["lines"]):
+    for line in _lines(lines):
         said = _do(play, line)
         if said is None:
             break
@@ -55,7 +60,7 @@ def practice(**options: Any) -> int:
             break
     follow_advice(beside)
     if quiet:
-        write_json(score_document(play, beside, seed))
+        write_json(score_document(play, beside, number))
     else:
         click.echo(score_text(play, beside))
     return DONE if play.mended else OUTSIDE
@@ -75,7 +80,7 @@ def _lines(given: tuple[str, ...]) -> Iterator[str]:
         yield line.strip()
 
 
-def _do(play: Any, line: str) -> str | None:
+def _do(play: "Round", line: str) -> str | None:
     """Do what one line says; give what came of it, None when the learner gives up."""
     from tapewright.course.report import advice_text, step_text, tests_text
 
@@ -96,7 +101,7 @@ def _do(play: Any, line: str) -> str | None:
     return _look(play, words)
 
 
-def _look(play: Any, words: str) -> str:
+def _look(play: "Round", words: str) -> str:
     from tapewright.advisor.search import find, surely
     from tapewright.course.report import step_text
 

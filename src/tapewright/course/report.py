@@ -1,7 +1,6 @@
 """A round of practice in words and as a JSON document."""
 
 from collections.abc import Iterable
-from typing import Any
 
 from tapewright.advisor.reason import diagnose
 from tapewright.advisor.search import find
@@ -74,7 +73,7 @@ def _spent(play: Round) -> str:
     return f"{'mended' if play.mended else 'not mended'} after {play.minutes:g} min and {steps}"
 
 
-def score_document(play: Round, beside: Round, seed: int) -> dict[str, Any]:
+def score_document(play: Round, beside: Round, seed: int) -> dict[str, object]:
     """Return the document tapewright/practice/1."""
     return {
         "format": FORMAT,
@@ -88,7 +87,7 @@ def score_document(play: Round, beside: Round, seed: int) -> dict[str, Any]:
     }
 
 
-def _side(play: Round) -> dict[str, Any]:
+def _side(play: Round) -> dict[str, object]:
     return {
         "mended": play.mended,
         "minutes": play.minutes,
