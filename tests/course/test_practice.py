@@ -66,3 +66,10 @@ def test_faults_are_listed_and_there_are_at_least_60(capsys):
 @pytest.mark.parametrize("fault", ["moonshine", "platen-glazed"])
 def test_a_fault_this_machine_cannot_have_is_wrong_use(capsys, fault):
     assert played(capsys, "--fault", fault)[0] == 2
+
+
+def test_after_a_test_it_is_told_what_it_told_and_ruled_out(capsys):
+    _, out = played(capsys, "--fault", "chad-jam", "--seed", "3", "--do", "chad-box-full", "--do", "give up")
+    assert "yes: The chad box or chute is full or blocked" in out
+    assert "told: chad" in out
+    assert "(was " in out

@@ -102,8 +102,9 @@ def _do(play: "Round", line: str) -> str | None:
 
 
 def _look(play: "Round", words: str) -> str:
+    from tapewright.advisor.reason import diagnose
     from tapewright.advisor.search import find, surely
-    from tapewright.course.report import step_text
+    from tapewright.course.report import step_text, told_text
 
     name = words
     if name not in play.model.tests:
@@ -114,4 +115,7 @@ def _look(play: "Round", words: str) -> str:
     missing = [gate for gate in play.model.tests[name].needs if gate not in play.on_record]
     if missing:
         return f"Not before this is on record: {', '.join(missing)}."
-    return step_text(play, play.do_test(name))
+    before = diagnose(play.model, play.evidence())
+    step = play.do_test(name)
+    told = told_text(before, diagnose(play.model, play.evidence()))
+    return step_text(play, step) + (f"\n{told}" if told else "")

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 
+from tapewright.advisor.document import Diagnosis
+from tapewright.advisor.explain import percent
 from tapewright.advisor.reason import diagnose
 from tapewright.advisor.search import find
 from tapewright.advisor.words import wrapped
@@ -9,6 +11,8 @@ from tapewright.course.practise import Round, Step
 
 FORMAT = "tapewright/practice/1"
 MOST_SHOWN = 12
+#: A change of belief from which it is worth a word.
+TOLD_FROM = 0.05
 
 
 def complaint_text(play: Round, seed: int) -> str:
@@ -29,6 +33,30 @@ def step_text(play: Round, step: Step) -> str:
     lines += [] if seen else ["  nothing of what this can show" if step.came else "  on record"]
     lines += [f"  {unsaid} could not be said"] if unsaid else []
     return "\n".join(lines)
+
+
+def told_text(before: Diagnosis, after: Diagnosis) -> str:
+    """Return what a step told: the cause that gained most, what it ruled out; empty when nothing moved.
+
+    Args:
+        before: what is believed without the step.
+        after: what is believed with it.
+    """
+    was = {(each.cause, each.at): each.probability for each in before.causes}
+    gained = max(after.causes, key=lambda each: each.probability - was.get((each.cause, each.at), 0.0))
+    had = was.get((gained.cause, gained.at), 0.0)
+    lines = []
+    if gained.probability - had >= TOLD_FROM:
+        lines += wrapped(f"  told: {_low(gained.says)}, {percent(gained.probability)} (was {percent(had)})", 8)
+    now = {each.cause: each.probability for each in after.causes}
+    out = [each for each in before.causes if each.probability >= TOLD_FROM and now[each.cause] < each.probability / 4]
+    if out:
+        lines += wrapped(f"  ruled out, nearly: {'; '.join(_low(each.says) for each in out)}", 8)
+    return "\n".join(lines)
+
+
+def _low(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def advice_text(play: Round) -> str:
