@@ -15,7 +15,7 @@ from tapewright.line.document import Line
 from tapewright.line.live.soak_document import SoakSoFar
 from tapewright.message.document import Errors
 from tapewright.proof.document import Plan, ProofDocument
-from tapewright.tape.document import Tape
+from tapewright.tape.document import JoinedTape, Tape
 
 SCHEMAS = Path(__file__).resolve().parents[1] / "docs" / "reference" / "schemas"
 #: file -> the type of its document. To add one, add a line.
@@ -24,6 +24,7 @@ DOCUMENTS: dict[str, type[Document]] = {
     "drive": DrivePlan,
     "diagnosis": Diagnosis,
     "errors": Errors,
+    "joined-tape": JoinedTape,
     "line": Line,
     "plan": Plan,
     "proof": ProofDocument,

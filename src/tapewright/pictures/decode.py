@@ -13,12 +13,16 @@ import struct
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 
 from tapewright.errors import InputError
 from tapewright.pictures.picture import GreyArray, Picture
+
+if TYPE_CHECKING:
+    from PIL.ImageFile import ImageFile
 
 JPEG_END = b"\xff\xd9"
 #: Bytes after which a JPEG's end mark may still stand: cameras add padding and thumbnails.
@@ -52,6 +56,7 @@ def _png(data: bytes) -> str:
 #: (as decoded, as 8 bits), and the grey levels in all sizes.
 BUDGET_BYTES, LEVELS_BYTES = 2_000_000_000, 3
 LARGEST_BYTES = 1 << 30
+MOST_PAGES = 1000
 SMALLEST_SIDE = 24
 KINDS = ("PNG", "JPEG", "TIFF", "WEBP", "MPO")
 #: Pillow modes that are pictures in grey or colour; what is left out is said in the message.
@@ -100,7 +105,10 @@ def read_picture(path: Path) -> PictureFile:
     if path.stat().st_size > LARGEST_BYTES:
         raise InputError(name, expected=f"a picture file below {LARGEST_BYTES >> 20} MB",
                          found=f"{path.stat().st_size >> 20} MB", do="Scan at a lower resolution.")  # fmt: skip
-    data = path.read_bytes()
+    return _read_bytes(name, path.read_bytes())
+
+
+def _read_bytes(name: str, data: bytes) -> PictureFile:
     header = _check_header(name, data)
     lacking = missing_end(data)
     if lacking:
@@ -113,6 +121,49 @@ def read_picture(path: Path) -> PictureFile:
     if dpi and header.orientation >= 5:
         dpi = (dpi[1], dpi[0])
     return PictureFile(Picture(pixels, dpi), name, hashlib.sha256(data).hexdigest())
+
+
+def has_pages(path: Path) -> bool:
+    """Return whether a file is a TIFF of several pages; False for what cannot be opened."""
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            Image.MAX_IMAGE_PIXELS = None
+            with Image.open(path) as image:
+                return image.format == "TIFF" and int(getattr(image, "n_frames", 1)) > 1
+    except (OSError, ValueError, SyntaxError, KeyError, IndexError, TypeError, AttributeError, EOFError, struct.error,
+            OverflowError, ZeroDivisionError, MemoryError, RuntimeError):  # fmt: skip
+        return False
+
+
+def read_pages(path: Path) -> list[PictureFile]:
+    """Read every page of a TIFF of several pages; of any other file its one picture.
+
+    Raises:
+        InputError, OSError: as `read_picture`; the page is named.
+    """
+    if not has_pages(path) or path.stat().st_size > LARGEST_BYTES:
+        return [read_picture(path)]
+    from PIL import Image
+
+    with Image.open(path) as image:
+        pages = min(int(getattr(image, "n_frames", 1)), MOST_PAGES)
+        return [_page(f"{path}, page {n + 1}", image, n) for n in range(pages)]
+
+
+def _page(name: str, image: "ImageFile", number: int) -> PictureFile:
+    """Read one page, saved as a file of its own: so it is checked and decoded as any other."""
+    data = io.BytesIO()
+    try:
+        image.seek(number)
+        _refuse_odd(name, "TIFF", image.size, image.mode, 1)
+        image.save(data, "TIFF", dpi=image.info.get("dpi", (0, 0)))
+    except (OSError, ValueError, SyntaxError, KeyError, IndexError, TypeError, AttributeError, EOFError, struct.error,
+            OverflowError, ZeroDivisionError, MemoryError, RuntimeError) as why:  # fmt: skip
+        raise InputError(name, expected=EXPECTED, found=f"a damaged page ({why})") from None
+    return _read_bytes(name, data.getvalue())
 
 
 def _check_header(name: str, data: bytes) -> _Header:

@@ -9,7 +9,7 @@ import click
 
 from tapewright.alphabets import ALPHABETS, encode
 from tapewright.errors import WrongUseError
-from tapewright.furniture.command import exit_code, json_option
+from tapewright.furniture.command import exit_code, json_option, progress
 from tapewright.furniture.document import encode_json
 from tapewright.furniture.keeping import Keeping, keep_options, keep_result
 from tapewright.furniture.options import click_options, files_given, text_argument
@@ -18,14 +18,14 @@ from tapewright.tape.settings import TapeSettings
 
 
 @click.command()
-@click.argument("picture", type=click.Path(path_type=Path))
+@click.argument("picture", type=click.Path(path_type=Path), nargs=-1, required=True)
 @click_options(TapeSettings)
 @click.option("--limits", type=click.Path(path_type=Path), help="Your own limits, as TOML.")
 @click.option("--overlay", type=click.Path(path_type=Path), help="Write the picture with every hole marked: a PNG.")
 @keep_options
 @json_option
 def read(
-    picture: Path,
+    picture: tuple[Path, ...],
     settings: TapeSettings,
     overlay: Path | None,
     limits: Path | None,
@@ -34,23 +34,46 @@ def read(
 ) -> int:
     """Read a scan or photograph of punched tape: text, every hole, feed and tracks, and the part at fault.
 
-    PICTURE is PNG, JPEG, TIFF or WebP, 100 to 1200 dpi, at any angle, one strip or several.
+    PICTURE is PNG, JPEG, TIFF or WebP, 100 to 1200 dpi, at any angle, one strip or several. Several pictures of one
+    tape, a folder of them, or a TIFF of several pages are joined by the rows they share.
 
     Example: tapewright tape read scan.png --expect "RYRYRY" --overlay marked.png
     """
-    from tapewright.pictures.decode import read_picture
+    from tapewright.pictures.decode import has_pages, read_picture
     from tapewright.tape.overlay import write_overlay
     from tapewright.tape.read import document, measure_picture
     from tapewright.tape.words import tape_text
 
-    decoded = read_picture(picture)
+    if len(picture) > 1 or picture[0].is_dir() or has_pages(picture[0]):
+        return _read_several(picture, settings, overlay, limits, keep, as_json=as_json)
+    decoded = read_picture(picture[0])
     tape = measure_picture(decoded, settings, limits)
     if overlay is not None:
         write_overlay(decoded.picture, tape, overlay)
     click.echo(encode_json(tape) if as_json else tape_text(tape, settings))
-    files = files_given(picture=picture, limits=limits)
+    files = files_given(picture=picture[0], limits=limits)
     keep_result(keep, lambda: document(tape), files, "tape read", to_steps(settings), quiet=as_json)
     return exit_code(tape.verdicts)
+
+
+def _read_several(
+    pictures: tuple[Path, ...],
+    settings: TapeSettings,
+    overlay: Path | None,
+    limits: Path | None,
+    keep: Keeping | None,
+    *,
+    as_json: bool,
+) -> int:
+    from tapewright.tape.read import measure_several
+    from tapewright.tape.words import joined_text
+
+    if overlay is not None or keep is not None:
+        raise WrongUseError("--overlay and --machine go with one picture: give each by itself.")
+    with progress("reading the pictures") as report:
+        joined = measure_several(pictures, settings, limits, report)
+    click.echo(encode_json(joined) if as_json else joined_text(joined))
+    return exit_code(verdict for tape in joined.pictures for verdict in tape.verdicts)
 
 
 @click.command()

@@ -162,3 +162,34 @@ class Tape(Document, frozen=True, kw_only=True):
     def px_per_mm(self) -> float:
         """Return the scale's estimate, px/mm."""
         return float(self.scale.px_per_mm.value or 0.0)
+
+
+class Piece(Document, frozen=True, kw_only=True):
+    """One strip of one picture in the joined tape."""
+
+    picture: Annotated[int, told("Number in `pictures`, from 0.")]
+    strip: Annotated[int, told("Number in that picture, from 0.")]
+    first_row: Annotated[int, told("Row of the joined tape where it begins.")]
+    reversed: Annotated[bool, told("Read from its other end, as the piece beside it shows.")]
+    shared_rows: Annotated[int | None, told("With the piece before; null after a gap and at the beginning.")]
+    differing_rows: Annotated[tuple[int, ...], told("Rows of the joined tape that both show, and show otherwise.")]
+
+
+class Unread(Document, frozen=True, kw_only=True):
+    """A picture that could not be read."""
+
+    file: str
+    why: str
+
+
+class JoinedTape(Document, frozen=True, kw_only=True):
+    """What several pictures of one tape say together: `tapewright tape read A B C --json`."""
+
+    format: Literal["tapewright/joined-tape/1"] = "tapewright/joined-tape/1"
+    text: str
+    codes: tuple[str, ...]
+    pieces: Annotated[tuple[Piece, ...], told("In the order of the tape.")]
+    gaps: Annotated[tuple[int, ...], told("Rows of the joined tape before which something may be missing.")]
+    notes: tuple[str, ...]
+    unread: tuple[Unread, ...]
+    pictures: tuple[Tape, ...]

@@ -7,7 +7,7 @@ from tapewright.furniture.pages.blocks import Section
 from tapewright.furniture.report import as_text, facts, table
 from tapewright.furniture.writing import verdicts_text
 from tapewright.message.errors_text import errors_text
-from tapewright.tape.document import Strip, Tape
+from tapewright.tape.document import JoinedTape, Strip, Tape
 from tapewright.tape.measure import compare_codes
 from tapewright.tape.settings import TapeSettings
 
@@ -65,3 +65,17 @@ def _figures(strip: Strip) -> Iterator[Section]:
     else:
         yield Section(f"Guide not measured: {'; '.join(strip.guide.notes)}.", ())
     yield Section("Tracks", (table(strip.tracks),))
+
+
+def joined_text(joined: JoinedTape) -> str:
+    """Return the report on several pictures of one tape."""
+    strips = f"{len(joined.pieces)} strips in {len(joined.pictures)} pictures"
+    lines = [f"One tape of {len(joined.codes)} rows from {strips}."]
+    lines += [f"  {joined.text.translate(SHOWN)}", *joined.notes]
+    for piece in joined.pieces:
+        strip, source = joined.pictures[piece.picture].strips[piece.strip], joined.pictures[piece.picture].source
+        shared = "begins" if piece.shared_rows is None else f"shares {piece.shared_rows} rows with the one before"
+        lines.append(f"  from row {piece.first_row}: {source.file}, {len(strip.rows)} rows, {shared}")
+        lines += [f"    {each}" for each in (*strip.notes, *(finding.text for finding in strip.findings))]
+    lines += [f"Not read: {each.why}" for each in joined.unread]
+    return "\n".join(lines)
