@@ -7,6 +7,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from tapewright.number import Limit, Reading, Source, Standing, State, judge, judge_interval, missing
+from tapewright.number.reading import decimals_for
 
 SOURCE = Source("made-up example", "", Standing.OWNER)
 GAP = Limit("example gap", 0.10, 0.20, "mm", SOURCE)
@@ -80,3 +81,70 @@ def test_readings_show_the_digits_their_doubt_allows(reading, text):
 def test_a_reading_that_rounds_to_nothing_has_no_sign():
     assert str(Reading(-0.001, 0.05, "ms")) == "0.00 ± 0.10 ms"
     assert str(Reading(-0.2, 0.05, "ms")) == "-0.20 ± 0.10 ms"
+
+
+@pytest.mark.parametrize(
+    ("lowest", "highest", "low", "high", "state"),
+    [
+        (0.0, 0.1, None, 0.2, State.WITHIN),
+        (0.3, 0.4, None, 0.2, State.OUTSIDE),
+        (0.3, 0.4, 0.2, None, State.WITHIN),
+        (0.0, 0.1, 0.2, None, State.OUTSIDE),
+        (0.0, 0.0, 0.0, 1.0, State.WITHIN),  # touched exactly, nothing to round
+        (0.0, 0.0, -1.0, 0.0, State.WITHIN),
+        (-math.inf, 0.0, 0.0, 1.0, State.NOT_SHOWN),  # the value may just touch the low end
+        (0.0, math.inf, -1.0, 0.0, State.NOT_SHOWN),
+        (0.1 + 0.2, 0.1 + 0.2, None, 0.3, State.WITHIN),  # 0.30000000000000004 in binary
+        (0.0, 0.1 + 0.2, 0.0, 0.3, State.WITHIN),
+        (-0.1 - 0.2, 0.0, -0.3, 0.0, State.WITHIN),
+        (0.3 + 1e-9, 0.3 + 1e-9, None, 0.3, State.OUTSIDE),  # no rounding is that large
+        (0.3, 0.3 + 1e-9, None, 0.3, State.NOT_SHOWN),
+    ],
+)
+def test_an_interval_at_the_ends_of_a_limit(lowest, highest, low, high, state):
+    assert judge_interval(lowest, highest, Limit("x", low, high, "mm", SOURCE)).state is state
+
+
+@pytest.mark.parametrize(
+    ("lowest", "highest", "value"), [(0.10, 0.16, 0.13), (0.1, math.inf, None), (-math.inf, 0.1, None), (0.1, 0.1, 0.1)]
+)
+def test_the_value_of_an_interval_is_its_middle_where_it_has_one(lowest, highest, value):
+    verdict = judge_interval(lowest, highest, GAP)
+    assert verdict.value == (None if value is None else pytest.approx(value))
+    assert verdict.u is None
+
+
+def test_an_interval_with_its_ends_exchanged_is_refused():
+    with pytest.raises(ValueError, match="lower end first"):
+        judge_interval(0.2, 0.1, GAP)
+
+
+@pytest.mark.parametrize(
+    ("reading", "limit_low", "why"),
+    [
+        (Reading(0.15, 0.01, "mm"), 0.1, "the reading with its doubt lies inside the limit"),
+        (Reading(0.05, 0.01, "mm"), 0.1, "the reading with its doubt lies below the limit"),
+        (Reading(0.25, 0.01, "mm"), 0.1, "the reading with its doubt lies above the limit"),
+        (Reading(0.11, 0.01, "mm"), 0.1, "the doubt of the reading reaches over the end of the limit"),
+        (Reading(0.15, None, "mm"), 0.1, "its uncertainty is not known"),
+        (Reading(None, None, "mm"), 0.1, "there is no reading"),
+    ],
+)
+def test_every_verdict_says_why_and_keeps_what_it_judged(reading, limit_low, why):
+    limit = Limit("gap", limit_low, 0.2, "mm", SOURCE)
+    verdict = judge(reading, limit)
+    assert (verdict.why, verdict.value, verdict.u, verdict.limit) == (why, reading.value, reading.u, limit)
+
+
+def test_a_scaled_reading_keeps_its_relative_doubt():
+    turned = Reading(2.0, 0.1, "mm", n=3).scaled(-1000.0, "um")
+    assert (turned.value, turned.u, turned.unit, turned.n, turned.expanded) == (-2000.0, 100.0, "um", 3, 200.0)
+    assert missing("mm", "no gauge").scaled(2.0, "um") == missing("um", "no gauge")
+
+
+@pytest.mark.parametrize(
+    ("expanded", "digits"), [(0.04, 2), (0.016, 3), (0.02, 2), (6.0, 0), (1.5, 1), (20.0, 0), (1e-7, 6), (0.0001, 5)]
+)
+def test_the_decimals_that_a_doubt_allows(expanded, digits):
+    """One significant digit, two where it begins with 1; never more than six decimals nor fewer than none."""
+    assert decimals_for(expanded) == digits
