@@ -12,7 +12,6 @@ import numpy as np
 from tapewright.recordings.edges.analogue import EdgeStream
 from tapewright.recordings.edges.blocks import Thresholds
 from tapewright.recordings.edges.extract import resolve, survey
-from tapewright.recordings.edges.logic import WordStream
 
 LIMIT = 4.0
 ROUNDS = 7
@@ -59,7 +58,7 @@ def two_passes(samples):
 
 def main(full):
     samples = telegraph(1_000_000_000 if full else 200_000_000)
-    jobs = {"analogue": analogue, "two passes": two_passes, "logic": lambda words: WordStream().feed(words)}
+    jobs = {"analogue": analogue, "two passes": two_passes}
     once, took = [], {name: [] for name in jobs}
     for _ in range(ROUNDS):  # in turn, so that a busy machine is unfair to none
         once.append(timed(samples.max))

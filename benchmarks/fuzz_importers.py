@@ -4,9 +4,9 @@ python benchmarks/fuzz_importers.py                  two thousand files
 python benchmarks/fuzz_importers.py 100000 7         so many files, another seed
 python benchmarks/fuzz_importers.py 100000 7 FOLDER  and keep there each file that was not survived
 
-Each file is one of a small corpus (every format, and every dialect of tables in tests/worlds/line) with a few bytes changed,
-cut out, put in, doubled or set to extremes, mostly near its head. It is read for edges and for samples, with and without
-a rate.
+Each file is one of a small corpus (every format, and every dialect of tables in tests/worlds/line) with a few bytes
+changed, cut out, put in, doubled or set to extremes, mostly near its head. It is read for edges and for samples, with
+and without a rate.
 """
 
 import contextlib
@@ -33,7 +33,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 LIMIT = 0
 LONGEST_S = 20.0
 RATES = (None, None, 1e4, 0.01, 1e12)
-EXTREMES = (b"\xff\xff\xff\xff", b"\0\0\0\0", b"\x7f\xff\xff\xff", b"1e308", b"nan", b"-1", b",,,", b'"', b"\n\n", b"0x")
+EXTREMES = (b"\xff\xff\xff\xff", b"\0\0\0\0", b"\x7f\xff\xff\xff", b"1e308", b"nan", b"-1", b",,,", b'"', b"\n\n")
 
 
 def saved(save, *args, **named):
@@ -133,5 +133,5 @@ def main(files, seed, keep):
 
 
 if __name__ == "__main__":
-    said = sys.argv[1:]
-    sys.exit(main(int(said[0]) if said else 2000, int(said[1]) if len(said) > 1 else 1, Path(said[2]) if said[2:] else None))
+    numbers, folders = [int(each) for each in sys.argv[1:3]], [Path(each) for each in sys.argv[3:]]
+    sys.exit(main(*(numbers + [2000, 1][len(numbers) :]), *(folders or [None])))

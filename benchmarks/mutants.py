@@ -61,10 +61,10 @@ def changes_of(node):
         for new in SWAPS.get(type(node.op), ()):
             yield f"{type(node.op).__name__} > {new.__name__}", lambda n, k=new: setattr(n, "op", k())
     elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub | ast.Not):
-        what = "minus" if isinstance(node.op, ast.USub) else "not"
-        yield f"without {what}", lambda n: setattr(n, "op", ast.UAdd() if isinstance(n.op, ast.USub) else ast.Not()) or (
-            isinstance(n.op, ast.Not) and setattr(n, "operand", ast.UnaryOp(ast.Not(), n.operand))
-        )
+        if isinstance(node.op, ast.USub):
+            yield "without minus", lambda n: setattr(n, "op", ast.UAdd())
+        else:
+            yield "without not", lambda n: setattr(n, "operand", ast.UnaryOp(ast.Not(), n.operand))
     elif isinstance(node, ast.Constant) and type(node.value) in (int, float):
         yield f"{node.value} > {node.value + 1}", lambda n: setattr(n, "value", n.value + 1)
     elif isinstance(node, ast.Constant) and isinstance(node.value, bool):
@@ -93,7 +93,7 @@ class Mutated:
         return None
 
     def exec_module(self, module):
-        exec(compile(self.tree, self.path, "exec"), module.__dict__)  # noqa: S102
+        exec(compile(self.tree, self.path, "exec"), module.__dict__)
 
 
 def tests_pass(name, path, tree, tests):
@@ -143,7 +143,7 @@ def main(words):
             if tests_pass(name, path, tree, tests):
                 missed += 1
                 print(f"  {room}.py:{line}: {what} was not noticed", flush=True)
-        print(f"{room}: {tried - missed} of {tried} mutants noticed, {100 * (1 - missed / max(tried, 1)):.0f} %", flush=True)
+        print(f"{room}: {tried - missed} of {tried} mutants noticed", flush=True)
         total, noticed = total + tried, noticed + tried - missed
     print(f"all: {noticed} of {total} noticed, {100 * noticed / max(total, 1):.1f} %")
     return 0

@@ -9,7 +9,6 @@ from hypothesis.extra import numpy as hnp
 from line.naive_edges import naive_edges
 from tapewright.recordings.edges.analogue import EdgeStream, join
 from tapewright.recordings.edges.blocks import Thresholds
-from tapewright.recordings.edges.logic import WordStream, join_changes
 
 LOW, MIDDLE, HIGH = 80.0, 100.0, 120.0
 
@@ -78,23 +77,3 @@ def test_caller_may_use_its_buffer_again():
         parts.append(fed.feed(buffer[: piece.size]))
         buffer[:] = -1e9
     assert join(parts).at == pytest.approx(stream().feed(samples).at, abs=1e-9)
-
-
-@settings(deadline=None, max_examples=100)
-@given(
-    hnp.arrays(np.uint8, st.integers(1, 60), elements=st.integers(0, 255)),
-    st.integers(1, 700),
-    st.lists(st.integers(0, 40_000), max_size=4),
-)
-def test_words_give_every_change_of_every_bit(values, repeat, cuts):
-    words = np.repeat(values, repeat)
-    fed = WordStream()
-    pieces = np.split(words, sorted(min(at, words.size) for at in cuts))
-    changes = join_changes([fed.feed(piece) for piece in pieces])
-    bits = np.unpackbits(words[:, None], axis=1, bitorder="little")
-    assert fed.first_word == words[0]
-    for bit in range(8):
-        at, level = changes.of_bit(bit)
-        expected = np.flatnonzero(np.diff(bits[:, bit].astype(int))) + 0.5
-        assert at.tolist() == expected.tolist()
-        assert level.tolist() == (bits[(at + 0.5).astype(int), bit] != 0).tolist()

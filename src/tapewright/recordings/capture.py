@@ -15,7 +15,7 @@ Common practice, no source.
 """
 
 from dataclasses import dataclass, field
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +24,9 @@ from tapewright.furniture.document import Document, told
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
+#: samples in whatever type of number the recorder gives them
+Samples = npt.NDArray[Any]
+NumberType = np.dtype[Any]
 
 
 class Suspicion(Document, frozen=True):

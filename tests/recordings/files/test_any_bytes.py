@@ -275,3 +275,12 @@ def test_hostile_files_cost_little(tmp_path, case):
     # each alone must stay under 10 s of a person's time; measured in CPU time, so that a busy machine fails nothing
     assert time.process_time() - started < 20
     assert process.memory_info().rss - before < 1 << 30
+
+
+@pytest.mark.parametrize("kind", ["f8", "<f16", "u1", "?", "S3", "c16"])
+@pytest.mark.parametrize("shape", [(0,), (0, 2), (2, 0), (0, 0), (), (1,), (1, 1), (2, 1), (3, 2)])
+@pytest.mark.parametrize("rate", [None, 1e4])
+def test_arrays_without_or_with_hardly_any_numbers(tmp_path, kind, shape, rate):
+    """Found by mutated files: shapes with a nought in them, and numbers no double can hold."""
+    head = f"{{'descr': {kind!r}, 'fortran_order': False, 'shape': {shape}, }}".ljust(117).encode() + b"\n"
+    attempt(tmp_path / "a", b"\x93NUMPY\x01\0" + struct.pack("<H", len(head)) + head + b"\xfe" * 96, rate_hz=rate)

@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 
 from tapewright.errors import InputError, WrongUseError
 from tapewright.recordings.live.asked import Asked
-from tapewright.recordings.live.byte_stream import read_head
-from tapewright.recordings.live.growing_file import open_source
+from tapewright.recordings.live.growing_file import open_source, read_head
 
 HEAD = b"RIFF\x24\x00\x00\x00WAVE"
 

@@ -13,8 +13,8 @@ import numpy.typing as npt
 from tapewright.line.document import LineSettings
 from tapewright.line.measure import guess_unit
 from tapewright.line.unit_length import LONGEST_SETTLING_S, UnitGuess
-from tapewright.recordings.capture import RawEdges
-from tapewright.recordings.edges.blocks import Samples, Thresholds
+from tapewright.recordings.capture import RawEdges, Samples
+from tapewright.recordings.edges.blocks import Thresholds
 from tapewright.recordings.edges.extract import survey
 from tapewright.recordings.edges.learned import Learned, learn_levels
 

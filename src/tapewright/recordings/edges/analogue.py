@@ -24,12 +24,13 @@ Where a recording is lively: levels are learned there, not from hours of idle.
 """
 
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.recordings.edges.blocks import BATCH, BLOCK, Extremes, Indices, Samples, Thresholds, entries, extremes
+from tapewright.recordings.capture import Samples
+from tapewright.recordings.edges.blocks import BATCH, BLOCK, Extremes, Indices, Thresholds, entries, extremes
 from tapewright.recordings.edges.levels import Levels
 
 FloatArray = npt.NDArray[np.float64]
@@ -262,7 +263,7 @@ def lively_blocks(kept: Extremes) -> Indices:
     return np.flatnonzero(moved > most / 2) if most > 0 else np.empty(0, np.int64)
 
 
-def lively_samples(reader: Readable, channel: int, kept: Extremes, interval_s: float) -> npt.NDArray[Any]:
+def lively_samples(reader: Readable, channel: int, kept: Extremes, interval_s: float) -> Samples:
     """Return samples from around some lively blocks, spread over the whole recording."""
     blocks = lively_blocks(kept)
     chosen = blocks[np.unique(np.linspace(0, blocks.size - 1, min(SPOTS, blocks.size)).astype(int))]

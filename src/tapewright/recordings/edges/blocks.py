@@ -19,7 +19,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-Samples = npt.NDArray[Any]
+from tapewright.recordings.capture import NumberType, Samples
+
 Indices = npt.NDArray[np.int64]
 
 #: samples in a block; measured: 512 is the best trade between reduceat's own cost and what must be looked at
@@ -38,7 +39,7 @@ class Thresholds:
     middle: float
     high: float
 
-    def as_type(self, dtype: np.dtype[Any]) -> tuple[Any, Any]:
+    def as_type(self, dtype: NumberType) -> tuple[Any, Any]:
         """Return (low, high) such that comparing samples of `dtype` with them is exact and needs no conversion."""
         if dtype.kind in "ui":
             limits = np.iinfo(dtype)

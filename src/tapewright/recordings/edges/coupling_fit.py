@@ -7,11 +7,11 @@ the models: sound from a DC-coupled input is left as it is.
 """
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from tapewright.recordings.capture import Samples
 from tapewright.recordings.edges.coupling import Coupling, first_order, no_coupling, response, second_order
 from tapewright.recordings.edges.levels import TOO_MUCH
 from tapewright.recordings.edges.restored import RestoreStream
@@ -78,7 +78,7 @@ class _Fit:
     near_s: float = 0.0
 
 
-def find_coupling(samples: npt.NDArray[Any], rate_hz: float) -> CouplingFound | None:
+def find_coupling(samples: Samples, rate_hz: float) -> CouplingFound | None:
     """Find the coupling from some lively samples, shape (n,); None when levels are flat or no step is seen."""
     if not (np.abs(samples.astype(np.float64)) < TOO_MUCH).all():
         return None

@@ -8,19 +8,17 @@ from collections import deque
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
-import numpy.typing as npt
 
-from tapewright.recordings.capture import FloatArray, RawEdges, Suspicion
+from tapewright.recordings.capture import FloatArray, RawEdges, Samples, Suspicion
 from tapewright.recordings.edges.analogue import LOOK_BACK, EdgeStream, Instants, join
-from tapewright.recordings.edges.blocks import BLOCK, Extremes, Samples, Thresholds, blocks_to_look_at, extremes
+from tapewright.recordings.edges.blocks import BLOCK, Extremes, Thresholds, blocks_to_look_at, extremes
+from tapewright.recordings.edges.change_list import make_edges
 from tapewright.recordings.edges.clock import Clock
-from tapewright.recordings.edges.learned import learn_levels
-from tapewright.recordings.edges.lists import make_edges
-from tapewright.recordings.edges.not_levels import mains_hum, may_hum, too_few_samples
-from tapewright.recordings.edges.slow import lively_stretch, restore, slow_edges
+from tapewright.recordings.edges.learned import learn_levels, lively_stretch, restore, slow_edges
+from tapewright.recordings.edges.levels import mains_hum, may_hum, too_few_samples
 from tapewright.recordings.edges.tone import EnvelopeReader, Keyed
 
 #: samples from which on blocks are long ones: measured, 4096 cost two thirds of 512, and hold few edges by then
@@ -174,7 +172,7 @@ def block_for(count: int) -> int:
     return block
 
 
-def survey(reader: SampleReader, progress: Progress) -> list[tuple[Extremes, npt.NDArray[Any]]]:
+def survey(reader: SampleReader, progress: Progress) -> list[tuple[Extremes, Samples]]:
     """Read all samples once; give for each channel the extremes of its blocks and some samples of its levels."""
     block = block_for(reader.count)
     piece = max(block, PIECE // max(1, reader.channels) // block * block)

@@ -13,11 +13,10 @@ Levels decided so far are free of noise, so nothing piles up: a doubt dies away 
 idea is the baseline restoration by quantised feedback of telegraph regenerators (from memory).
 """
 
-from typing import Any
-
 import numpy as np
 import numpy.typing as npt
 
+from tapewright.recordings.capture import Samples
 from tapewright.recordings.edges.coupling import Coupling
 
 FloatArray = npt.NDArray[np.float64]
@@ -65,7 +64,7 @@ class RestoreStream:
         self._high = starts_high
         self._tail = np.empty(0)
 
-    def feed(self, samples: npt.NDArray[Any]) -> FloatArray:
+    def feed(self, samples: Samples) -> FloatArray:
         """Return the restored samples, shape (n,)."""
         y = samples.astype(np.float64)
         out = np.empty(y.size)

@@ -16,13 +16,12 @@ Quadrature detection and the Hann window are textbook matter (from memory).
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from tapewright.number.reading import COVERAGE_FACTOR
-from tapewright.recordings.capture import Suspicion
+from tapewright.recordings.capture import Samples, Suspicion
 from tapewright.recordings.edges.analogue import EdgeStream, Readable
 from tapewright.recordings.edges.levels import Levels, find_levels
 
@@ -83,7 +82,7 @@ class Tone:
         turns = 2 * np.pi * self.hz / self.rate_hz * np.arange(self.block)
         return np.stack([np.cos(turns), -np.sin(turns)], axis=1) / self.block
 
-    def mixed_down(self, samples: npt.NDArray[Any], first: int) -> Complex:
+    def mixed_down(self, samples: Samples, first: int) -> Complex:
         """Return one number for each whole block of samples, the first of which is block number `first`."""
         whole = samples.size // self.block
         rows = samples[: whole * self.block].reshape(whole, self.block).astype(np.float64) - self.offset
@@ -127,12 +126,12 @@ class EnvelopeStream:
 
     def __init__(self, tone: Tone) -> None:
         self.tone = tone
-        self._rest: npt.NDArray[Any] = np.empty(0)
+        self._rest: Samples = np.empty(0)
         self._before = tone.weights.size // 2
         self._held = np.zeros(self._before, np.complex128)
         self._taken = 0
 
-    def feed(self, samples: npt.NDArray[Any]) -> FloatArray:
+    def feed(self, samples: Samples) -> FloatArray:
         """Return the values that `samples`, shape (n,), complete."""
         waiting = np.concatenate([self._rest, samples]) if self._rest.size else samples
         blocks = self.tone.mixed_down(waiting, self._taken)

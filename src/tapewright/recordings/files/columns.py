@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from typing import IO, Any, Protocol
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[Any]
+from tapewright.recordings.capture import NumberType, Samples
+
 #: fewer bytes than this are read rather than mapped
 SMALLEST_MAPPED = 1 << 16
 
@@ -28,10 +28,10 @@ class Column(Protocol):
         """Numbers in it."""
 
     @property
-    def dtype(self) -> np.dtype[Any]:
+    def dtype(self) -> NumberType:
         """Their type, as they lie."""
 
-    def read(self, first: int, count: int) -> Array:
+    def read(self, first: int, count: int) -> Samples:
         """Return `count` numbers from number `first` on, shape (count,)."""
 
 
@@ -39,7 +39,7 @@ class Column(Protocol):
 class Held:
     """A column in memory."""
 
-    array: Array
+    array: Samples
 
     @property
     def count(self) -> int:
@@ -47,11 +47,11 @@ class Held:
         return self.array.size
 
     @property
-    def dtype(self) -> np.dtype[Any]:
+    def dtype(self) -> NumberType:
         """Their type."""
         return self.array.dtype
 
-    def read(self, first: int, count: int) -> Array:
+    def read(self, first: int, count: int) -> Samples:
         """Return some of them."""
         return self.array[first : first + count]
 
@@ -66,13 +66,13 @@ class Rows:
         count: rows.
     """
 
-    def __init__(self, file: IO[bytes], offset: int, row: np.dtype[Any], count: int) -> None:
+    def __init__(self, file: IO[bytes], offset: int, row: NumberType, count: int) -> None:
         self.count = count
         self._file, self._offset, self._row = file, offset, row
         self._last: tuple[int, int] | None = None
         self._given = np.empty(0)
 
-    def read(self, first: int, count: int) -> Array:
+    def read(self, first: int, count: int) -> Samples:
         """Return `count` rows from row `first` on."""
         if self._last != (first, count):
             wanted = max(0, min(count, self.count - first)) * self._row.itemsize
@@ -102,7 +102,7 @@ class OfRows:
     """One column of rows: a field by name, one of several numbers by place, or the row itself."""
 
     rows: Rows
-    dtype: np.dtype[Any]
+    dtype: NumberType
     part: str | int | None = None
 
     @property
@@ -110,7 +110,7 @@ class OfRows:
         """Numbers in it."""
         return self.rows.count
 
-    def read(self, first: int, count: int) -> Array:
+    def read(self, first: int, count: int) -> Samples:
         """Return some of them."""
         rows = self.rows.read(first, count)
         if self.part is None:
@@ -118,12 +118,13 @@ class OfRows:
         return rows[self.part] if isinstance(self.part, str) else rows[:, self.part]
 
 
-def plain(column: Array) -> Array:
+def plain(column: Samples) -> Samples:
     """Return a contiguous array in the byte order of this machine; truth values as 0 and 1."""
     if column.dtype.kind == "b":
         return np.ascontiguousarray(column).view(np.uint8)
     if column.dtype == np.float16 or column.dtype.itemsize > 8:
-        return column.astype(np.float64)
+        with np.errstate(all="ignore"):  # what is beyond a double becomes infinite, and is no level
+            return column.astype(np.float64)
     return np.ascontiguousarray(column, dtype=column.dtype.newbyteorder("="))
 
 
@@ -143,7 +144,7 @@ class ColumnReader:
         """Channels."""
         return len(self.columns)
 
-    def read(self, first: int, count: int) -> list[Array]:
+    def read(self, first: int, count: int) -> list[Samples]:
         """Return `count` samples of each channel from number `first` on."""
         return [plain(column.read(first, count)) for column in self.columns]
 

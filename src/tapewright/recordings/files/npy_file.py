@@ -15,15 +15,15 @@ import os
 import tokenize
 from collections.abc import Mapping
 from pathlib import Path
-from typing import IO, Any
+from typing import IO
 
 import numpy as np
 
 from tapewright.errors import InputError
-from tapewright.recordings.capture import Recording
+from tapewright.recordings.capture import NumberType, Recording, Samples
 from tapewright.recordings.edges.change_list import edges_of_alternating_times
 from tapewright.recordings.edges.clock import RegularClock, decimal_quantum
-from tapewright.recordings.files.columns import Array, Column, ColumnReader, OfRows, Rows
+from tapewright.recordings.files.columns import Column, ColumnReader, OfRows, Rows, plain
 from tapewright.recordings.files.options import Options, pick_channels
 from tapewright.recordings.files.samples import record_samples
 from tapewright.recordings.files.tables import Heading, record_timed_table
@@ -36,7 +36,7 @@ _LOOKED_AT = 100_000
 
 
 def columns_of(
-    file: IO[bytes], offset: int, kind: np.dtype[Any], shape: tuple[int, ...], fortran: bool, source: str
+    file: IO[bytes], offset: int, kind: NumberType, shape: tuple[int, ...], fortran: bool, source: str
 ) -> dict[str, Column]:
     """Name the columns of an array that lies in a file; the first of several that only rises is the time."""
     if kind.names:
@@ -130,7 +130,7 @@ def _is_time(column: Column) -> bool:
     """Return whether a column only rises and is not two-valued, as far as it is looked at."""
     if column.dtype.kind not in "uif" or column.count < 3:
         return False
-    some: Array = column.read(0, min(column.count, _LOOKED_AT)).astype(np.float64)
+    some = plain(column.read(0, min(column.count, _LOOKED_AT))).astype(np.float64)
     return bool(np.isfinite(some).all()) and bool((some[1:] > some[:-1]).all())
 
 
@@ -166,7 +166,7 @@ def read(path: Path, options: Options) -> tuple[Recording, ...]:
         return record_columns(columns, kind="npy", source=path.name, options=options)
 
 
-def read_header(file: IO[bytes], source: str) -> tuple[np.dtype[Any], tuple[int, ...], bool]:
+def read_header(file: IO[bytes], source: str) -> tuple[NumberType, tuple[int, ...], bool]:
     """Read type, shape and order; leave the file at the first sample."""
     try:
         version = np.lib.format.read_magic(file)
@@ -183,7 +183,7 @@ def read_header(file: IO[bytes], source: str) -> tuple[np.dtype[Any], tuple[int,
     return kind, shape, fortran
 
 
-def check_size(kind: np.dtype[Any], shape: tuple[int, ...], there: int, source: str) -> None:
+def check_size(kind: NumberType, shape: tuple[int, ...], there: int, source: str) -> None:
     """Hold what the header claims against the bytes that are there."""
     wanted = math.prod(shape) * kind.itemsize
     if wanted > there:

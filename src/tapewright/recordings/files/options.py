@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from tapewright.errors import InputError
 from tapewright.recordings.edges.blocks import Thresholds
+from tapewright.recordings.edges.clock import Clock
+from tapewright.recordings.edges.extract import SampleReader
 
 Progress = Callable[[float], None]
 #: sample rates that make sense
@@ -15,7 +17,7 @@ MOST_AT_ONCE = 128
 #: bytes that any packed file may unpack to, and how many more for each byte it has
 ALWAYS_ALLOWED, ALLOWED_A_BYTE = 512 << 20, 30
 #: takes a reader of samples, its clock and the names of its channels
-Tap = Callable[[Any, Any, tuple[str, ...]], None]
+Tap = Callable[[SampleReader, Clock, tuple[str, ...]], None]
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from tapewright.errors import InputError
-from tapewright.recordings.capture import Recording, Suspicion
+from tapewright.recordings.capture import Recording, Samples, Suspicion
 from tapewright.recordings.edges.clock import RegularClock
 from tapewright.recordings.files.options import Options, pick_channels
 from tapewright.recordings.files.samples import record_samples
@@ -84,7 +84,7 @@ class _RawReader:
         self.count, self.channels = count, len(chosen)
         self._file, self._layout, self._chosen = file, layout, chosen
 
-    def read(self, first: int, count: int) -> list[npt.NDArray[Any]]:
+    def read(self, first: int, count: int) -> list[Samples]:
         each = self._layout.samples_a_byte
         begin, end = first // each, -(-(first + count) // each)
         self._file.seek(begin)

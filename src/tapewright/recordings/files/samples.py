@@ -7,17 +7,16 @@ import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import IO, Any, BinaryIO, Protocol
+from typing import IO, BinaryIO, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.recordings.capture import FloatArray, Recording, Suspicion
+from tapewright.recordings.capture import FloatArray, Recording, Samples, Suspicion
 from tapewright.recordings.edges.clock import Clock, RegularClock
 from tapewright.recordings.edges.extract import SampleReader, extract
 from tapewright.recordings.files.options import Options
 
-Samples = npt.NDArray[Any]
 Decode = Callable[[bytes], Samples]
 
 
@@ -104,7 +103,7 @@ class Spool:
     count: int = 0
     _file: IO[bytes] = field(default_factory=lambda: tempfile.SpooledTemporaryFile(max_size=IN_MEMORY))  # noqa: SIM115
 
-    def add(self, columns: Sequence[npt.NDArray[Any]]) -> None:
+    def add(self, columns: Sequence[Samples]) -> None:
         """Put aside one more piece: for each column an array of shape (n,)."""
         table = np.column_stack([np.asarray(column, dtype=np.float64) for column in columns])
         self._file.write(table.tobytes())

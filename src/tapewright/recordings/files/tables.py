@@ -17,8 +17,7 @@ import numpy.typing as npt
 from tapewright.errors import InputError
 from tapewright.recordings.capture import FloatArray, RawEdges, Recording, Suspicion
 from tapewright.recordings.edges.change_list import CHANGE_SHARE, edges_of_changes, is_two_valued, share_of_changes
-from tapewright.recordings.edges.clock import Clock, decimal_quantum
-from tapewright.recordings.edges.time_column import TimeSurvey
+from tapewright.recordings.edges.clock import Clock, TimeSurvey, decimal_quantum
 from tapewright.recordings.files.options import Options
 from tapewright.recordings.files.samples import ClosableReader, record_samples
 

@@ -13,13 +13,12 @@ import os
 import struct
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 import numpy as np
-import numpy.typing as npt
 
 from tapewright.errors import InputError
-from tapewright.recordings.capture import Recording, Suspicion
+from tapewright.recordings.capture import Recording, Samples, Suspicion
 from tapewright.recordings.edges.clock import RegularClock
 from tapewright.recordings.files.options import Options, pick_channels
 from tapewright.recordings.files.samples import Decode, InterleavedFile, record_samples
@@ -166,7 +165,7 @@ def decoder(layout: Layout) -> Decode:
     )
 
 
-def _unpack_24(data: bytes) -> npt.NDArray[Any]:
+def _unpack_24(data: bytes) -> Samples:
     """Three bytes to one number of four, low byte first, the sign carried by the highest byte."""
     three = np.frombuffer(data, np.uint8).reshape(-1, 3)
     four = np.zeros((three.shape[0], 4), np.uint8)

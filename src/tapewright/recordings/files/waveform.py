@@ -2,13 +2,15 @@
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from tapewright.errors import InputError
+from tapewright.recordings.edges.clock import Clock
+from tapewright.recordings.edges.extract import SampleReader
 from tapewright.recordings.files import wav_file
+from tapewright.recordings.files.formats import unpacked_head
 from tapewright.recordings.files.read import read_recordings
 
 MOST_SAMPLES = 20_000_000
@@ -40,7 +42,7 @@ def read_waveform(path: Path, *, channel: str | None = None, rate_hz: float | No
     """
     taken: list[Waveform] = []
 
-    def tap(reader: Any, clock: Any, names: tuple[str, ...]) -> None:
+    def tap(reader: SampleReader, clock: Clock, names: tuple[str, ...]) -> None:
         taken.append(_take(path, reader, clock, names))
 
     read_recordings(path, channel=channel, rate_hz=rate_hz, tap=tap)
@@ -54,7 +56,7 @@ def read_waveform(path: Path, *, channel: str | None = None, rate_hz: float | No
     return taken[0]
 
 
-def _take(path: Path, reader: Any, clock: Any, names: tuple[str, ...]) -> Waveform:
+def _take(path: Path, reader: SampleReader, clock: Clock, names: tuple[str, ...]) -> Waveform:
     if reader.count > MOST_SAMPLES:
         raise InputError(
             path.name, expected=f"at most {MOST_SAMPLES} samples", found=str(reader.count), do="Cut out a few closings."
@@ -67,9 +69,12 @@ def _take(path: Path, reader: Any, clock: Any, names: tuple[str, ...]) -> Wavefo
     strange = np.flatnonzero(~np.isfinite(values))
     if strange.size:
         raise InputError(
-            path.name, place=f"sample {strange[0] + 1}", expected="a number", found=str(raw[strange[0]]),
+            path.name,
+            place=f"sample {strange[0] + 1}",
+            expected="a number",
+            found=str(raw[strange[0]]),
             do="Cut out the part without numbers.",
-        )  # fmt: skip
+        )
     if values.size and float(np.abs(values).max()) > 1e12:
         raise InputError(path.name, expected="volts or amperes", found=f"{np.abs(values).max():.3g}")
     return Waveform(values, _rate(path, clock, values.size), names[0])
@@ -77,10 +82,10 @@ def _take(path: Path, reader: Any, clock: Any, names: tuple[str, ...]) -> Wavefo
 
 def _is_wav(path: Path) -> bool:
     with path.open("rb") as file:
-        return wav_file.looks_like(file.read(12))
+        return wav_file.looks_like(unpacked_head(file.read(4096)))
 
 
-def _rate(path: Path, clock: Any, count: int) -> float:
+def _rate(path: Path, clock: Clock, count: int) -> float:
     if count < 2:
         raise InputError(path.name, expected="samples", found=f"{count}", do="Record the current over a few closings.")
     at = np.linspace(0, count - 1, min(count, 2000)).astype(np.int64).astype(np.float64)
@@ -91,7 +96,9 @@ def _rate(path: Path, clock: Any, count: int) -> float:
     apart = float(np.abs(times - times[0] - (at - at[0]) * interval).max())
     if apart > max(1.0, MOST_IRREGULAR * count) * interval:
         raise InputError(
-            path.name, expected="even sampling", found=f"samples up to {apart / interval:.3g} intervals off",
+            path.name,
+            expected="even sampling",
+            found=f"samples up to {apart / interval:.3g} intervals off",
             do="Record at a fixed rate, without gaps.",
-        )  # fmt: skip
+        )
     return 1 / interval

@@ -92,8 +92,12 @@ class ControlSource:
                 if not looking.is_alive():
                     break
         if not self._closed.is_set():
-            raise InputError(f"serial port {self._name}", expected="the level of its input", found=self._lost,
-                             do="Is it still plugged in?")  # fmt: skip
+            raise InputError(
+                f"serial port {self._name}",
+                expected="the level of its input",
+                found=self._lost,
+                do="Is it still plugged in?",
+            )
 
     def close(self) -> None:
         """Stop looking and close the port."""

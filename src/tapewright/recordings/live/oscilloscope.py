@@ -21,7 +21,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from tapewright.errors import InputError
-from tapewright.recordings.capture import Suspicion
+from tapewright.recordings.capture import Samples, Suspicion
 from tapewright.recordings.live.asked import Asked
 from tapewright.recordings.live.scope_profile import SAMPLES, Profile, read_profile
 from tapewright.recordings.live.source import GapPiece, Piece, SamplePiece
@@ -35,8 +35,13 @@ def data_of(message: bytes, source: str) -> bytes:
     """
 
     def no(expected: str, found: str) -> InputError:
-        return InputError(source, place="its block of data", expected=expected, found=found,
-                          do="Ask the instrument for binary data; see its profile.")  # fmt: skip
+        return InputError(
+            source,
+            place="its block of data",
+            expected=expected,
+            found=found,
+            do="Ask the instrument for binary data; see its profile.",
+        )
 
     if message[:1] != b"#" or not message[1:2].isdigit():
         raise no("# and a digit (IEEE 488.2, 8.7.9)", repr(bytes(message[:12])))
@@ -145,8 +150,12 @@ class VisaLink:
             self._resource.close()
 
     def _no(self, reason: Exception) -> InputError:
-        return InputError(self._name, expected="an answer", found=str(reason).splitlines()[0],
-                          do="Is it on, connected and at this address?")  # fmt: skip
+        return InputError(
+            self._name,
+            expected="an answer",
+            found=str(reason).splitlines()[0],
+            do="Is it on, connected and at this address?",
+        )
 
 
 def _still_missing(raw: bytes) -> int:
@@ -182,24 +191,38 @@ class Oscilloscope:
         except ValueError:
             interval_s = 0.0
         if not 0 < interval_s < 1:
-            raise InputError("oscilloscope", place=self._profile.interval, expected="seconds from sample to sample",
-                             found=repr(said), do="Put the right query for it into the profile.")  # fmt: skip
+            raise InputError(
+                "oscilloscope",
+                place=self._profile.interval,
+                expected="seconds from sample to sample",
+                found=repr(said),
+                do="Put the right query for it into the profile.",
+            )
         return interval_s
 
-    def measure(self) -> np.ndarray[tuple[int], np.dtype[Any]]:
+    def measure(self) -> Samples:
         """Take once; give the samples as they were converted, shape (n,)."""
         self._do(self._profile.arm)
         ready = self._link.ask(self._profile.ready)
         self._see_errors(self._profile.ready)
         if self._profile.ready == OPC and ready not in ("1", "+1"):
-            raise InputError("oscilloscope", place=OPC, found=repr(ready[:60]),
-                             expected="1, when the take is complete (IEEE 488.2)",
-                             do="Put another query that waits for it into the profile.")  # fmt: skip
+            raise InputError(
+                "oscilloscope",
+                place=OPC,
+                found=repr(ready[:60]),
+                expected="1, when the take is complete (IEEE 488.2)",
+                do="Put another query that waits for it into the profile.",
+            )
         data = data_of(self._link.ask_raw(self._profile.data), "oscilloscope")
         self._see_errors(self._profile.data)
         if not data:
-            raise InputError("oscilloscope", place=self._profile.data, expected="samples", found="an empty block",
-                             do="Does the channel record anything? See its profile.")  # fmt: skip
+            raise InputError(
+                "oscilloscope",
+                place=self._profile.data,
+                expected="samples",
+                found="an empty block",
+                do="Does the channel record anything? See its profile.",
+            )
         kind = np.dtype(SAMPLES[self._profile.samples])
         whole = len(data) // kind.itemsize * kind.itemsize
         return np.frombuffer(data[:whole], kind).astype(kind.newbyteorder("="), copy=False)
@@ -227,8 +250,13 @@ class Oscilloscope:
         if entries:
             more = f" and {len(entries) - TOLD} more" if len(entries) > TOLD else ""
             told = "; ".join(entry[:80] for entry in entries[:TOLD]) + more
-            raise InputError("oscilloscope", place=after, expected="no entry in its error queue", found=told,
-                             do="Put the right command for it into the profile.")  # fmt: skip
+            raise InputError(
+                "oscilloscope",
+                place=after,
+                expected="no entry in its error queue",
+                found=told,
+                do="Put the right command for it into the profile.",
+            )
 
 
 class ScopeSource:

@@ -20,9 +20,9 @@ from types import TracebackType
 from typing import IO, Any, BinaryIO, Protocol
 
 import numpy as np
-import numpy.typing as npt
 
 from tapewright.errors import InputError, WrongUseError
+from tapewright.recordings.capture import NumberType, Samples
 from tapewright.recordings.live.source import EdgePiece, GapPiece, Piece, SamplePiece
 
 #: what a power cut may take, s (owner's choice: a dozen characters, and a slow card is not kept busy)
@@ -91,19 +91,35 @@ NPY_HEAD = 128
 class _Form(Protocol):
     """One file format."""
 
-    def begin(self, file: BinaryIO, kind: np.dtype[Any], rate_hz: float) -> None: ...
+    def begin(self, file: BinaryIO, kind: NumberType, rate_hz: float) -> None: ...
 
-    def end(self, file: BinaryIO, kind: np.dtype[Any], samples: int) -> None: ...
+    def end(self, file: BinaryIO, kind: NumberType, samples: int) -> None: ...
 
 
 class _Wav:
-    def begin(self, file: BinaryIO, kind: np.dtype[Any], rate_hz: float) -> None:
+    def begin(self, file: BinaryIO, kind: NumberType, rate_hz: float) -> None:
         form, bits = (3 if kind.kind == "f" else 1), kind.itemsize * 8
         rate = round(rate_hz)
-        file.write(struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", OPEN_END, b"WAVE", b"fmt ", 16, form, 1, rate,
-                               rate * kind.itemsize, kind.itemsize, bits, b"data", OPEN_END))  # fmt: skip
+        file.write(
+            struct.pack(
+                "<4sI4s4sIHHIIHH4sI",
+                b"RIFF",
+                OPEN_END,
+                b"WAVE",
+                b"fmt ",
+                16,
+                form,
+                1,
+                rate,
+                rate * kind.itemsize,
+                kind.itemsize,
+                bits,
+                b"data",
+                OPEN_END,
+            )
+        )
 
-    def end(self, file: BinaryIO, kind: np.dtype[Any], samples: int) -> None:
+    def end(self, file: BinaryIO, kind: NumberType, samples: int) -> None:
         length = samples * kind.itemsize
         if length + 36 < OPEN_END:
             file.seek(4)
@@ -113,10 +129,10 @@ class _Wav:
 
 
 class _Npy:
-    def begin(self, file: BinaryIO, kind: np.dtype[Any], rate_hz: float) -> None:
+    def begin(self, file: BinaryIO, kind: NumberType, rate_hz: float) -> None:
         self.end(file, kind, 0)
 
-    def end(self, file: BinaryIO, kind: np.dtype[Any], samples: int) -> None:
+    def end(self, file: BinaryIO, kind: NumberType, samples: int) -> None:
         said = f"{{'descr': {np.lib.format.dtype_to_descr(kind)!r}, 'fortran_order': False, 'shape': ({samples},), }}"
         file.seek(0)
         # version 1.0: magic, version, length of the head, head padded with spaces, newline
@@ -168,11 +184,11 @@ class Recorder:
         self.path, self.samples = path, 0
         self._rate_hz = rate_hz
         self._form: _Form | None = _FORMS[suffix]() if rate_hz is not None else None
-        self._kind: np.dtype[Any] | None = None
+        self._kind: NumberType | None = None
         self._file: BinaryIO | None = path.open("wb")
         names_to_disk(path.parent)
         self._to_disk = ToDisk(self._file)
-        self._last: npt.NDArray[Any] = np.zeros(1, np.int16)
+        self._last: Samples = np.zeros(1, np.int16)
         self._handed_over_at = time.monotonic()
         if self._form is None:
             self._file.write(b"time_s,level\n")
@@ -208,7 +224,7 @@ class Recorder:
         """Close."""
         self.close()
 
-    def _write(self, samples: npt.NDArray[Any]) -> None:
+    def _write(self, samples: Samples) -> None:
         values = samples.view(np.uint8) if samples.dtype == np.bool_ else samples
         if self._kind is None and self._form is not None and self._file is not None:
             self._kind = values.dtype.newbyteorder("<")

@@ -51,8 +51,9 @@ def read_profile(path: Path | None) -> Profile:
     known = {field.name for field in fields(Profile)}
     for key, value in said.items():
         if key not in known:
-            raise InputError(path.name, place=f"key {key!r}", expected=f"one of {', '.join(sorted(known))}",
-                             found="none of them")  # fmt: skip
+            raise InputError(
+                path.name, place=f"key {key!r}", expected=f"one of {', '.join(sorted(known))}", found="none of them"
+            )
         _check(path.name, key, value)
     if "setup" in said:
         said["setup"] = tuple(said["setup"])

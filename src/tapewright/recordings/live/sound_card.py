@@ -127,8 +127,12 @@ class SoundSource:
                 silent_s = time.monotonic() - heard_at_s
                 if silent_s > (LONGEST_SILENCE_S if self._stream.active else LOOK_S):
                     found = f"none for {silent_s:.1f} s" if self._stream.active else "an input that has stopped"
-                    raise InputError(self._name, expected="samples", found=found,
-                                     do="Is it still plugged in? Does another program hold it?") from None  # fmt: skip
+                    raise InputError(
+                        self._name,
+                        expected="samples",
+                        found=found,
+                        do="Is it still plugged in? Does another program hold it?",
+                    ) from None
                 yield SamplePiece(np.empty(0, np.int16))
 
     def close(self) -> None:

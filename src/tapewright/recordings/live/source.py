@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
-from tapewright.recordings.capture import Suspicion
+from tapewright.recordings.capture import Samples, Suspicion
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,7 +21,7 @@ class SamplePiece:
         lag_s: how long before that the last of them was on the line: the way through the instrument.
     """
 
-    samples: npt.NDArray[Any]
+    samples: Samples
     ready_at_s: float | None = None
     lag_s: float = 0.0
 
