@@ -15,7 +15,7 @@ import numpy as np
 from tapewright.errors import InputError, WrongUseError
 from tapewright.recordings.capture import Suspicion
 from tapewright.recordings.live.asked import Asked
-from tapewright.recordings.live.byte_stream import ByteStream
+from tapewright.recordings.live.growing_file import ByteStream
 from tapewright.recordings.live.serial_text import names, open_port
 from tapewright.recordings.live.source import EdgePiece, GapPiece, Piece
 from tapewright.recordings.stamps import Stamp, Stamps
