@@ -20,7 +20,7 @@ from typing import IO
 import numpy as np
 
 from tapewright.errors import InputError
-from tapewright.recordings.capture import NumberType, Recording, Samples
+from tapewright.recordings.capture import NumberType, Recording
 from tapewright.recordings.edges.change_list import edges_of_alternating_times
 from tapewright.recordings.edges.clock import RegularClock, decimal_quantum
 from tapewright.recordings.files.columns import Column, ColumnReader, OfRows, Rows, plain
