@@ -55,7 +55,7 @@ RIM: dict[str, str] = {
         tape_command
     """,
     "proof": """
-        proof_pages prove_machine raw_pictures
+        command proof_pages prove_machine raw_pictures seal
     """,
     "pictures": """
         decode write

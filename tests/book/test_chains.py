@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from fakes.bundles import Clock, exported, imported, members_of, packed, with_manifest
 from tapewright.book.chains import BROKEN, DOES_NOT_MATCH, NOT_KNOWN, Linked, in_order, look_at_chains, time_of
 from tapewright.book.entry import Link, NewEntry, canonical, key_of
-from tapewright.book.keys import key_from, signature_is_good
+from tapewright.book.signing import key_from, signature_is_good
 from tapewright.book.store.open import open_book
 from tapewright.errors import InputError
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from tapewright.book.entry import Entry
-from tapewright.book.keys import signature_is_good
+from tapewright.book.signing import signature_is_good
 
 #: what every message calls them
 NOT_KNOWN = "not signed by a bench known here"

@@ -1,75 +1,23 @@
 """The key of this bench, and the benches it knows: kept outside the book, in the user's data folder.
 
-    keys/bench.pem      the private key (Ed25519, RFC 8032; PKCS #8), made when the first line is written
-    keys/bench.name     what this bench is called
-    keys/known.txt      public keys of other benches, one a line: 64 hex digits, a blank, the name
-
-A bench is named by its public key, 32 bytes in hex. What is signed is the fingerprint of a line, as its 64 hex digits,
-so that general tools can check it too.
+keys/bench.pem      the private key (Ed25519, RFC 8032; PKCS #8), made when the first line is written
+keys/bench.name     what this bench is called
+keys/known.txt      public keys of other benches, one a line: 64 hex digits, a blank, the name
 """
 
 import functools
 import os
-import re
 import tempfile
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 
+from tapewright.book.signing import PUBLIC, BenchKey, key_from
 from tapewright.book.store.place import data_folder
 from tapewright.errors import InputError
 
-PUBLIC = re.compile(r"[0-9a-f]{64}")
-SIGNATURE = re.compile(r"[0-9a-f]{128}")
 #: another folder for the keys, for a stick or a test
 FOLDER_VARIABLE = "TAPEWRIGHT_KEYS"
 OWN_NAME = "this bench"
-
-
-@dataclass(frozen=True, slots=True)
-class BenchKey:
-    """The key of one bench.
-
-    Attributes:
-        bench: its public key, 64 hex digits.
-        seed: its private key, 32 bytes.
-    """
-
-    bench: str
-    seed: bytes = field(repr=False)
-
-    def sign(self, text: str) -> str:
-        """Return the signature of an ASCII text, 128 hex digits."""
-        from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-
-        return Ed25519PrivateKey.from_private_bytes(self.seed).sign(text.encode("ascii")).hex()
-
-
-def key_from(seed: bytes) -> BenchKey:
-    """Return the key of 32 private bytes."""
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-
-    return BenchKey(Ed25519PrivateKey.from_private_bytes(seed).public_key().public_bytes_raw().hex(), seed)
-
-
-def signature_is_good(bench: str, text: str, signature: str) -> bool:
-    """Return whether a signature of a text is that of a bench; False for what is no key or no signature."""
-    if not PUBLIC.fullmatch(bench) or not SIGNATURE.fullmatch(signature):
-        return False
-    from cryptography.exceptions import InvalidSignature
-
-    try:
-        _public(bench).verify(bytes.fromhex(signature), text.encode("ascii"))
-    except (InvalidSignature, ValueError):
-        return False
-    return True
-
-
-@functools.lru_cache(256)
-def _public(bench: str):  # type: ignore[no-untyped-def] # the library is loaded when it is needed
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
-
-    return Ed25519PublicKey.from_public_bytes(bytes.fromhex(bench))
 
 
 def keys_folder() -> Path:

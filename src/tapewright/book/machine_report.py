@@ -8,9 +8,10 @@ from typing import Any
 from tapewright.book.bodies import FIELDS
 from tapewright.book.chains import DOES_NOT_MATCH, NOT_KNOWN
 from tapewright.book.entry import Entry, MachineOnShelf
-from tapewright.book.keys import known_benches, signature_is_good
+from tapewright.book.keys import known_benches
 from tapewright.book.kinds import SORTS
 from tapewright.book.look_at_machine import Overview
+from tapewright.book.signing import signature_is_good
 from tapewright.book.timeline import TimelineLine
 from tapewright.gauges.cautions import ASSEMBLING
 

@@ -7,6 +7,8 @@ stand. `line` is always the number of a line of the book; times are UTC.
 from datetime import datetime
 from typing import Annotated, Literal
 
+from msgspec import UNSET, UnsetType
+
 from tapewright.furniture.document import Document, told
 from tapewright.number import Reading, State
 from tapewright.proof.claims import Claim
@@ -251,6 +253,13 @@ class Signed(Document, frozen=True):
     says: str
 
 
+class Seal(Document, frozen=True):
+    """The signature of the bench that wrote the file; seal.py says over what."""
+
+    bench: str
+    signature: str
+
+
 class UsedFile(Document, frozen=True):
     """A raw file that a line rests on."""
 
@@ -382,3 +391,4 @@ class ProofDocument(Document, frozen=True, kw_only=True, rename=NAMES):
     trail: Trail
     withdrawn: tuple[Withdrawn, ...]
     signatures: tuple[Signed, ...]
+    seal: Annotated[Seal | UnsetType, told("In a file only: over the rest of it.")] = UNSET

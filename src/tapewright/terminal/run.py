@@ -26,6 +26,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "motor": ("motor.command:motor", "Gears, belts and motor speed; prove the speed; bring it in."),
     "diagnose": ("advisor.command:diagnose", "From all the evidence to the part at fault, and the next test."),
     "machine": ("terminal.machine:machine", "The machines of the book, and what is known of each."),
+    "proof": ("proof.command:proof", "Check a proof without the book it was made from."),
     "book": ("terminal.book:book", "Carry the book to another bench, back it up, check it."),
     "practice": ("course.command:practice", "Find the fault of a practice machine, against the advisor."),
     "serve": ("terminal.serve:serve", "The bench: the page beside the machine."),

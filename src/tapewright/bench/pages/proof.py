@@ -130,14 +130,17 @@ def preview(asking: Asking) -> Response:
 
 
 def pdf(asking: Asking) -> Response:
-    """Return the proof as PDF, for A4 or Letter."""
-    from tapewright.furniture.pages.pdf import pages_pdf
+    """Return the proof as PDF, for A4 or Letter, sealed with the key of this bench."""
+    from tapewright.book.keys import own_key
+    from tapewright.furniture.document import to_builtins
     from tapewright.proof.proof_pages import proof_pages
+    from tapewright.proof.seal import proof_bytes
 
     proof = _proof(asking)
     raw = _raw(asking, proof)
     paper = asking.query.get("paper", PAPERS[0])
-    written = pages_pdf(proof_pages(proof, raw), paper if paper in PAPERS else PAPERS[0])
+    paper = paper if paper in PAPERS else PAPERS[0]
+    written = proof_bytes(".pdf", paper, to_builtins(proof), lambda: proof_pages(proof, raw), own_key())
     name = quote(f"{proof.identity.name} proof.pdf")
     return Response(
         written, media_type="application/pdf", headers={"content-disposition": f"inline; filename*=UTF-8''{name}"}

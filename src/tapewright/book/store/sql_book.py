@@ -10,9 +10,9 @@ from sqlalchemy import Connection, Engine, Select, func, select
 
 from tapewright.book.chains import effective, sort_text, time_of
 from tapewright.book.entry import HEX_DIGITS, Entry, Link, MachineOnShelf, NewEntry, key_of
-from tapewright.book.keys import BenchKey
 from tapewright.book.kinds import SORTS
 from tapewright.book.ports import RawSource
+from tapewright.book.signing import BenchKey
 from tapewright.book.store import rows, shelf, taking_in
 from tapewright.book.store.checkpoint import Checkpoints
 from tapewright.book.store.engine import begin_writing

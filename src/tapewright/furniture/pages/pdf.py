@@ -1,12 +1,13 @@
 """Pages as PDF: A4 or Letter, PDF/A-2a and PDF/UA-1, page numbers, the same bytes for the same pages.
 
-Pages as the file its name says.
+With a file attached it is PDF/A-3a.
 """
 
 import dataclasses
 import json
 from collections.abc import Callable, Mapping
 from importlib import resources
+from types import MappingProxyType
 from typing import Any
 
 from tapewright.furniture.pages.blocks import Pages, Verdicts
@@ -19,20 +20,30 @@ PAPERS: dict[str, str] = {"a4": "a4", "letter": "us-letter"}
 _AS_IT_IS = frozenset({"svg"})
 
 
-def pages_pdf(pages: Pages, paper: str = "a4") -> bytes:
+def pages_pdf(
+    pages: Pages, paper: str = "a4", *, attached: Mapping[str, bytes] = MappingProxyType({}), keyword: str = ""
+) -> bytes:
     """Set the pages.
 
     Args:
         pages: what to set.
         paper: a key of `PAPERS`.
+        attached: JSON files to attach, by name: the pages as data.
+        keyword: stands among what the file says of itself.
     """
     import typst
 
-    data = {"pages": _plain(pages), "paper": PAPERS[paper], "shapes": {state: shape_svg(state) for state in SHAPES}}
+    data = {
+        "pages": _plain(pages),
+        "paper": PAPERS[paper],
+        "shapes": {state: shape_svg(state) for state in SHAPES},
+        "attached": {name: data.decode() for name, data in attached.items()},
+        "keywords": [keyword] if keyword else [],
+    }
     template = (resources.files(__package__) / "pages.typ").read_bytes()
     made = typst.compile(
         template, format="pdf", sys_inputs={"data": json.dumps(data, ensure_ascii=False)}, ignore_system_fonts=True,
-        timestamp=int(pages.date.timestamp()), pdf_standards=["a-2a", "ua-1"],
+        timestamp=int(pages.date.timestamp()), pdf_standards=["a-3a" if attached else "a-2a", "ua-1"],
     )  # fmt: skip
     return bytes(made)
 
@@ -51,9 +62,7 @@ def _plain(value: Any, key: str = "") -> Any:
     return value if isinstance(value, bool | int | float) else str(value)
 
 
-def file_bytes(
-    ending: str, paper: str, document: Callable[[], Mapping[str, Any]], pages: Callable[[], Pages]
-) -> bytes:
+def file_bytes(ending: str, paper: str, document: Callable[[], Mapping[str, Any]], pages: Callable[[], Pages]) -> bytes:
     """Return what goes into a .pdf, .html or .json file; only what is asked for is made.
 
     Raises:

@@ -47,13 +47,17 @@ claim_option = click.option(
 def prove(name: str, out: tuple[Path, ...], paper: str, one_in: int, book: str | None, as_json: bool) -> int:
     """Write the proof of a machine: what it was, what it does, how sure that is, what was not shown.
 
-    NAME is its name or its key. Without -o the first page is printed here. The same book gives the same bytes.
+    NAME is its name or its key. Without -o the first page is printed here. The same book gives the same bytes. A PDF
+    or JSON is sealed with the key of this bench: `tapewright proof verify FILE` checks it without the book.
 
     Example: tapewright machine prove Petrel -o petrel.pdf --paper letter
     """
+    from tapewright.book.keys import own_key
     from tapewright.furniture.document import to_builtins
+    from tapewright.furniture.whole_file import write_whole
     from tapewright.proof.proof_pages import proof_pages, proof_text
     from tapewright.proof.prove_machine import prove_machine
+    from tapewright.proof.seal import proof_bytes
 
     _endings(out, (".pdf", ".html", ".json"))
     with progress(f"Proving {name}") as report:
@@ -63,7 +67,8 @@ def prove(name: str, out: tuple[Path, ...], paper: str, one_in: int, book: str |
             raw = _pictures(there, proof) if any(path.suffix.lower() != ".json" for path in out) else None
         report(MADE)
         for done, path in enumerate(out, start=1):
-            _write(path, paper, lambda: to_builtins(proof), lambda: proof_pages(proof, raw))
+            ending, document = path.suffix.lower(), to_builtins(proof)
+            write_whole(path, proof_bytes(ending, paper, document, lambda: proof_pages(proof, raw), own_key()))
             report(MADE + (1 - MADE) * done / len(out))
     if as_json:
         write_json(to_builtins(proof))
