@@ -44,22 +44,26 @@ def truths_of(truth):
     closing = contacts.raw.closing_ms - electrical.closing_ms
     opening = contacts.raw.opening_ms - electrical.opening_ms
     common = np.array([electrical.closing_ms[0], electrical.opening_ms[0]]) - contacts.start_raw_ms
+    slip = contacts.parts["slip"]  # lost at the start: what the start and all instants have in common, and its scatter
+    late = float(np.mean(np.concatenate((slip.closing_ms, slip.opening_ms))))
+    closing, opening, common = closing - late, opening - late, common + late
     if truth.kind == "contacts later and later":  # the unit's
         slope = np.polyfit(np.arange(1, 7), closing, 1)[0]
         unit_ms, closing = unit_ms + slope, closing - slope * np.arange(1, 7)
         opening = opening - slope * np.arange(2, 7)
-    if truth.kind == "end distorted":  # what all have in common
+    if truth.kind in ("end distorted", "split marks"):  # what all have in common
         common[1] += opening.mean()
         opening = opening - opening.mean()
-    widths = contacts.mark_widths_ms
+    start_ms = float(np.hypot(truth.start_jitter_ms, late))
+    widths = opening + common[1] - closing[:5] - common[0]
     return {
         "unit": unit_ms,
         "bias": -100 * common[0] / unit_ms,
         "end": 100 * common[1] / unit_ms,
-        "scatter": 100 * float(np.hypot(truth.scatter_ms, truth.start_jitter_ms)) / unit_ms,
+        "scatter": 100 * float(np.hypot(truth.scatter_ms, start_ms)) / unit_ms,
         "closing": closing,
         "opening": opening,
-        "width": 100 * widths / contacts.unit_ms,
+        "width": 100 * (1 + widths / unit_ms),
     }
 
 

@@ -32,6 +32,7 @@ def read_line(
     expect: str | None = None,
     window: float = 0.2,
     unshift_on_space: bool = False,
+    elements: int = 5,
     limits: str | os.PathLike[str] | None = None,
 ) -> "Line":
     """Measure a recorded line signal, as `tapewright line read` does.
@@ -48,6 +49,7 @@ def read_line(
         expect: text that was sent, or pattern:NAME[:COUNT].
         window: width of a receiver's look, as a share of the unit.
         unshift_on_space: whether the machine goes back to letters on a space.
+        elements: elements of a character; other counts than five are read only when asked.
         limits: your own limits, a TOML file.
 
     Raises:
@@ -71,5 +73,6 @@ def read_line(
         expect=expect,
         window=window,
         unshift_on_space=unshift_on_space,
+        elements=elements,
     )
     return measure(files, settings).document()

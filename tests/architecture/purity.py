@@ -30,7 +30,7 @@ RIM: dict[str, str] = {
     "line": """
         command from_settings json live/soak_command live/soak_files live/soak_run live/watch
         live/watch_command live/watch_display live/watch_json live/watch_screen live/watch_text
-        live/watch_tone live/watch_trial live/watch_voice plot read text
+        live/watch_tone live/watch_trial live/watch_voice plot read settings text
     """,
     "tape": """
         command overlay plot read

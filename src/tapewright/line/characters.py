@@ -8,7 +8,7 @@ import numpy as np
 from tapewright.alphabets import Alphabet
 from tapewright.alphabets.shift import Shift, decode_each
 from tapewright.line.document import Character
-from tapewright.line.frames import Frames
+from tapewright.line.frames import ELEMENTS, Frames
 from tapewright.line.instants import Instants
 from tapewright.line.speed import CharacterSpeeds
 from tapewright.line.transitions import Transitions
@@ -31,9 +31,15 @@ def list_characters(
 ) -> tuple[Character, ...]:
     """Return every character with its notes."""
     codes = frames.codes
-    each = decode_each(codes, alphabet, unshift_on_space=unshift_on_space)
+    five = frames.elements.shape[1] == ELEMENTS  # other codes have no letters in the tables here
+    each = (
+        decode_each(codes, alphabet, unshift_on_space=unshift_on_space)
+        if five
+        else [(Shift.LETTERS, None)] * len(codes)
+    )
     named: dict[tuple[str, bool], str] = {}  # by the fact: an Enum is slow to look up
-    doubtful = instants.frame[np.abs(instants.deviation_units(unit_s)) > DOUBTFUL_UNITS]
+    place = instants.elapsed_s / unit_s / frames.pace[instants.frame]
+    doubtful = instants.frame[np.abs(place - instants.boundary) > DOUBTFUL_UNITS]
     doubtful_at = set(doubtful.tolist())
     too_few = missing("ms", "too few instants in this character")
     out = []
@@ -45,7 +51,7 @@ def list_characters(
         notes = []
         met = (code, shift is Shift.FIGURES)
         if met not in named:
-            named[met] = name(code, shift, alphabet)
+            named[met] = name(code, shift, alphabet) if five else ""
         if not complete[i]:
             notes.append("cut off at the end of the recording")
         elif i == last and open_end is not None:

@@ -19,22 +19,25 @@ from tapewright.line.decomposition import Decomposition
 from tapewright.line.document import Distortion, Histogram, LineSpeed
 from tapewright.line.groups import Groups
 from tapewright.line.instants import Instants
+from tapewright.line.tail import EARLY, LATE, Tail
 from tapewright.number import Reading, missing
 from tapewright.recordings.capture import FloatArray, Suspicion
 
+NOT_STEADY = "the speed swings or sags so far that the scatter cannot be told from it"
 
-def state_distortion(instants: Instants, groups: Groups, split: Decomposition, speed: LineSpeed) -> Distortion:
-    """Put the degrees and the parts together."""
+
+def state_distortion(
+    instants: Instants, groups: Groups, split: Decomposition, speed: LineSpeed, tail: Tail, *, steady: bool
+) -> Distortion:
+    """Put the degrees and the parts together; `steady`: the framing did not have to follow the speed."""
     T = split.unit_s
     use = ~instants.chatter
     n = int(np.count_nonzero(use))
     relative = (speed.unit_ms.u or 0.0) / (1e3 * T)
-    degrees = _degrees(instants, T, relative, n)
-    gross = (
-        _degrees(instants, 1 / speed.nominal_baud, 0.0, n)["degree"]
-        if speed.nominal_baud
-        else missing("percent", "the nominal speed is not known")
-    )
+    degrees = _degrees(instants, T, relative, tail)
+    nominal_s = 1 / speed.nominal_baud if speed.nominal_baud else None
+    unknown = missing("percent", "the nominal speed is not known")
+    gross = _degrees(instants, nominal_s, 0.0, tail)["degree"] if nominal_s else unknown
     openings = bool(np.any(~split.to_mark))
     closings = bool(np.any(split.to_mark))
 
@@ -43,6 +46,8 @@ def state_distortion(instants: Instants, groups: Groups, split: Decomposition, s
 
     return Distortion(
         gross_percent=gross,
+        gross_once_in_1e4_percent=tail.exceeded(1e-4, nominal_s) if nominal_s else unknown,
+        gross_once_in_1e5_percent=tail.exceeded(1e-5, nominal_s) if nominal_s else unknown,
         synchronous_percent=degrees["degree"],
         early_percent=degrees["early"],
         late_percent=degrees["late"],
@@ -57,7 +62,9 @@ def state_distortion(instants: Instants, groups: Groups, split: Decomposition, s
         start_reference_percent=_start_reference(split, n)
         if openings and closings
         else missing("percent", "needs both closings and openings"),
-        scatter_percent=share(*_scatter(instants, groups), n)
+        scatter_percent=missing("percent", NOT_STEADY)
+        if not steady
+        else share(*_scatter(instants, groups), n)
         if n > groups.n.size
         else missing("percent", "no instant occurs twice"),
         histogram=_histogram(100 * instants.deviation_units(T)[use]),
@@ -73,17 +80,23 @@ def _histogram(d: FloatArray) -> Histogram | None:
     return Histogram(from_percent=low, counts=tuple(counts.tolist()))
 
 
-def _degrees(instants: Instants, unit_s: float, relative_u: float, n: int) -> dict[str, Reading]:
+def _degrees(instants: Instants, unit_s: float, relative_u: float, tail: Tail) -> dict[str, Reading]:
+    """Return the largest distortions; their doubt is that of the instant, and that another recording has another."""
     use = ~instants.chatter
+    n = int(np.count_nonzero(use))
     d = 100 * instants.deviation_units(unit_s)[use]
     u = 100 * np.hypot(instants.u_s[use] / unit_s, instants.boundary[use] * relative_u)
     if not d.size:
         return dict.fromkeys(("degree", "early", "late"), missing("percent", "there are no instants"))
+
+    def largest(value: float, at: int, *sides: int) -> Reading:
+        return Reading(value, float(np.hypot(u[at], 100 * tail.of_largest(unit_s, sides))), "percent", n)
+
     first, last, most = int(np.argmin(d)), int(np.argmax(d)), int(np.argmax(np.abs(d)))
     return {
-        "degree": Reading(float(abs(d[most])), float(u[most]), "percent", n),
-        "early": Reading(min(float(d[first]), 0.0), float(u[first]), "percent", n),
-        "late": Reading(max(float(d[last]), 0.0), float(u[last]), "percent", n),
+        "degree": largest(float(abs(d[most])), most, EARLY, LATE),
+        "early": largest(min(float(d[first]), 0.0), first, EARLY),
+        "late": largest(max(float(d[last]), 0.0), last, LATE),
     }
 
 
@@ -99,20 +112,18 @@ def _start_reference(split: Decomposition, n: int) -> Reading:
 
 
 def _scatter(instants: Instants, groups: Groups) -> tuple[float, float]:
-    r"""Return the standard deviation of a single instant, without the instrument's own share, and its u, both in s.
+    """Return the standard deviation of a single instant, without the instrument's own share, and its u, both in s.
 
-    The instants of a character share the scatter s of its start, so they tell less than as many alone would. For
-    normal scatter the sum of their squares q has  var q = 2 tr C^2 = 2 (n v^2 + n (n - 1) s^4),  v the variance of
-    one instant and n their number in the character (moments of a quadratic form of normal variables).
+    What the speed does from character to character is no scatter: it is in neither.
     """
+    if groups.shared is None:
+        return 0.0, 0.0
+    cov = groups.shared.variances_cov
+    doubt = float(np.sqrt(max(cov[0, 0] + cov[1, 1] + 2 * cov[0, 1], 0.0)))
     kept = np.isfinite(groups.residual_s)
-    free = max(int(np.count_nonzero(kept)) - groups.n.size, 1)
-    all_of_it, start = groups.scatter_s**2, groups.start_scatter_s**2
-    n = np.bincount(instants.frame[kept]).astype(float)
-    doubt = np.sqrt(2 * float((n * all_of_it**2 + n * (n - 1) * start**2).sum())) / free
-    variance = max(all_of_it - float(np.mean(instants.u_s[kept] ** 2)), 0.0)
+    variance = max(groups.scatter_s**2 - float(np.mean(instants.u_s[kept] ** 2)), 0.0)
     # u of a root; near nothing its slope would say too much
-    return float(np.sqrt(variance)), float(doubt / (2 * np.sqrt(max(variance, doubt / 2, 1e-30))))
+    return float(np.sqrt(variance)), doubt / (2 * float(np.sqrt(max(variance, doubt / 2, 1e-30))))
 
 
 #: Characters that are enough to tell; and those shown of the text.

@@ -126,7 +126,16 @@ class Histogram(Document, frozen=True, kw_only=True):
 class Distortion(Document, frozen=True, kw_only=True):
     """Degrees and parts of the distortion, in per cent of a unit; late positive, early negative."""
 
-    gross_percent: Annotated[Reading, figure("gross", "percent", "Largest, with the nominal unit.")]
+    gross_percent: Annotated[
+        Reading,
+        figure("gross", "percent", "Largest of n, with the nominal unit; u: how the largest of n would spread."),
+    ]
+    gross_once_in_1e4_percent: Annotated[
+        Reading, figure("exceeded once in 10,000", "percent", "Gross; from the groups' normal scatter.")
+    ] = field(default_factory=_not_told)
+    gross_once_in_1e5_percent: Annotated[Reading, figure("exceeded once in 100,000", "percent")] = field(
+        default_factory=_not_told
+    )
     synchronous_percent: Annotated[Reading, figure("synchronous", "percent", "Largest, with the measured unit.")]
     early_percent: Annotated[Reading, figure("earliest", "percent", "Not positive; measured unit.")]
     late_percent: Annotated[Reading, figure("latest", "percent", "Not negative; measured unit.")]
@@ -167,6 +176,15 @@ class Contact(Document, frozen=True, kw_only=True):
     mark_percent: Annotated[
         Reading, figure("mark", "percent", "From closing to opening, of the measured unit: no clock is in it.")
     ] = field(default_factory=_not_told)
+    closes_after_neighbour_ms: Annotated[
+        Reading,
+        figure(
+            "than the one before",
+            "ms",
+            "Closes so much later than the contact before it, each against its place: what one bends to.",
+            signed=True,
+        ),
+    ] = field(default_factory=_not_told)
     closing_seen: Annotated[tuple[int, int], told("Instants that show it, of how many.")] = (0, 0)
     opening_seen: tuple[int, int] = (0, 0)
     bounce_ms: Annotated[Bounce | None, told("Null where it never closes.")]
@@ -176,12 +194,23 @@ class Contact(Document, frozen=True, kw_only=True):
     notes: tuple[str, ...] = ()
 
 
+class Covariance(Document, frozen=True, kw_only=True):
+    """How the errors of the figures beside it go together; the doubt of the recorder's clock is not in it."""
+
+    names: Annotated[tuple[str, ...], told("Unit, what all closings and all openings have in common, each contact.")]
+    unit: Literal["ms2"] = "ms2"
+    matrix: tuple[tuple[float, ...], ...]
+
+
 class Range(Document, frozen=True, kw_only=True):
     """Orientations that read every character right, in per cent of a unit after the middle of the element."""
 
     orientation_low: Annotated[float, figure("earliest", "percent")]
     orientation_high: Annotated[float, figure("latest", "percent", "Below the earliest when none reads everything.")]
     margin_percent: Annotated[float, figure("margin", "percent", "Half the range, not below 0.")]
+    orientation_low_u: Annotated[float | None, told("Standard uncertainty, as of the largest of n instants.")] = None
+    orientation_high_u: float | None = None
+    margin_u: float | None = None
 
 
 class ElementRange(Range, frozen=True, kw_only=True):
@@ -225,6 +254,9 @@ class Line(Document, frozen=True, kw_only=True):
     characters: tuple[Character, ...]
     distortion: Distortion
     contacts: tuple[Contact, ...]
+    covariance: Annotated[
+        Covariance | None, told("Of speed, distortion and contacts, for the doubt of any difference between them.")
+    ] = None
     receiver: Receiver | None
     errors: Annotated[Errors | None, told("Null without --expect.")]
     cautions: Annotated[
@@ -268,6 +300,7 @@ class LineResult:
     characters: tuple[Character, ...]
     distortion: Distortion
     contacts: tuple[Contact, ...]
+    covariance: Covariance | None
     receiver: Receiver | None
     errors: Comparison | None
     suspicions: tuple[Suspicion, ...]

@@ -17,10 +17,12 @@ import math
 import numpy as np
 
 from tapewright.line.document import Contact, Distortion, Finding, LineSpeed
-from tapewright.line.speed_proof import nearest_class
+from tapewright.line.speed_proof import BREAKS_TIME, SENDERS, nearest_class
 from tapewright.number import Reading
 from tapewright.recordings.capture import RawEdges
 
+#: Part that a finding names when nothing may be set yet.
+NEEDED = "recording"
 #: A lateness is named when it stands this many standard uncertainties clear of nothing ...
 CLEAR = 3.0
 #: ... and is at least this share of the unit: less than that nobody can set (common practice, no source).
@@ -40,7 +42,9 @@ WORTH_SPLIT_UNITS = 0.03
 
 
 def list_findings(speed: LineSpeed, distortion: Distortion, contacts: tuple[Contact, ...]) -> tuple[Finding, ...]:
-    """Return what to do, most urgent first."""
+    """Return what to do, most urgent first; with the speed unproven only what is needed to prove it."""
+    if not speed.proven and speed.unit_ms.value is not None:
+        return (Finding(NEEDED, f"the speed is not proven: {speed.why}", _needed(speed)),)
     out: list[Finding] = []
     out += _speed(speed)
     if speed.unit_ms.value is None:
@@ -54,6 +58,19 @@ def list_findings(speed: LineSpeed, distortion: Distortion, contacts: tuple[Cont
     out += [f for c in contacts for f in _contact_quality(c, before.get(c), unit_ms)]
     out += _motion(speed, unit_ms)
     return tuple(out)
+
+
+def _needed(speed: LineSpeed) -> str:
+    """Say what would prove the speed."""
+    if any(broken in speed.why for broken in BREAKS_TIME):
+        return "See to the recorder first, then record again: nothing can be set by these times."
+    if SENDERS in speed.why:
+        return "Cut the recording there and read each part alone."
+    if "as well as" in speed.why:
+        return (
+            "Give the nominal speed with --nominal, or key other characters: R and Y in turn show nearly all instants."
+        )
+    return "Record 20 characters or more of one sender, with R and Y among them, before anything is set."
 
 
 def _speed(speed: LineSpeed) -> list[Finding]:
@@ -126,6 +143,10 @@ def _late(contact: Contact, unit_ms: float) -> Finding:
             says.append(
                 f"{verb} {_magnitude(reading)} {side} ({share:.1f} % of a unit), in {seen[0]} of {seen[1]} characters"
             )
+    beside = contact.closes_after_neighbour_ms
+    if contact.contact.isdigit() and _clear(closing, WORTH_UNITS * unit_ms) and _clear(beside, WORTH_UNITS * unit_ms):
+        way = "later" if (beside.value or 0.0) > 0 else "earlier"
+        says[0] += f", {_magnitude(beside)} {way} than the contact before it"
     return Finding(f"contact {contact.contact}", " and ".join(says), _remedy(contact, unit_ms))
 
 

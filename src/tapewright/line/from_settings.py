@@ -10,6 +10,7 @@ from tapewright.furniture.record import Progress
 from tapewright.furniture.settings import from_keywords, from_steps, settings_in
 from tapewright.furniture.steps import no_progress
 from tapewright.line.document import LineSettings
+from tapewright.line.frames import ELEMENTS
 from tapewright.line.read import HowToRead, LineReport, line_document, read_line
 from tapewright.line.settings import ReadSettings
 from tapewright.line.verdict import CHECKS
@@ -64,10 +65,13 @@ def signal_settings(settings: ReadSettings, limits: Path | None) -> LineSettings
         nominal_baud=settings.nominal,
         idle=settings.idle,
         clock_ppm=settings.clock_ppm,
-        expect=expected_codes(settings.expect, alphabet, unshift_on_space=unshift),
+        expect=expected_codes(settings.expect, alphabet, unshift_on_space=unshift)
+        if settings.elements == ELEMENTS
+        else None,
         limits=read_limits(limits, units) if limits else (),
         window=settings.window,
         unshift_on_space=unshift,
+        elements=settings.elements,
     )
 
 

@@ -55,6 +55,12 @@ class Instants:
         """Individual distortion d = ((t - S) - k T) / T, shape (n,): late positive, early negative (FED-STD-1037C)."""
         return np.asarray(self.elapsed_s / unit_s - self.boundary)
 
+    def farthest(self, unit_s: float) -> FloatArray:
+        """Return how far the worst but one instant of each direction lies from the middle of its kind, (2,), units."""
+        d, use = self.deviation_units(unit_s), ~self.chatter
+        kinds = [d[use & (self.to_mark == way)] for way in (True, False)]
+        return np.array([np.sort(np.abs(each - np.median(each)))[-2] if each.size > 2 else 0.0 for each in kinds])
+
 
 def find_instants(line: Transitions, frames: Frames, unit_s: float, offsets: Offsets | None = None) -> Instants:
     """Return every transition inside a character its boundary.
@@ -70,7 +76,8 @@ def find_instants(line: Transitions, frames: Frames, unit_s: float, offsets: Off
     exists = index < line.first_s.size
     index = np.minimum(index, max(line.first_s.size - 1, 0))
     elapsed = line.first_s[index] - frames.start_s[:, None] if n else np.empty((0, REACH))
-    inside = exists & (elapsed < (elements + 1.5) * unit_s)
+    units = unit_s * frames.pace
+    inside = exists & (elapsed < (elements + 1.5) * units[:, None])
     in_order = inside.sum(axis=1) == change.sum(axis=1)
 
     row_t, at = np.nonzero(inside & in_order[:, None])
@@ -79,7 +86,7 @@ def find_instants(line: Transitions, frames: Frames, unit_s: float, offsets: Off
     splits: list[tuple[int, int, float, float]] = []
     for row in np.flatnonzero(~in_order):
         candidates = index[row][inside[row]]
-        rows, splits_here = _nearest(line, candidates, frames.start_s[row], levels[row], unit_s, offsets)
+        rows, splits_here = _nearest(line, candidates, frames.start_s[row], levels[row], float(units[row]), offsets)
         splits += [(int(row), *split) for split in splits_here]
         pairs = np.array(rows, int).reshape(-1, 2)
         picked.append((np.full(len(rows), row), pairs[:, 0], pairs[:, 1]))

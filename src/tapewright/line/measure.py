@@ -1,11 +1,13 @@
 """The whole line path, once, in order: edges > transitions > frames > instants > timing > receiver > text > verdict."""
 
+from functools import partial
+
 import numpy as np
 from msgspec import structs
 
 from tapewright.alphabets import decode
 from tapewright.line.characters import list_characters, open_end_of
-from tapewright.line.contacts import list_contacts
+from tapewright.line.contacts import covariance_of, list_contacts
 from tapewright.line.decomposition import decompose
 from tapewright.line.distortion import doubt_order, state_distortion
 from tapewright.line.document import Distortion, LineResult, LineSettings, LineSpeed, LineTrace
@@ -13,13 +15,23 @@ from tapewright.line.findings import list_findings, tone_hz
 from tapewright.line.frames import ELEMENTS
 from tapewright.line.lost_time import doubt_time, find_lost_time
 from tapewright.line.motion import find_motion
-from tapewright.line.own_kind import other_kind
+from tapewright.line.own_kind import may_swing, other_kind, reads_better
 from tapewright.line.receiver import receive
 from tapewright.line.ripple import Ripple
+from tapewright.line.senders import FAR_DRIFT_PERCENT, TOO_FAR, TOO_FAR_PERCENT, find_senders
 from tapewright.line.speed import character_speeds, drift, find_stream
 from tapewright.line.speed_proof import state_speed
+from tapewright.line.tail import spread_of
 from tapewright.line.transitions import Transitions, find_transitions
-from tapewright.line.unit_length import HOPELESS_MISFIT, UnitGuess, find_unit, fit_unit, settling_s
+from tapewright.line.unit_length import (
+    HOPELESS_MISFIT,
+    NO_SIGNAL,
+    UnitGuess,
+    find_unit,
+    fit_following,
+    fit_unit,
+    settling_s,
+)
 from tapewright.line.verdict import judge_line
 from tapewright.message import compare
 from tapewright.message.comparison import keyed_message
@@ -27,8 +39,6 @@ from tapewright.number import missing
 from tapewright.recordings.capture import RawEdges, Suspicion
 from tapewright.recordings.edges.tone import KEYED
 
-#: Mean misfit of a transition above which the recording holds no start-stop signal.
-NO_SIGNAL = 0.9
 #: A polarity that fits this well needs no comparison with the other.
 GOOD_MISFIT = 0.1
 #: The other polarity must fit this much better before the user's own word is doubted.
@@ -39,6 +49,7 @@ TOO_SLOW = "too low a sample rate"
 MOST_RIVALS = 3
 #: What is said of a recording of tone, and of one before the keyer
 NO_BOUNCE = "bounce is not shown: a keyed tone is seen through a window of some 3 ms, which smooths it away"
+NO_TEXT = "characters of {} elements have no letters in the code tables here: their codes are listed"
 KEYED_TONE = "this is a tone of some {:.0f} Hz keyed on and off, not the line"
 
 
@@ -60,14 +71,16 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
     if not frames.start.size:
         return _nothing(edges, settings, (*edges.suspicions, *suspicions))
     upside_down, settling = not guess.mark_is_high, settling_s(guess.unit_s)
-    other = (
-        ""
-        if settings.elements != ELEMENTS
-        else other_kind(
+    other = ""
+    if settings.elements == ELEMENTS:
+        other = other_kind(
             frames, unit_s, lambda: (line, find_transitions(edges, mark_is_high=upside_down, settling_s=settling))
         )
-    )
+        followed = fit_following(line, unit_s) if may_swing(frames, other, instants.farthest(unit_s)) else None
+        if followed is not None and reads_better(followed[1], frames):
+            (unit_s, frames, instants), other = followed, ""
     if other:
+        other = find_senders(edges, guess.mark_is_high, settings.elements) or other
         return _nothing(edges, settings, (*edges.suspicions, *suspicions), other)
     # what the drive does to every instant alike must not blur what each contact does
     motion = find_motion(frames, instants, unit_s)
@@ -78,7 +91,8 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
     speeds = character_speeds(frames, instants, groups, split.unit_s, swing_s)
     lost = find_lost_time(frames, line, split.unit_s)
     suspicions = (*edges.suspicions, *suspicions, *_coarse(edges, split.unit_s), *doubt_time(lost, frames))
-    speed = state_speed(
+    state = partial(
+        state_speed,
         split,
         frames,
         settings,
@@ -88,13 +102,20 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         rival_s=guess.rival_s,
         suspicions=suspicions,
     )
-    distortion = state_distortion(instants, groups, split, speed)
+    speed = state()
+    if not speed.proven or abs(speed.drift_percent.value or 0.0) > FAR_DRIFT_PERCENT:
+        senders = find_senders(edges, guess.mark_is_high, settings.elements)
+        if not senders and abs(speed.drift_percent.value or 0.0) > TOO_FAR_PERCENT:
+            senders = f"the speed changes by {speed.drift_percent} in the recording: {TOO_FAR}"
+        speed = state(senders=senders) if senders else speed
+    tail = spread_of(instants, groups, swing_s)
+    distortion = state_distortion(instants, groups, split, speed, tail, steady=bool((frames.pace == 1.0).all()))
     contacts = list_contacts(line, frames, instants, groups, split)
     keyed = any(s.suspicion == KEYED for s in edges.suspicions)
     if keyed:
         contacts = tuple(structs.replace(c, bounce_ms=None) for c in contacts)
     receiver = (
-        receive(instants, 1 / speed.nominal_baud, window=settings.window, elements=settings.elements)
+        receive(instants, 1 / speed.nominal_baud, window=settings.window, elements=settings.elements, tail=tail)
         if speed.nominal_baud
         else None
     )
@@ -108,19 +129,21 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         unshift_on_space=settings.unshift_on_space,
         beside_a_gap=lost.beside,
     )
+    five = settings.elements == ELEMENTS
     codes = tuple(c.code for c, whole in zip(characters, frames.complete, strict=True) if whole)
     expect = settings.expect
-    errors = None if expect is None else compare(expect, keyed_message(codes, expect))
-    suspicions = (*suspicions, *(doubt_order(codes, settings.alphabet) if settings.elements == ELEMENTS else ()))
+    errors = None if expect is None or not five else compare(expect, keyed_message(codes, expect))
+    suspicions = (*suspicions, *(doubt_order(codes, settings.alphabet) if five else ()))
     return LineResult(
         settings=settings,
         idle="high" if guess.mark_is_high else "low",
         speed=speed,
-        text=decode(codes, settings.alphabet, unshift_on_space=settings.unshift_on_space),
+        text=decode(codes, settings.alphabet, unshift_on_space=settings.unshift_on_space) if five else "",
         codes=codes,
         characters=characters,
         distortion=distortion,
         contacts=contacts,
+        covariance=covariance_of(split, contacts),
         receiver=receiver,
         errors=errors,
         suspicions=suspicions,
@@ -130,6 +153,7 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
             *_notes(line, speed, distortion, split.inseparable, frames.skipped, frames.breaks_s.size, settings),
             *filter(None, (open_end_of(frames, line, split.unit_s), NO_BOUNCE if keyed else None)),
             *_mirrors(ripple),
+            *(() if five else (NO_TEXT.format(settings.elements),)),
         ),
         trace=LineTrace(edges, guess.mark_is_high, line, frames, instants, groups, speeds, split),
     )
@@ -288,6 +312,7 @@ def _nothing(edges: RawEdges, settings: LineSettings, suspicions: tuple[Suspicio
         characters=(),
         distortion=distortion,
         contacts=(),
+        covariance=None,
         receiver=None,
         errors=compare(settings.expect, ()) if settings.expect is not None else None,
         suspicions=suspicions,

@@ -48,14 +48,15 @@ class Motion:
 
 def find_motion(frames: Frames, instants: Instants, unit_s: float) -> Motion:
     """Find drift and swing of the speed, and take them out of the instants."""
-    still = np.zeros_like(instants.elapsed_s)
-    plain = gather(instants, unit_s)
-    drift_s = _drift(frames, instants, plain)
-    if not drift_s.any():
+    # where the framing had to follow the speed, that comes first; there is no mean in it
+    still = np.asarray((frames.pace[instants.frame] - frames.pace.mean()) * unit_s * instants.boundary)
+    plain = _without(instants, still, unit_s)
+    drift_s = still + _drift(frames, _less(instants, still), plain)
+    if (drift_s == still).all():
         return _with_swing(frames, instants, unit_s, still, plain)
     drift_first = _with_swing(frames, instants, unit_s, drift_s, _without(instants, drift_s, unit_s))
     swing_first = _with_swing(frames, instants, unit_s, still, plain)
-    if swing_first.displacement_s.any():
+    if (swing_first.displacement_s != still).any():
         left_s = _drift(frames, _less(instants, swing_first.displacement_s), swing_first.groups)
         both_s = swing_first.displacement_s + left_s
         swing_first = Motion(swing_first.ripple, both_s, _without(instants, both_s, unit_s))

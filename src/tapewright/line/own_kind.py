@@ -19,6 +19,7 @@ import numpy as np
 
 from tapewright.line.frames import ELEMENTS, Frames, find_frames
 from tapewright.line.transitions import Transitions
+from tapewright.recordings.capture import FloatArray
 
 #: Starts that are enough to tell by.
 FEWEST = 16
@@ -28,6 +29,9 @@ DOUBTFUL = 0.15
 OURS, NOT_OURS = 0.06, 0.25
 #: Another number of elements leaves at most this over, and at most this share of what five leave.
 FITS, FAR_BETTER = 0.04, 0.25
+#: From this share on, or with instants so far out in units, it is tried whether the speed swings or sags.
+SWINGS, MOST_TO_FOLLOW, FAR_OUT = 0.004, 20_000, 0.25
+STARTS_AND_STOPS = "a start-stop signal of"
 RIVALS = range(ELEMENTS, 10)
 WORDS = {5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine"}
 
@@ -56,13 +60,37 @@ def other_kind(frames: Frames, unit_s: float, lines: Callable[[], Sequence[Trans
     least = min(left_over(each) for each in tried.values())
     if least <= FITS and least <= FAR_BETTER * mine:
         (unit, n), found = next(each for each in tried.items() if left_over(each[1]) <= least + 0.01)
-        return "" if n == ELEMENTS else f"a start-stop signal of {_elements(found)} at {1 / unit:.4g} Bd"
+        if n == ELEMENTS:
+            return ""
+        stops = np.diff(found.start_s) / unit - (found.elements.shape[1] + 1)
+        shortest = f", a stop of {float(np.percentile(stops, 10)):.1f} units or more" if stops.size else ""
+        return f"{STARTS_AND_STOPS} {_elements(found)} at {1 / unit:.4g} Bd{shortest}"
     if mine > NOT_OURS:
         return (
             f"no start-stop signal of five to nine elements ({100 * mine:.0f} % of what could begin a character at "
             f"{1 / unit_s:.4g} Bd begins none): synchronous, self-clocking, two senders, or noise"
         )
     return ""
+
+
+def may_swing(frames: Frames, other: str, farthest_units: FloatArray) -> bool:
+    """Return whether so much begins no character, or has no stop, that the speed may have run away from the framing.
+
+    Or instants lie so far out that it soon will. Not where the signal is plainly of `other` elements, and not in a
+    recording too long to try it.
+    """
+    possible = frames.start.size + frames.skipped
+    return (
+        FEWEST <= possible <= MOST_TO_FOLLOW
+        and not other.startswith(STARTS_AND_STOPS)
+        and (left_over(frames) > SWINGS or float(farthest_units.max()) > FAR_OUT)
+    )
+
+
+def reads_better(followed: Frames, plain: Frames) -> bool:
+    """Return whether framing that follows the speed leaves so little over that the speed is what was wrong."""
+    left = left_over(followed)
+    return left <= OURS and left <= max(FAR_BETTER * left_over(plain), SWINGS)
 
 
 def left_over(frames: Frames) -> float:

@@ -10,6 +10,7 @@ from tapewright.furniture.document import to_builtins
 from tapewright.furniture.record import Progress
 from tapewright.line.document import Line, LineResult, LineSettings, Source
 from tapewright.line.measure import measure_line
+from tapewright.line.speed_proof import SENDERS
 from tapewright.message.document import errors
 from tapewright.recordings.capture import BEFORE_A_WIRE, Recording
 from tapewright.recordings.files.on_disk import CaptureFiles
@@ -73,6 +74,7 @@ class LineReport:
             characters=result.characters,
             distortion=result.distortion,
             contacts=result.contacts,
+            covariance=result.covariance,
             receiver=result.receiver,
             errors=errors(result.errors) if result.errors is not None else None,
             cautions=(BEFORE_A_WIRE,) if result.suspicions else (),
@@ -124,6 +126,8 @@ def read_line(
                 path.name,
                 expected="a start-stop signal of five elements",
                 found=result.other,
-                do="Look whether this is the wire that was meant.",
+                do="Cut the recording there and read each part alone."
+                if result.other.startswith(SENDERS)
+                else "Look whether this is the wire that was meant; other counts of elements are read with --elements.",
             )
         return LineReport(path.name, sha256.result() if sha256 else None, recording, result, others)

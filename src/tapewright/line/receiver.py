@@ -23,6 +23,7 @@ import numpy as np
 from tapewright.line.document import AddedRange, ElementRange, Receiver
 from tapewright.line.frames import IntArray
 from tapewright.line.instants import Instants
+from tapewright.line.tail import EARLY, LATE, Tail
 from tapewright.recordings.capture import FloatArray
 
 DEFAULT_WINDOW = 0.2
@@ -32,6 +33,12 @@ class _Ends(TypedDict):
     orientation_low: float
     orientation_high: float
     margin_percent: float
+
+
+class _Doubt(TypedDict):
+    orientation_low_u: float | None
+    orientation_high_u: float | None
+    margin_u: float | None
 
 
 #: name -> displacement of (closings, openings) for one unit of it (FED-STD-1037C signs).
@@ -44,7 +51,9 @@ ADDED = {
 ADDED_UNITS = (0.1, 0.2)
 
 
-def receive(instants: Instants, nominal_s: float, *, window: float, elements: int) -> Receiver:
+def receive(
+    instants: Instants, nominal_s: float, *, window: float, elements: int, tail: Tail | None = None
+) -> Receiver:
     """Simulate a receiver that runs at the nominal unit and starts at each start transition.
 
     Args:
@@ -52,6 +61,7 @@ def receive(instants: Instants, nominal_s: float, *, window: float, elements: in
         nominal_s: the receiver's unit.
         window: width of its look, 0 (a point) to less than 1, as a share of the unit.
         elements: number of elements in a character.
+        tail: how the instants scatter, for the doubt of the ends.
 
     Raises:
         ValueError: when the window is not in [0, 1).
@@ -67,12 +77,28 @@ def receive(instants: Instants, nominal_s: float, *, window: float, elements: in
             moved = d + size * np.where(to_mark, closings, openings)
             left = _in_percent(*_overall(_ranges(moved, k, window, elements)))
             added.append(AddedRange(kind=name, percent=100 * size, **left))
+    every = range(1, elements + 1)
     return Receiver(
         window=window,
         **_in_percent(*_overall(ranges)),
-        per_element=tuple(ElementRange(element=n, **_in_percent(*r)) for n, r in enumerate(ranges, start=1)),
+        **_doubt(tail, nominal_s, every),
+        per_element=tuple(
+            ElementRange(element=n, **_in_percent(*r), **_doubt(tail, nominal_s, range(n, n + 1)))
+            for n, r in zip(every, ranges, strict=True)
+        ),
         with_added=tuple(added),
     )
+
+
+def _doubt(tail: Tail | None, nominal_s: float, elements: range) -> _Doubt:
+    """Return the doubt of both ends and of the margin: that another recording has other instants farthest out."""
+    if tail is None:
+        return _Doubt(orientation_low_u=None, orientation_high_u=None, margin_u=None)
+    begins = np.isin(tail.boundary, elements)
+    ends = np.isin(tail.boundary, range(elements.start + 1, elements.stop + 1))
+    low = 100 * tail.of_largest(nominal_s, (LATE,), begins)
+    high = 100 * tail.of_largest(nominal_s, (EARLY,), ends)
+    return _Doubt(orientation_low_u=low, orientation_high_u=high, margin_u=float(np.hypot(low, high)) / 2)
 
 
 def _ranges(d: FloatArray, k: IntArray, window: float, elements: int) -> list[tuple[float, float]]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from tapewright.alphabets import ALPHABETS
-from tapewright.furniture.kinds import Choice, Flag, Number, Numbers, Text
+from tapewright.furniture.kinds import Choice, Flag, Number, Numbers, Text, Whole
 from tapewright.furniture.settings import Settings, setting
 
 SLOWEST_BAUD, FASTEST_BAUD = 10.0, 400.0
@@ -63,4 +63,10 @@ class ReadSettings(Settings):
     )
     unshift_on_space: bool = setting(
         Flag(), "Letters after a space", False, "The machine goes back to letters on a space."
+    )
+    elements: int = setting(
+        Whole(5, 8),
+        "Elements of a character",
+        5,
+        "Elements of a character; other counts than five are read only when asked.",
     )

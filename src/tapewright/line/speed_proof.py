@@ -20,6 +20,8 @@ FEWEST_CHARACTERS = 2
 NEARER = 0.4
 #: No class is nearer than this: an unusual speed.
 FARTHEST_CLASS = 0.08
+#: What two senders in one recording are called.
+SENDERS = "two senders one after the other"
 #: What the recorder does that makes every time doubtful.
 BREAKS_TIME = ("dropped samples", "time runs backwards")
 
@@ -43,6 +45,7 @@ def state_speed(
     drift: tuple[float, float] | None,
     rival_s: float | None,
     suspicions: tuple[Suspicion, ...],
+    senders: str = "",
 ) -> LineSpeed:
     """Put the speed together, with what makes it proven or not."""
     n, clock = int(frames.start.size), settings.clock_ppm * 1e-6 / math.sqrt(3)
@@ -55,7 +58,7 @@ def state_speed(
         if nominal and baud.value
         else missing("percent", "no usual speed is near; give the nominal speed")
     )
-    why = _doubts(relative, n, rival_s, split, suspicions) or _much_left_over(frames)
+    why = senders or _doubts(relative, n, rival_s, split, suspicions) or _much_left_over(frames)
     return LineSpeed(
         unit_ms=unit,
         baud=baud,

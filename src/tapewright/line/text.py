@@ -23,7 +23,11 @@ def line_text(report: LineReport) -> str:
     if result.trace is None:
         parts += _notes(result)
         return "\n".join(parts)
-    parts += ["", "What to set, first things first", *_findings(result)]
+    parts += [
+        "",
+        "What to set, first things first" if result.speed.proven else "What is needed first",
+        *_findings(result),
+    ]
     parts += ["", "Speed", *_speed(result)]
     parts += ["", f"Text ({len(result.codes)} characters, {result.settings.alphabet.name})", *_text(result)]
     parts += _errors(result)

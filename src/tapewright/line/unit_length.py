@@ -6,12 +6,14 @@ and a coarse one nothing, but stops must be there and a character must hold five
 lengths fit equally well (a run of one character can do that) the answer says so.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tapewright.line.frames import ELEMENTS, Frames, Offsets, find_frames
+from tapewright.line.frames import ELEMENTS, PACE_STEP, Frames, Offsets, find_frames, follow_frames
 from tapewright.line.instants import Instants, find_instants
+from tapewright.line.own_kind import FEWEST, OURS, left_over
 from tapewright.line.transitions import SETTLING_UNITS, Transitions, find_transitions
 from tapewright.recordings.capture import FloatArray, RawEdges
 from tapewright.reference.speeds import CLASSES
@@ -29,6 +31,8 @@ SETTLED_UNITS, SETTLED_SHARE = 0.02, 1.5e-4
 HOPELESS_MISFIT = 0.4
 #: While the unit is unknown the settling window is kept below the shortest element of the fastest machine.
 LONGEST_SETTLING_S = 0.005
+#: Misfit above which it is tried whether the speed swings or sags; and that of no signal, whatever is tried.
+SWINGING, NO_SIGNAL = 0.4, 0.9
 #: Misfit added for a unit that is no usual speed; decides only between lengths that fit the same.
 UNUSUAL = 0.06
 #: Misfit added for bias, per unit squared: of two lengths, rather the one that needs no bias.
@@ -101,9 +105,24 @@ def find_unit(
         for unit in _near(float(coarse[place]), sample, mark_is_high, elements, usual):
             best[unit] = _misfit(sample, unit, mark_is_high, elements, usual)
     unit = min(best, key=lambda u: (best[u], u))
+    if best[unit] > SWINGING:
+        swinging = _of_a_swing(sample, mark_is_high, elements, usual)
+        if swinging is not None:
+            return swinging
     as_told = about_s is not None and max(unit / about_s, about_s / unit) < AS_TOLD_RATIO
     rival = None if as_told else _rival(sample, best, unit, mark_is_high, elements)
     return UnitGuess(unit, mark_is_high, best[unit], rival)
+
+
+def _of_a_swing(sample: RawEdges, mark_is_high: bool, elements: int, usual: tuple[float, ...]) -> UnitGuess | None:
+    """Return the usual length at which a sender whose speed swings or sags leaves nearly nothing over, if any."""
+    found = []
+    for unit in (1 / baud for baud in usual):
+        line = find_transitions(sample, mark_is_high=mark_is_high, settling_s=settling_s(unit))
+        frames = follow_frames(line, unit, elements=elements)
+        if frames.start.size >= FEWEST and left_over(frames) <= OURS and frames.cost < NO_SIGNAL:
+            found.append((frames.cost, unit * float(frames.pace.mean())))
+    return UnitGuess(min(found)[1], mark_is_high, min(found)[0]) if found else None
 
 
 def _near(
@@ -145,23 +164,53 @@ def measured_offsets(instants: Instants, unit_s: float) -> Offsets:
     return Offsets(_middle(to_mark), _middle(to_space))
 
 
-def fit_unit(line: Transitions, unit_s: float, elements: int = ELEMENTS) -> tuple[float, Offsets, Frames, Instants]:
+def fit_unit(
+    line: Transitions, unit_s: float, elements: int = ELEMENTS, framed: Callable[..., Frames] = find_frames
+) -> tuple[float, Offsets, Frames, Instants]:
     """Refine a guessed unit by regression over all instants: elapsed = offset(direction) + k T.
 
     Framing, offsets and unit are repeated until they agree. Returns the unit, the offsets, frames and instants.
     """
     offsets = Offsets()
     for _ in range(4):
-        frames = find_frames(line, unit_s, offsets=offsets, elements=elements)
+        frames = framed(line, unit_s, offsets=offsets, elements=elements)
         instants = find_instants(line, frames, unit_s, offsets)
-        refined = _regress(instants, unit_s)
-        found = measured_offsets(instants, refined)
+        even = replace(instants, elapsed_s=instants.elapsed_s / frames.pace[instants.frame])
+        refined = _regress(even, unit_s)
+        found = measured_offsets(even, refined)
         moved = abs(found.to_mark - offsets.to_mark) + abs(found.to_space - offsets.to_space)
         done = abs(refined / unit_s - 1) < SETTLED_SHARE and moved < SETTLED_UNITS
         unit_s, offsets = refined, found
         if done:
             break
     return unit_s, offsets, frames, instants
+
+
+def fit_following(line: Transitions, unit_s: float, elements: int = ELEMENTS) -> tuple[float, Frames, Instants] | None:
+    """Fit a sender whose speed swings or sags; None where that makes no characters of it either.
+
+    The unit is the mean over the characters; their pace is that against it.
+    """
+    unit_s, _, frames, instants = fit_unit(line, unit_s, elements, follow_frames)
+    if not frames.start.size:
+        return None
+    pace = _refined(frames, instants, unit_s)
+    middle = float(pace.mean())
+    return unit_s * middle, replace(frames, pace=pace / middle), instants
+
+
+def _refined(frames: Frames, instants: Instants, unit_s: float) -> FloatArray:
+    """Return the pace between the steps that were tried, (n,): by regression over each character and its neighbours."""
+    k, n = instants.boundary.astype(float), frames.pace.size
+    late = instants.elapsed_s / unit_s - k * frames.pace[instants.frame]
+    offsets = measured_offsets(replace(instants, elapsed_s=(late + k) * unit_s), unit_s)
+    late = np.where(instants.chatter, 0.0, late - np.where(instants.to_mark, offsets.to_mark, offsets.to_space))
+    use = (np.abs(late) < 4 * PACE_STEP * k) & ~instants.chatter
+    # a character counts twice what its neighbours do
+    over, under = (
+        np.convolve(np.bincount(instants.frame[use], w[use], minlength=n), (1, 2, 1), "same") for w in (late * k, k * k)
+    )
+    return np.asarray(frames.pace + np.where(under > 0, over / np.maximum(under, 1.0), 0.0))
 
 
 def _regress(instants: Instants, unit_s: float) -> float:

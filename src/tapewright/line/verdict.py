@@ -112,7 +112,7 @@ def _readings(
 def _margin(receiver: Receiver | None, distortion: Distortion) -> Reading:
     if receiver is None:
         return missing("percent", "the nominal speed is not known")
-    return Reading(receiver.margin_percent, distortion.gross_percent.u, "percent", distortion.n)
+    return Reading(receiver.margin_percent, receiver.margin_u, "percent", distortion.n)
 
 
 def _bounce(bounces: list[Bounce | None]) -> Reading:
