@@ -3,8 +3,8 @@
 import math
 
 import pytest
-from tapewright.gauges.evidence import ByEye, Interval
 
+from tapewright.gauges.journal import ByEye, Interval
 from tapewright.gauges.judging import ends_in_force, judge_evidence, limit_of, positions_of
 from tapewright.gauges.requirement import Ends, LimitKind, Requirement, Stage
 from tapewright.number import Reading, Source, Standing, State, missing
