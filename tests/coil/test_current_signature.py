@@ -14,7 +14,7 @@ from tapewright.coil.coil_recording import prepare
 from tapewright.coil.hum import find_hum
 from tapewright.coil.measure import Loop, read_current
 
-FILES = 40
+FILES = 24
 
 
 @dataclass
@@ -104,7 +104,7 @@ def test_stated_doubts_are_true(held_out):
             landing = report.landing_ms
             if landing.value is not None and land is not None:
                 inside["landing"].append(abs(landing.value - (land - on) * 1e3) < 2 * landing.u)
-    # 95 % of 40 (or 70) trials: below 87 % would happen to a true statement less than once in fifty
+    # 95 % of 24 (or 45) trials: below 87 % would happen to a true statement about once in forty
     for name, hits in inside.items():
         assert np.mean(hits) > 0.87, name
 

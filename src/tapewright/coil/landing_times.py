@@ -19,7 +19,7 @@ LEAST_WEIGHT = 0.02
 FAR = 30.0
 #: the law of L over the way is none of the tests': what another one would do to the landing, as a share of the flight,
 #: and of a sample (half of what lies between reluctance falling evenly and inductance rising exponentially)
-LAW_SHARE, LAW_SAMPLES = 0.005, 0.1
+LAW_SHARE, LAW_SAMPLES = 0.01, 0.15
 #: a closing this far from the others, relatively, may have a spring force five times as far from theirs
 ASTRAY, ASTRAY_TIMES = 0.1, 5.0
 HALVINGS = 22

@@ -19,6 +19,9 @@ from tapewright.number import Reading, missing
 SLOW_SHARE, SLOW_SIGMAS = 0.2, 4.0
 #: samples of a steady end, and what may be missing from it
 LEAST_STEADY, NOT_STEADY = 4, 5e-4
+#: one eddy-current path in the iron, of a per cent or two of the winding's conductance, looks like so much more L and
+#: shows nowhere else in a rise (common practice, no source)
+IRON_SHARE = 0.01
 DO = "Record directly coupled, across a shunt."
 
 
@@ -254,8 +257,9 @@ def _times(tau_s: Reading, total: Reading) -> Reading:
     """L = T R of the loop."""
     if tau_s.value is None or total.value is None or tau_s.u is None or total.u is None:
         return missing("H", tau_s.how if tau_s.value is None else total.how)
-    u = float(np.hypot(tau_s.u * total.value, tau_s.value * total.u))
-    return Reading(tau_s.value * total.value, u, "H", tau_s.n, "time constant times resistance of the loop")
+    value = tau_s.value * total.value
+    u = float(np.hypot(np.hypot(tau_s.u * total.value, tau_s.value * total.u), IRON_SHARE * value))
+    return Reading(value, u, "H", tau_s.n, "time constant times resistance of the loop")
 
 
 def _notes(reads: Sequence[ClosingRead], moved: bool | None, loop: Loop) -> tuple[str, ...]:
