@@ -18,7 +18,8 @@ from tapewright.gauges.trim.advice import advise
 from tapewright.gauges.trim.problem import Knob, Problem, Seen, Target, Trial
 
 MOST_READINGS = 12
-SLIPS = ("none", "tenfold", "typo", "box", "leaf", "lock", "swap")
+#: "six" is six screws and no slip; a tenth of the machines is enough there
+SLIPS = ("none", "tenfold", "typo", "box", "leaf", "lock", "swap", "six")
 
 
 @dataclass
@@ -155,15 +156,16 @@ def main() -> None:
     print("slip      runs  done  false  cannot  median  worst  claims 90 %+: true   named/visible")
     for slip in slips:
         started = time.process_time()
-        screws = 2
-        runs = [follow(np.random.default_rng([41, SLIPS.index(slip), n]), slip, screws) for n in range(machines)]
+        screws, goes_wrong = (6, "none") if slip == "six" else (2, slip)
+        count = max(4, machines // 5) if slip == "six" else machines
+        runs = [follow(np.random.default_rng([41, SLIPS.index(slip), n]), goes_wrong, screws) for n in range(count)]
         claims = [c for r in runs for c in r.claims if c[1] is not None]
         everything += claims
         high = [true for sure, true in claims if sure >= 0.9]
         done = [r for r in runs if r.state == "done"]
         moves, visible = [r.moves for r in runs], [r for r in runs if r.visible]
         print(
-            f"{slip:<8}{machines:>6}{len(done):>6}{sum(not r.inside for r in done):>7}"
+            f"{slip:<8}{count:>6}{len(done):>6}{sum(not r.inside for r in done):>7}"
             f"{sum(r.state == 'cannot' for r in runs):>8}{np.median(moves):>8.0f}{max(moves):>7}"
             f"{len(high):>13}: {sum(high):>4}{sum(r.named for r in visible):>12}/{len(visible)}"
             f"   ({time.process_time() - started:.0f} s)",

@@ -32,6 +32,8 @@ from tapewright.number import Limit, Reading, State, Verdict, judge, judge_inter
 from tapewright.number.verdict import refuse
 
 PROBE_STEPS = 0.5
+#: so many unknown knobs are turned together; patterns looked at; outcomes that are about as little known, in log doubt
+MANY, WAYS, WAYS_SEED, ALIKE = 3, 128, 20240302, 0.1
 GOOD_ODDS, HOPELESS = 0.5, 0.03
 #: how sure a pair of gauges must leave it that the truth is inside, and what a further move must add to that
 ENOUGH, WORTH_IT = 0.9, 0.03
@@ -119,6 +121,8 @@ def _of_one(model: Model) -> Trim:
     unknown = unknown_knobs(model)
     if np.exp(log_sure) >= GOOD_ODDS and (move.any() or _repeating_helps(problem)):
         return _advice(model, "move", move, _why_move(model, move))
+    if unknown.sum() >= MANY:
+        return _advice(model, "probe", _probe_many(model, move, unknown), _why_many(model, unknown))
     if unknown.any():
         probe, knob = _probe(model, move, unknown)
         if knob is not None:
@@ -205,6 +209,25 @@ def unknown_knobs(model: Model) -> BoolArray:
         clear |= np.abs(centre) > CLEAR * doubt
         small &= doubt < SMALL * model.scales.width[j]
     return np.asarray(~(clear | small))
+
+
+def _probe_many(model: Model, move: FloatArray, unknown: BoolArray) -> FloatArray:
+    """Turn all unknown knobs at once, each by its part of a step this way or that, beside what the known ones do.
+
+    Of many patterns of ways the one is taken whose outcome is least known (a one-step D-optimal design); after as many
+    trials as there are knobs each effect stands on all of them, not on one.
+    """
+    least, most = room(model, 1.0)
+    ways = np.random.default_rng(WAYS_SEED).choice([-1.0, 1.0], (WAYS, len(move)))
+    probes = np.clip(np.where(unknown, ways * PROBE_STEPS * model.scales.step, move), least, most)
+    doubt = sum(np.log(predict(model, j, probes, 1)[2][0]) for j in range(len(model.problem.targets)))
+    best = np.flatnonzero(doubt > np.max(doubt) - ALIKE)
+    return np.asarray(probes[best[np.argmax(log_inside(model, probes[best], 4))]])
+
+
+def _why_many(model: Model, unknown: BoolArray) -> str:
+    names = ", ".join(model.problem.knobs[n].name for n in np.flatnonzero(unknown))
+    return f"What {names} do is not known yet: turn them together, measure, and note it. Never force one."
 
 
 def _probe(model: Model, move: FloatArray, unknown: BoolArray) -> tuple[FloatArray, int | None]:
