@@ -4,6 +4,8 @@ backup     a copy of the SQLite file, or from a server a bundle  >  checked  >  
 restore    the backup checked  >  what would be lost counted  >  the old book kept aside  >  the backup in its place
 """
 
+import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
@@ -13,6 +15,8 @@ from tapewright.errors import InputError, WrongUseError
 from tapewright.furniture.record import Progress
 
 Form = Literal["copy", "bundle"]
+#: what is written before a backup or bundle has its name, with the number of the program that writes it
+LEFT_OVER = re.compile(r"\.+.+\.(\d{1,9})\.(?:unchecked|half)(?:-wal|-shm|-journal)?")
 
 
 class Shelf(Protocol):
@@ -87,7 +91,8 @@ def back_up(shelf: Shelf, to: Path, progress: Progress, *, overwrite: bool) -> B
             found="a file",
             do="Give another, with the date in it for example, or --overwrite.",
         )
-    half = to.with_name(f".{to.name}.unchecked")
+    sweep(to.absolute().parent)
+    half = to.with_name(f".{to.name}.{os.getpid()}.unchecked")
     try:
         shelf.write_backup(half, lambda done: progress(done / 2))
         found = shelf.check_backup(half, lambda done: progress(0.5 + done / 2))
@@ -102,6 +107,27 @@ def back_up(shelf: Shelf, to: Path, progress: Progress, *, overwrite: bool) -> B
     finally:
         half.unlink(missing_ok=True)
     return BackedUp(shelf.said, to, shelf.form, found)
+
+
+def sweep(folder: Path) -> None:
+    """Delete what backups and exports that were killed left half-written in a folder; what is being written stays."""
+    for file in folder.glob(".*"):
+        found = LEFT_OVER.fullmatch(file.name)
+        if found and not _runs(int(found[1])):
+            file.unlink(missing_ok=True)
+
+
+def _runs(process: int) -> bool:
+    """Return whether there is a program of this number; where that cannot be asked, True."""
+    if os.name != "posix":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
 
 
 def restore(shelf: Shelf, backup: Path, progress: Progress, *, yes: bool) -> Restored:

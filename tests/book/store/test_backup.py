@@ -1,13 +1,16 @@
 """Backup while others write, restore whole or not at all, and nothing lost without a clear yes."""
 
+import os
 import sqlite3
+import subprocess
+import sys
 import threading
 from contextlib import closing
 
 import pytest
 
 from fakes.bundles import HERON, PETREL, book_with_two_machines, everything, exported
-from tapewright.book.back_up import back_up, restore
+from tapewright.book.back_up import back_up, restore, sweep
 from tapewright.book.carrying import check_the_book, shelf_of
 from tapewright.book.entry import NewEntry
 from tapewright.book.store.open import open_book
@@ -227,3 +230,24 @@ def test_a_server_is_backed_up_as_a_bundle_and_takes_back_both(postgres, a, tmp_
         note(book, "only here", PETREL)
     put_back(other, tmp_path / "copy.book")
     assert len(contents(other)[0]) == 6
+
+
+def test_what_a_killed_backup_left_is_swept_by_the_next(tmp_path):
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    half = f"..a.book.{gone.pid}.unchecked.{gone.pid}.half"
+    left = [f".a.book.{gone.pid}.unchecked", half, f"{half}-journal", f".a.zip.{gone.pid}.half"]
+    mine = [f".a.book.{os.getpid()}.unchecked", ".profile", ".a.half", "a.book"]
+    for name in (*left, *mine):
+        (tmp_path / name).write_bytes(b"x")
+    sweep(tmp_path)
+    assert {path.name for path in tmp_path.iterdir()} == set(mine)
+
+
+@pytest.mark.parametrize("where", ["postgresql://ada:p@ss@localhost:1/book", "postgresql://ada:p@ss@localhost:x/book",
+                                   "postgresql://ada:p@ss@nowhere.invalid/book"])  # fmt: skip
+def test_a_bad_address_is_one_paragraph_and_shows_nothing_of_the_password(where):
+    with pytest.raises(InputError) as refused:
+        open_book(where, create=False)
+    assert "ss@" not in str(refused.value)
+    assert "p@" not in str(refused.value)

@@ -5,6 +5,7 @@ import re
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote, unquote
 
 from tapewright.errors import InputError
 
@@ -63,7 +64,11 @@ def data_folder() -> Path:
 
 def _server(where: str) -> Place:
     rest = where.split("://", 1)[1]
-    return Place(_without_password(where), None, f"{DRIVER}://{rest}")
+    before, at, host = rest.rpartition("@")
+    user, colon, password = before.partition(":")
+    # an at sign or a slash in a password would end it for the library, and its tail would pass for the host
+    whole = f"{user}{colon}{quote(unquote(password), safe='')}{at}{host}"
+    return Place(_without_password(where), None, f"{DRIVER}://{whole}")
 
 
 def _without_password(where: str) -> str:

@@ -37,6 +37,9 @@ KNOWN: tuple[tuple[str, tuple[str, str, str]], ...] = (
         "connection has been closed", "connection reset", "broken pipe", "no connection to the server", "shutting down",
         "recovery mode", "starting up", "crash of another server process",
     )),
+    *((words, ("a server of that name", "none", "Is the name of the host right?")) for words in (
+        "resolve host", "could not translate host name", "name or service not known",
+    )),
     ("connection failed", ("a server that answers", "none, or one that refuses",
                            "Is it switched on, on this network, and is the address right?")),
     ("connection to server", ("a server that answers", "none, or one that refuses",
