@@ -29,6 +29,10 @@ MOST_BEYOND_REST = 0.12
 MOST_SINKING = 0.01
 #: so much below rest before a rise makes it a swing of a ringing coil; so much of the swing may a held current sink
 RINGS_BELOW, RINGING_SINKS = 0.08, 0.1
+#: a swing below rest is over within so many times the time from the opening to its lowest
+SWINGS_BACK = 3
+#: a coil that rings on opening does not go above its steady current by more than this
+RINGS_ABOVE = 0.03
 #: so many jumps tell a line signal from a current
 LEAST_JUMPS = 3
 #: what a current still rises in one time constant when it meets the end of the range, as a share of it; an exponential
@@ -199,6 +203,18 @@ def _rings_up(smooth: FloatArray, rise: int, crossed: int, level: float) -> bool
     return bool(before.size and before.min() < -RINGS_BELOW * level)
 
 
+def _swings_back(dying: FloatArray, level: float) -> bool:
+    """Return whether a current that went below rest is back about as soon as it went there, as a ringing one is.
+
+    Through a capacitor in the instrument it goes there at once and creeps back.
+    """
+    lowest = int(dying.argmin())
+    if dying[lowest] > -RINGS_BELOW * level:
+        return True
+    after = np.flatnonzero(dying[lowest:] > -RINGS_BELOW / 2 * level)
+    return bool(after.size) and int(after[0]) <= SWINGS_BACK * max(lowest, 2)
+
+
 def _rise(current: FloatArray, crossed: int, level: float, noise: float) -> int:
     """Return the first sample of the rise: the one after the last that lies within the noise of rest."""
     quiet = np.flatnonzero(current[:crossed] < max(2.5 * noise, 0.003 * level))
@@ -230,7 +246,12 @@ def _doubts(current: FloatArray, level: float, noise: float, closings: tuple[Clo
     resolution = max(NOISE_SIGMAS * noise / np.sqrt(MEAN_WIDTH), MOST_SINKING * level)
     # a capacitor in the instrument that shows so much below rest has lost as much while the current was held;
     # one beside the contact or the coil has not: there the current rings
-    rings = under > resolution and sinking < max(RINGING_SINKS * under, noise)
+    held = [smooth[closing.rise : closing.off + 1] for closing in closings]
+    fallen = float(np.median([np.quantile(piece, 0.95) - piece[-max(piece.size // 10, 3) :].mean() for piece in held]))
+    stays = max(fallen, sinking) < max(RINGING_SINKS * under, noise)
+    overshoots = float(smooth.max()) > (1 + RINGS_ABOVE) * level + 4 * noise / 3
+    back = all(_swings_back(smooth[closing.off : closing.end + 1], level) for closing in closings)
+    rings = resolution < under < level and stays and back and not overshoots
     if far and not rings:
         return (f"{past}: AC coupling, or the supply was reversed",)
     if under > resolution and not rings:
