@@ -1,6 +1,7 @@
 """`tapewright line margin`: the practice machine, answers from a file, put down and taken up again, refusals."""
 
 import json
+import math
 from pathlib import Path
 
 import jsonschema
@@ -44,9 +45,10 @@ def test_the_practice_machine_has_the_margin_its_window_says(capsys, machine, wi
 def test_marking_bias_takes_as_much_from_the_late_end(capsys):
     """Derived in the reference: bias of b points moves one limit by b points."""
     clean, biased = (document(capsys, "--to", "practice", *more)[1] for more in ([], ["--bias", "20"]))
-    taken = clean["orientation_high"]["value"] - biased["orientation_high"]["value"]
-    assert taken == pytest.approx(20, abs=3)
-    assert biased["orientation_low"]["value"] == pytest.approx(clean["orientation_low"]["value"], abs=3)
+    for end, moved in (("orientation_high", 20), ("orientation_low", 0)):
+        was, now = clean[end], biased[end]
+        assert was["value"] - now["value"] == pytest.approx(moved, abs=2 * math.hypot(was["u"], now["u"]))
+        assert max(was["u"], now["u"]) < 3
 
 
 def test_put_down_and_taken_up_again(capsys, tmp_path):

@@ -6,7 +6,7 @@ import questplus
 
 from fakes.receivers import KnownReceiver, some_receivers
 from tapewright.margin.document import judge_margin, range_of
-from tapewright.margin.ends import LAPSE, SOFTNESS, Belief, Scale, after, at_first, next_setting
+from tapewright.margin.ends import KINDS, Belief, Scale, after, at_first, next_setting
 from tapewright.margin.find import Search, find_margin, holds
 from tapewright.number import State
 from tapewright.reference.itu_t_s3 import RECEIVER_MARGIN
@@ -53,13 +53,17 @@ def test_without_slips_it_never_misses():
         assert abs(found.high.value - hard.high) <= 2
 
 
+#: one softness and one lapse, which a general procedure can hold fixed
+ONE_KIND = 5
+
+
 def one_end(low_cells):
     """Belief in which the high end is known to lie far away: one threshold is left, as a general procedure has it."""
     scale = Scale(0.0, 60.0)
     belief = at_first(scale)
     table = np.zeros_like(belief.table)
     rows = np.flatnonzero(np.isin(scale.ends, low_cells))
-    table[rows, -1, 1] = 1 / rows.size
+    table[rows, -1, ONE_KIND] = 1 / rows.size
     return Belief(scale, table, 0.0)
 
 
@@ -70,7 +74,8 @@ def test_same_belief_and_same_questions_as_a_general_implementation():
     theirs = questplus.QuestPlus(
         stim_domain={"intensity": ours.scale.levels},
         param_domain={
-            "mean": cells, "sd": [SOFTNESS[1][0]], "lower_asymptote": [LAPSE / 2], "lapse_rate": [LAPSE / 2]
+            "mean": cells, "sd": [KINDS[ONE_KIND][1]], "lower_asymptote": [KINDS[ONE_KIND][0] / 2],
+            "lapse_rate": [KINDS[ONE_KIND][0] / 2]
         },
         outcome_domain={"response": ["right", "wrong"]},
         func="norm_cdf",

@@ -14,8 +14,8 @@ from tapewright.margin.ends import STEP, Belief, FloatArray
 from tapewright.number import Limit, Reading, Verdict, judge, judge_interval
 from tapewright.number.verdict import refuse
 
-#: enough is known when both ends are known to this, standard uncertainty in points
-ENOUGH_U = 0.9
+#: enough is known when each end is believed so far to lie this near its likeliest place, points. Our choices.
+ENOUGH, NEAR = 0.88, 2.0
 #: an end is said to lie beyond the scale, or a range to be nowhere, when it is believed so far
 PLAIN = 0.8
 #: a range narrower than this that nobody has seen is as good as none; points
@@ -34,6 +34,7 @@ class Range:
         best: the middle.
         at_least: the margin is at least this, where an end lies beyond the scale; else None.
         nowhere: probability that no setting reads right.
+        sure: the less sure of the two ends is believed so far to lie within 2 points of its likeliest place.
     """
 
     low: Reading
@@ -43,13 +44,12 @@ class Range:
     best: Reading
     at_least: float | None
     nowhere: float
+    sure: float
 
     @property
     def found(self) -> bool:
         """Return whether enough is known to stop."""
-        if self.nowhere > PLAIN:
-            return True
-        return all(end.value is None or (end.u or 0.0) <= ENOUGH_U for end in (self.low, self.high))
+        return self.nowhere > PLAIN or self.sure >= ENOUGH
 
 
 def range_of(belief: Belief, asked: int) -> Range:
@@ -64,7 +64,7 @@ def range_of(belief: Belief, asked: int) -> Range:
     if nowhere > PLAIN:
         why = "no setting reads right"
         gone, percent = Reading(None, None, "points", asked, why), Reading(None, None, "percent", asked, why)
-        return Range(gone, gone, gone, percent, gone, None, nowhere)
+        return Range(gone, gone, gone, percent, gone, None, nowhere, 0.0)
     width, middle = ends[None, :] - ends[:, None], (ends[None, :] + ends[:, None]) / 2
     points, best = _mean(width, pairs, "points", asked), _mean(middle, pairs, "points", asked)
     margin = points.scaled(WHOLE_UNIT / 200, "percent")
@@ -75,7 +75,8 @@ def range_of(belief: Belief, asked: int) -> Range:
         at_least = max(0.0, (sure_high - sure_low) / 2)
         why = f"at least {at_least:.0f}: an end lies beyond the scale"
         points, margin = Reading(None, None, "points", asked, why), Reading(None, None, "percent", asked, why)
-    return Range(low, high, points, margin, best, at_least, nowhere)
+    sure = min(_near(ends, lows, below), _near(ends, highs, above))
+    return Range(low, high, points, margin, best, at_least, nowhere, sure)
 
 
 def judge_margin(found: Range, limit: Limit, speed_proven: bool) -> Verdict:
@@ -102,6 +103,11 @@ def _end(ends: FloatArray, weight: FloatArray, outside: float, where: str, asked
     if outside > PLAIN:
         return Reading(None, None, "points", asked, where)
     return _mean(ends, weight, "points", asked)
+
+
+def _near(ends: FloatArray, weight: FloatArray, outside: float) -> float:
+    """Return how far an end is believed to lie near its likeliest place, or beyond the scale."""
+    return max(outside, float(weight[abs(ends - ends[weight.argmax()]) <= NEAR].sum()))
 
 
 def _mean(values: FloatArray, weight: FloatArray, unit: str, asked: int) -> Reading:

@@ -9,8 +9,8 @@ Picture (x = a setting of the scale, P = probability that a test line prints rig
 
     P(right | x) = lapse / 2 + (1 - lapse) F((x - low) / s) F((high - x) / s)      F: normal distribution
 
-Belief is a table over low and high (cells a point apart, some beyond each end of the scale) and a few softnesses, and
-one more state, "right nowhere". Bayes' rule multiplies it by P of the answer.
+Belief is a table over low and high (cells a point apart, some beyond each end of the scale) and kinds of answering (a
+few softnesses by a few lapses), and one more state, "right nowhere". Bayes' rule multiplies it by P of the answer.
 
 After adaptive estimation of thresholds by maximum expected information (Kontsevich and Tyler 1999, from memory), with
 two thresholds instead of one. A test line of many characters makes an end sharp: one wrong character is enough.
@@ -20,8 +20,8 @@ Which setting to ask next: the one whose answer is expected to tell most about t
     information(x) = h(P(right | x)) - sum over ends of belief x h(P(right | x, ends))
     h(p) = -p ln p - (1 - p) ln (1 - p)
 
-The softness is averaged out first: to learn it is worth nothing by itself. Settings a few points apart are looked at
-first, then those around the best.
+Softness and lapse are averaged out first: to learn them is worth nothing by itself. Settings a few points apart are
+looked at first, then those around the best.
 """
 
 from dataclasses import dataclass, replace
@@ -35,10 +35,14 @@ from scipy.special import ndtr
 FloatArray = npt.NDArray[np.float64]
 Answer = Literal["right", "wrong", "can't say"]
 
-#: how often an answer says nothing of the range: a slip, a hit of dirt. Our choice.
-LAPSE = 0.02
-#: softness of an end in points, with its weight beforehand. Our choices; the test of coverage holds them to account.
+#: how often an answer says nothing of the range (a slip, a hit of dirt), and softness of an end in points, each with
+#: its weight beforehand; both are learned. Our choices; the tests of coverage hold them to account.
+LAPSES = ((0.005, 0.5), (0.03, 0.3), (0.1, 0.2))
 SOFTNESS = ((0.3, 0.45), (0.8, 0.35), (1.6, 0.15), (3.2, 0.05))
+KINDS = tuple((lapse, softness, a * b) for lapse, a in LAPSES for softness, b in SOFTNESS)
+_LAPSE = np.array([lapse for lapse, _, _ in KINDS])
+#: the same where no setting reads right
+LAPSE = float(sum(lapse * weight for lapse, weight in LAPSES))
 NOWHERE = 0.03
 #: cells beyond each end of the scale, in points
 BEYOND = 3.0
@@ -78,7 +82,7 @@ class Belief:
 
     Attributes:
         scale: see there.
-        table: shape (m, m, s), for low, high and softness; sums to 1 with `nowhere`.
+        table: shape (m, m, k), for low, high and the kinds; sums to 1 with `nowhere`.
         nowhere: probability that no setting reads right.
     """
 
@@ -88,7 +92,7 @@ class Belief:
 
     @cached_property
     def likely(self) -> tuple[slice, slice, list[FloatArray], FloatArray]:
-        """Return the rows and columns worth looking at, the table there for each softness, and summed over it."""
+        """Return the rows and columns worth looking at, the table there for each kind, and summed over them."""
         pairs = self.table.sum(2)
         rows, columns = _span(pairs.sum(1)), _span(pairs.sum(0))
         parts = [np.ascontiguousarray(self.table[rows, columns, s]) for s in range(self.table.shape[2])]
@@ -101,7 +105,7 @@ def at_first(scale: Scale) -> Belief:
     apart = (ends[None, :] - ends[:, None]) >= 2 * STEP
     off = ((ends[None, :] + ends[:, None]) / 2 - (scale.low + scale.high) / 2) / CENTRE_U
     pairs = apart * (np.exp(-(off**2) / 2) + OFF_CENTRE)
-    table = pairs[:, :, None] * np.array([w for _, w in SOFTNESS])[None, None, :]
+    table = pairs[:, :, None] * np.array([w for _, _, w in KINDS])[None, None, :]
     return Belief(scale, table / table.sum() * (1 - NOWHERE), NOWHERE)
 
 
@@ -110,7 +114,7 @@ def after(belief: Belief, level: float, answer: Answer) -> Belief:
     if answer == "can't say":
         return belief
     rise, fall = _sides(belief.scale, level)
-    right = LAPSE / 2 + (1 - LAPSE) * rise[:, None, :] * fall[None, :, :]
+    right = _LAPSE / 2 + (1 - _LAPSE) * rise[:, None, :] * fall[None, :, :]
     likely, none = (right, LAPSE / 2) if answer == "right" else (1 - right, 1 - LAPSE / 2)
     table, nowhere = belief.table * likely, belief.nowhere * none
     whole = float(table.sum() + nowhere)
@@ -118,21 +122,21 @@ def after(belief: Belief, level: float, answer: Answer) -> Belief:
 
 
 def probability_right(belief: Belief, level: float) -> tuple[FloatArray, FloatArray]:
-    """Return P(right) at a setting for each likely pair, softness averaged out, P and its weight, shape (k,)."""
+    """Return P(right) at a setting for each likely pair, kinds averaged out, P and its weight, shape (n,)."""
     rows, columns, table, weight = belief.likely
     rise, fall = _sides(belief.scale, level)
-    # few softnesses: a product for each is cheaper than one array of all
+    # few kinds: a product for each is cheaper than one array of all
     right = np.zeros_like(weight)
-    for s, part in enumerate(table):
-        right += part * rise[rows, None, s] * fall[None, columns, s]
+    for k, (lapse, _, _) in enumerate(KINDS):
+        right += table[k] * (lapse / 2 + (1 - lapse) * rise[rows, None, k] * fall[None, columns, k])
     keep = weight > NEGLIGIBLE
-    return LAPSE / 2 + (1 - LAPSE) * (right[keep] / weight[keep]), weight[keep]
+    return right[keep] / weight[keep], weight[keep]
 
 
 @cache
 def _sides(scale: Scale, level: float) -> tuple[FloatArray, FloatArray]:
-    """Return F((x - low) / s) and F((high - x) / s), both shape (m, s)."""
-    softness = np.array([s for s, _ in SOFTNESS])
+    """Return F((x - low) / s) and F((high - x) / s), both shape (m, k)."""
+    softness = np.array([s for _, s, _ in KINDS])
     z = (level - scale.ends[:, None]) / softness[None, :]
     return ndtr(z), ndtr(-z)
 
