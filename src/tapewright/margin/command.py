@@ -67,7 +67,7 @@ def margin(text: str | None, keep: Keeping | None, as_json: bool, **chosen: Any)
     if text is None and chosen["pattern"] is None:
         chosen["pattern"] = "pangram"
     codes, sender = some_codes_from(text, chosen), sender_from(chosen)
-    search = Search(_scale(chosen), chosen["most"])
+    search = Search(_scale(chosen), chosen["most"], limit=_limit(chosen["limit"]))
     about = {"by": chosen["way"], "codes": codes, "baud": sender.exact_baud, "bias_percent": sender.bias_percent,
              "end_percent": sender.end_percent}  # fmt: skip
     session: Path | None = chosen["session"]

@@ -14,6 +14,8 @@ from tapewright.margin.ends import STEP, Belief, FloatArray
 from tapewright.number import Limit, Reading, Verdict, judge, judge_interval
 from tapewright.number.verdict import refuse
 
+#: both ends are known closely, standard uncertainty in points: more is not worth a question
+CLOSELY_U = 0.9
 #: enough is known when each end is believed so far to lie this near its likeliest place, points. Our choices.
 ENOUGH, NEAR = 0.88, 2.0
 #: an end is said to lie beyond the scale, or a range to be nowhere, when it is believed so far
@@ -50,6 +52,11 @@ class Range:
     def found(self) -> bool:
         """Return whether enough is known to stop."""
         return self.nowhere > PLAIN or self.sure >= ENOUGH
+
+    @property
+    def closely(self) -> bool:
+        """Return whether both ends are known as closely as is worth asking."""
+        return self.nowhere > PLAIN or all(e.value is None or (e.u or 0.0) <= CLOSELY_U for e in (self.low, self.high))
 
 
 def range_of(belief: Belief, asked: int) -> Range:

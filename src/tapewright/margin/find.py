@@ -11,8 +11,9 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Literal
 
-from tapewright.margin.document import Range, range_of
+from tapewright.margin.document import Range, judge_margin, range_of
 from tapewright.margin.ends import Answer, Belief, Scale, after, at_first, next_setting
+from tapewright.number import Limit, State
 
 #: what a judge can say besides an answer
 Word = Literal["undo", "stop"]
@@ -40,11 +41,14 @@ class Search:
         scale: the scale of the settings.
         most: most questions.
         asked: questions with their answers so far.
+        limit: what the margin is to be held against; while that is not shown, ends that are known well enough are
+            asked for more closely.
     """
 
     scale: Scale
     most: int = MOST_QUESTIONS
     asked: list[Asked] = field(default_factory=list)
+    limit: Limit | None = None
 
     @property
     def belief(self) -> Belief:
@@ -55,8 +59,11 @@ class Search:
         """Return the setting to ask, None when enough is known or all questions are used."""
         if len(self.asked) >= self.most:
             return None
-        if len(self.asked) >= FEWEST_QUESTIONS and self.found().found:
-            return None
+        if len(self.asked) >= FEWEST_QUESTIONS:
+            found = self.found()
+            decided = self.limit is None or judge_margin(found, self.limit, True).state is not State.NOT_SHOWN
+            if found.closely or (found.found and decided):
+                return None
         return _next(self.scale, tuple(self.asked))
 
     def found(self) -> Range:
