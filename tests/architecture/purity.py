@@ -22,8 +22,8 @@ RIM: dict[str, str] = {
     "message": "",
     "recordings": """
         files/csv_file files/csv_rows files/formats files/npy_file files/npz_file files/on_disk
-        files/raw_file files/read files/samples files/stamps_file files/tables files/vcd_file files/wav_file
-        files/waveform
+        files/raw_file files/read files/samples files/sound_file files/stamps_file files/tables
+        files/vcd_file files/wav_file files/waveform
         live/asked live/control_line live/growing_file live/oscilloscope live/recorder
         live/scope_profile live/serial_text live/sound_card live/source live/sources live/stamped
     """,

@@ -10,7 +10,16 @@ from typing import Protocol, cast
 
 from tapewright.furniture.plug_ins import CAPTURE_FORMATS, from_outside
 from tapewright.recordings.capture import Recording
-from tapewright.recordings.files import csv_file, npy_file, npz_file, raw_file, stamps_file, vcd_file, wav_file
+from tapewright.recordings.files import (
+    csv_file,
+    npy_file,
+    npz_file,
+    raw_file,
+    sound_file,
+    stamps_file,
+    vcd_file,
+    wav_file,
+)
 from tapewright.recordings.files.options import Options
 
 
@@ -38,6 +47,7 @@ class CaptureFormat(Protocol):
 
 FORMATS: tuple[CaptureFormat, ...] = (
     wav_file,
+    sound_file,
     npy_file,
     npz_file,
     stamps_file,
