@@ -31,9 +31,11 @@ AGREE_STEPS, LEAST_LEVELS = 0.08, 8.0
 #: Slopes are looked at with a normal curve of this width, in steps or pixels, whichever is more, over so many rows
 #: together. What is at least so steep against the steepest place is an edge; a line runs along it when so many of the
 #: rows show its other side.
-FINEST_STEPS, EDGE_PX, ROWS_TOGETHER, STEEP_SHARE, LINED_FROM = 0.02, 0.7, 5, 0.35, 0.3
+FINEST_STEPS, EDGE_PX, ROWS_TOGETHER, STEEP_SHARE, LINED_FROM = 0.02, 0.7, 5, 0.12, 0.3
 #: Doubt of an edge's place that does not average out: the raster, and the shadow along the edge.
-FLOOR_PX = 0.1
+FLOOR_PX = 0.15
+#: The same where light comes round the edge of a tape that is lit from behind (measured on drawn tapes).
+LEAK_PX = 0.8
 NO_EDGES = "the edges of the tape do not stand out: lay it on a ground of another shade, with both edges in the picture"
 
 
@@ -60,8 +62,8 @@ class _Edge:
     line_u: float
 
 
-def measure_edges(grey: GreyArray, posed: Posed) -> TapeEdges:
-    """Measure both edges of a strip square to its feed row.
+def measure_edges(grey: GreyArray, posed: Posed, *, light: bool) -> TapeEdges:
+    """Measure both edges of a strip square to its feed row; `light` says whether holes are lighter than the paper.
 
     two-hole edge  ---------------------------
     feed line      .  .  .  .  .  .  .  .  .     ^ feed_to_edge_steps
@@ -71,14 +73,14 @@ def measure_edges(grey: GreyArray, posed: Posed) -> TapeEdges:
     if n.size < FEWEST_ROWS:
         return TapeEdges(None, None)
     n = n[:: max(1, n.size // MOST_ROWS)]
-    far = _edge(grey, posed, n, FEED_TO_THREE_HOLE_EDGE_MM / GRID_MM)
-    near = _edge(grey, posed, n, -FEED_TO_TWO_HOLE_EDGE_MM / GRID_MM)
+    far = _edge(grey, posed, n, FEED_TO_THREE_HOLE_EDGE_MM / GRID_MM, light=light)
+    near = _edge(grey, posed, n, -FEED_TO_TWO_HOLE_EDGE_MM / GRID_MM, light=light)
     # a row out of square runs slantwise to the edge: what counts is the way square to the feed row
     step_px = np.abs((posed.across[n] / posed.along[n]).imag) * np.abs(posed.along[n])
     px = float(np.mean(step_px))
     lines = float(np.hypot(far.line_u, near.line_u)) * px
     width = _agreed((far.place - near.place) * step_px, px, "px", "distance of the edges between rows", 1.0, lines)
-    # that an edge is found from one side only, and the feed line by other means, leaves a tenth of a pixel
+    # that an edge is found from one side only, and the feed line by other means, leaves some of a pixel
     edge = _agreed(far.place, 1.0, "steps", "edge between rows, feed line through the feed holes", px, far.line_u)
     return TapeEdges(width, edge, far.line_u + near.line_u > 0)
 
@@ -96,7 +98,7 @@ def _agreed(places: FloatArray, step: float, unit: str, how: str, px: float, lin
     return Reading(middle, u, unit, int(known.sum()), how)
 
 
-def _edge(grey: GreyArray, posed: Posed, n: np.ndarray, nominal: float) -> _Edge:
+def _edge(grey: GreyArray, posed: Posed, n: np.ndarray, nominal: float, *, light: bool) -> _Edge:
     r"""Find one edge of the paper: the innermost steep place, with the line that may run along it.
 
     Picture:
@@ -129,10 +131,15 @@ def _edge(grey: GreyArray, posed: Posed, n: np.ndarray, nominal: float) -> _Edge
     across = np.where(lined, np.abs(_middle(height, np.argmax(back, axis=1), width, v) - place), np.nan)
     known = inside & top.any(axis=1)
     place = np.where(known, place, np.nan)
-    if not known.any() or float(np.mean(lined[known])) < LINED_FROM:
+    if not known.any():
         return _Edge(place, 0.0)
+    # ground on the other side of paper than the holes: the light that comes through the holes comes round the edge too
+    through = (float(np.median(slope[row, first][known])) > 0) is not light
+    leak = LEAK_PX / float(np.median(np.abs(posed.across[n]))) if through else 0.0
+    if float(np.mean(lined[known])) < LINED_FROM:
+        return _Edge(place, leak)
     quarter = float(np.nanmedian(across[known])) / 4
-    return _Edge(place + out * quarter, quarter)
+    return _Edge(place + out * quarter, float(np.hypot(quarter, leak)))
 
 
 def _middle(height: FloatArray, at: IntArray, width: float, v: FloatArray) -> FloatArray:

@@ -135,7 +135,8 @@ def read_tape(
     if not placed:
         raise _nothing(seen=bool(found.strips))
     placed = [placed[n] for n in reading_order([p.posed for p in placed])]
-    edges = [measure_edges(found.levels.grey, p.posed) if _flat(p.posed) else None for p in placed]
+    grey, light = found.levels.grey, found.strips[0].light
+    edges = [measure_edges(grey, p.posed, light=light) if _flat(p.posed) else None for p in placed]
     longest = max(range(len(placed)), key=lambda n: placed[n].posed.rows)
     seen = edges[longest]
     width = seen.width_px if seen and not seen.lined else None
@@ -147,7 +148,7 @@ def read_tape(
     return Tape(
         source=Source(file=file, sha256=sha256, width_px=picture.width, height_px=picture.height),
         scale=PictureScale(px_per_mm=scale.px_per_mm, from_=scale.source, notes=(*scale.notes, *not_judged)),
-        holes="lighter than the paper" if found.strips[0].light else "darker than the paper",
+        holes="lighter than the paper" if light else "darker than the paper",
         suspicions=scale.notes,
         strips=strips,
         verdicts=verdicts,

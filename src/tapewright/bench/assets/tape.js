@@ -146,7 +146,7 @@ class TapePage {
       ctx.arc(x, y, radius, 0.35, 2.8);
       ctx.moveTo(x + radius * Math.cos(3.5), y + radius * Math.sin(3.5));
       ctx.arc(x, y, radius, 3.5, 5.95);
-    } else {
+    } else if (hole.state !== "doubtful") {
       ctx.strokeStyle = "#6b6f75";
       const arm = 0.08 * step;
       ctx.moveTo(x - arm, y);
@@ -155,6 +155,7 @@ class TapePage {
       ctx.lineTo(x, y + arm);
     }
     ctx.stroke();
+    if (hole.state === "doubtful") outlined(ctx, "?", x, y, Math.max(14, 0.5 * step), this.look.font, "#c02a0a");
     if (hole.state === "partial") {
       ctx.lineWidth /= 2;
       if (step > WORDS_FROM_PX / 2) outlined(ctx, `${Math.round(100 * hole.open_fraction)}%`, x, y - radius - 4, Math.max(11, Math.min(18, 0.36 * step)), this.look.font, "#c02a0a");
@@ -244,7 +245,7 @@ class TapePage {
   partial(way, from) {
     const all = [];
     for (const [strip, { rows }] of this.result.strips.entries()) {
-      for (const row of rows) for (const hole of row.holes) if (hole.state === "partial") all.push({ strip, row: row.row, track: hole.track });
+      for (const row of rows) for (const hole of row.holes) if (hole.state === "partial" || hole.state === "doubtful") all.push({ strip, row: row.row, track: hole.track });
     }
     const order = ({ strip, row, track }) => (strip * 1e6 + row) * 8 + track;
     const here = order(from);

@@ -77,6 +77,6 @@ def _middle(rows: int) -> float:
 
 
 def _badness(hole: Mapping[str, Any]) -> tuple[int, float]:
-    if hole["state"] == "partial":
+    if hole["state"] in ("partial", "doubtful"):
         return 0, float(hole["open_fraction"])
     return 1, -float(np.hypot(hole["along_mm"] or 0.0, hole["across_mm"] or 0.0))
