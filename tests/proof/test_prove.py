@@ -221,7 +221,7 @@ def test_everything_used_stands_with_its_fingerprint():
     record = small()
     trail = proved(record).trail
     assert {line.key for line in trail.lines} == {e.key for e in record.entries}
-    shas = {sha for line in trail.lines for _, sha in line.files}
+    shas = {file.sha256 for line in trail.lines for file in line.files}
     assert shas == {sha for e in record.entries for sha in e.new.files}
     assert any("recompute --machine Petrel" in command for command in trail.commands)
 
