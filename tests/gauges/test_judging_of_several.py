@@ -192,3 +192,11 @@ def test_positions():
     assert positions_of(requirement(LimitKind.BOTH, 0.1, 0.2)) == ("a", "b", "c")
     assert positions_of(requirement(LimitKind.BOTH, 0.1, 0.2, positions=())) == ("",)
     assert judge_evidence(requirement(LimitKind.NONE_KNOWN), {}, touched=False) is None
+
+
+def test_a_pair_without_an_end_stands_where_its_other_end_is():
+    """0.30 less 0.11 is 0.19 at the least, whatever b may be; and 0.30 less 0.02 is outside whatever c may be."""
+    high = judged(LimitKind.EQUAL_WITHIN, None, 0.15, Interval(0.30, 0.31), Interval(0.20, math.inf), PAIRS[2])
+    found = Interval(0.30, 0.31), Interval(0.01, 0.02), Interval(-math.inf, 0.1)
+    low = judged(LimitKind.EQUAL_WITHIN, None, 0.15, *found)
+    assert (high.state, low.state) == (OUT, OUT)
