@@ -200,3 +200,10 @@ def test_a_pair_without_an_end_stands_where_its_other_end_is():
     found = Interval(0.30, 0.31), Interval(0.01, 0.02), Interval(-math.inf, 0.1)
     low = judged(LimitKind.EQUAL_WITHIN, None, 0.15, *found)
     assert (high.state, low.state) == (OUT, OUT)
+
+
+def test_a_pair_stands_among_readings_at_its_middle():
+    """b is the largest: 0.14 less 0.112 is 0.028 at the least."""
+    found = Reading(0.12, 0.001, "mm"), Interval(0.14, 0.16), Reading(0.11, 0.001, "mm")
+    verdict = judged(LimitKind.EQUAL_WITHIN, None, 0.02, *found)
+    assert (verdict.state, verdict.value) == (OUT, pytest.approx((0.028 + 0.052) / 2))
