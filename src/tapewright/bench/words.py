@@ -23,6 +23,7 @@ FIELDS = {
     "--threshold": "Threshold, or low and high, volt",
     "--clock-ppm": "The recorder's clock is right within, parts in a million",
     "--window": "Width of a receiver's look, as a share of the unit (0 to 0.99)",
+    "--elements": "Elements of a character (5 to 8)",
     "--unshift-on-space": "Goes back to letters on a space",
     "--limits": "Your own limits (TOML), in place of those that come with the program",
     "--shunt": "Shunt, ohm (a coil's current)",
