@@ -21,7 +21,8 @@ def named_options():
     """Return each option that a sentence of the measuring names, with its file; docstrings are not said to anybody."""
     for folder in MEASURING:
         for file in (SOURCE / folder).rglob("*.py"):
-            if "command" in file.name or "live" in file.relative_to(SOURCE).parts or file.name in ("overlay.py", "settings.py"):
+            live = "live" in file.relative_to(SOURCE).parts
+            if live or "command" in file.name or file.name in ("overlay.py", "settings.py"):
                 continue  # there an option is an option
             tree = ast.parse(file.read_text(encoding="utf-8"))
             unsaid = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
