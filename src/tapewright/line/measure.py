@@ -15,7 +15,7 @@ from tapewright.line.findings import list_findings, tone_hz
 from tapewright.line.frames import ELEMENTS
 from tapewright.line.lost_time import doubt_time, find_lost_time
 from tapewright.line.motion import find_motion
-from tapewright.line.own_kind import may_swing, other_kind, reads_better
+from tapewright.line.own_kind import STARTS_AND_STOPS, may_swing, other_kind, reads_better
 from tapewright.line.receiver import receive
 from tapewright.line.ripple import Ripple
 from tapewright.line.senders import FAR_DRIFT_PERCENT, TOO_FAR, TOO_FAR_PERCENT, find_senders
@@ -80,7 +80,8 @@ def measure_line(edges: RawEdges, settings: LineSettings, guess: UnitGuess | Non
         if followed is not None and reads_better(followed[1], frames):
             (unit_s, frames, instants), other = followed, ""
     if other:
-        other = find_senders(edges, guess.mark_is_high, settings.elements) or other
+        if not other.startswith(STARTS_AND_STOPS):  # plainly one kind of characters all along: not two senders
+            other = find_senders(edges, guess.mark_is_high, settings.elements) or other
         return _nothing(edges, settings, (*edges.suspicions, *suspicions), other)
     # what the drive does to every instant alike must not blur what each contact does
     motion = find_motion(frames, instants, unit_s)
