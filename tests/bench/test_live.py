@@ -88,7 +88,7 @@ def test_every_source_is_listed_with_the_remedy(caller, petrel):
     sources = caller.get(f"/machines/{petrel}/live/offers").json()["sources"]
     by_name = {source["source"]: source for source in sources}
     assert by_name["practice"]["available"]
-    assert set(by_name) == {"practice", "file", "sound", "control", "text", "scope"}
+    assert set(by_name) == {"practice", "file", "sound", "stamps", "control", "text", "scope"}
     assert "--growing" in by_name["file"]["why_not"]
     assert all(source["available"] or source["why_not"] for source in sources)
 

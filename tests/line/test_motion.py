@@ -21,8 +21,8 @@ def measured(unit_at, seed, count=300, by_hand=False):
     rest = (lambda: float(rng.exponential(3))) if by_hand else (lambda: 0.0)
     levels = start_stop(rng.integers(1, 32, count).tolist(), 5, stop=1.5, rest=rest)
     edges, _ = moving_edges(levels, unit_at, seed)
-    truth = np.array([unit_at(s) for s in measure_line(edges, LineSettings(ITA2)).trace.frames.start_s])
-    return measure_line(edges, LineSettings(ITA2, nominal_baud=1 / T)), truth
+    found = measure_line(edges, LineSettings(ITA2, nominal_baud=1 / T))
+    return found, np.array([unit_at(s) for s in found.trace.frames.start_s])
 
 
 @pytest.mark.parametrize("seed", range(4))
