@@ -42,7 +42,8 @@ class Drawing:
 
     def soon(self, request: Request, page: Page, machine: Mapping[str, Any] | None) -> Response:
         """Draw the frame of a page whose document is still being worked out; it comes again by itself."""
-        return self.template(request, "soon.html", {"page": page, "doc": {"machine": machine}})
+        frame = {"page": page, "doc": {"machine": machine}, "last_entries": []}  # it must not wait for the book
+        return self.template(request, "soon.html", frame)
 
     def template(self, request: Request, name: str, more: Mapping[str, Any], status: int = 200) -> Response:
         """Draw a template with the frame around it; hand the browser its keys."""
@@ -59,8 +60,9 @@ class Drawing:
             "jobs": self._jobs(machine),
             "page": None,
             "refused": None,
-            "last_entries": self._last_entries(machine),
         }
+        if "last_entries" not in more:
+            around["last_entries"] = self._last_entries(machine)
         html = self.templates.get_template(name).render(around | dict(more))
         answer = HTMLResponse(html, status, headers={"cache-control": "no-store"})
         answer.set_cookie(cookie_name(request), self.bench.keys.cookie, httponly=True, samesite="strict")
