@@ -32,13 +32,17 @@ def find_senders(edges: RawEdges, mark_is_high: bool, elements: int) -> str:
 
 def _in_parts(edges: RawEdges, parts: int, mark_is_high: bool, elements: int) -> str:
     cuts = np.linspace(0, edges.times_s.size - 1, parts + 1).astype(int).tolist()
-    units = []
-    for first, last in pairwise(cuts):
+
+    def unit_of(first: int, last: int) -> float | None:
         guess = find_unit(_part(edges, first, last), mark_is_high=mark_is_high, elements=elements)
-        units.append(guess.unit_s if guess is not None and guess.misfit < READS_WELL else None)
-    begin, end = units[0], units[-1]
+        return guess.unit_s if guess is not None and guess.misfit < READS_WELL else None
+
+    # the ends first: what reads badly there is no sender, and need not be looked at any further
+    begin = unit_of(cuts[0], cuts[1])
+    end = None if begin is None else unit_of(cuts[-2], cuts[-1])
     if begin is None or end is None or abs(np.log(begin / end)) < OTHER:
         return ""
+    units = [begin, *(unit_of(first, last) for first, last in pairwise(cuts[1:-1])), end]
     inner = [unit for unit in units[1:-1] if unit is not None]
     # the part in which the one gives way to the other may read as anything; a drift has several in between
     strange = sum(min(abs(np.log(unit / begin)), abs(np.log(unit / end))) > SAME for unit in inner)

@@ -131,7 +131,7 @@ def test_raw_converter(tmp_path):
 
 def test_raw_without_rate_says_what_was_tried(tmp_path):
     (tmp_path / "a.raw").write_bytes(bytes([0, 1, 1, 0] * 1000))
-    with pytest.raises(InputError, match=r"wav, npy, npz, vcd, csv, raw.*--rate"):
+    with pytest.raises(InputError, match=r"wav, sound, npy, npz, stamps, vcd, csv, raw.*--rate"):
         read_recordings(tmp_path / "a.raw")
 
 
