@@ -212,7 +212,9 @@ def _swings_back(dying: FloatArray, level: float) -> bool:
     if dying[lowest] > -RINGS_BELOW * level:
         return True
     after = np.flatnonzero(dying[lowest:] > -RINGS_BELOW / 2 * level)
-    return bool(after.size) and int(after[0]) <= SWINGS_BACK * max(lowest, 2)
+    # and it goes there without a rest on the way
+    rests = float(np.mean(np.abs(dying[: lowest + 1]) < RINGS_BELOW / 2 * level))
+    return bool(after.size) and int(after[0]) <= SWINGS_BACK * max(lowest, 2) and rests < 0.5
 
 
 def _rise(current: FloatArray, crossed: int, level: float, noise: float) -> int:

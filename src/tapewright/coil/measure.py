@@ -183,16 +183,20 @@ def _verdict(answers: Sequence[bool | None]) -> bool | None:
 
 
 def steady_level(prepared: Prepared, closing: Closing, read: ClosingRead) -> Reading:
-    """Return the current at the end of a closing: the mean of its last tenth where it is steady, else as fitted."""
+    """Return the current at the end of a closing: the mean of what is steady, else as fitted."""
     held = prepared.current_a[closing.rise : closing.off - 1]
-    count = held.size // 10
     slowest = max((tau.value for tau in (read.tau_open_s, read.tau_closed_s) if tau.value is not None), default=np.inf)
-    if count < LEAST_STEADY or np.exp(-0.9 * held.size / prepared.rate_hz / slowest) > NOT_STEADY:
+    # all that is steady, in two halves that show whether it is
+    begin = np.log(1 / NOT_STEADY) * slowest * prepared.rate_hz
+    count = int(max(held.size - begin, 0.0)) // 2
+    if count < LEAST_STEADY:
         return read.level_a
     last, before = float(held[-count:].mean()), float(held[-2 * count : -count].mean())
-    u = prepared.white_a * prepared.noise_scale / np.sqrt(count)
-    drift = max(abs(last - before) - 2 * np.sqrt(2) * u, 0.0)
-    return Reading(last, float(np.hypot(u, drift)), "A", count, "mean of the last tenth of the closing")
+    u = prepared.white_a * prepared.noise_scale / np.sqrt(2 * count)
+    drift = abs(last - before)
+    if drift > 4 * u:
+        return Reading(last, float(np.hypot(np.sqrt(2) * u, drift)), "A", count, "end of the closing, not quite steady")
+    return Reading((last + before) / 2, u, "A", 2 * count, "mean of the steady end of the closing")
 
 
 def pooled(readings: Sequence[Reading], unit: str) -> Reading:
