@@ -242,7 +242,8 @@ def test_log_history_and_assembly(say):
         say("machine", "log", "Petrel", "dismantled", f"part={part}", "bag=7")
     wrong = json.loads(say("machine", "log", "Petrel", "dismantled", "part=crank", "--json"))
     Path("latch.jpg").write_bytes(b"a picture")
-    say("machine", "log", "Petrel", "dismantled", "part=latch", "--replaces", wrong["key"][:12], "--file", "latch.jpg")
+    withdrawn = ("--replaces", wrong["key"][:12], "--reason", "another part", "--by", "A. Keeper")
+    say("machine", "log", "Petrel", "dismantled", "part=latch", *withdrawn, "--file", "latch.jpg")
     steps = document(say("machine", "assembly", "Petrel", "--json"), "assembly")["steps"]
     assert [(s["step"], s["part"]) for s in steps] == [(1, "latch"), (2, "feed wheel"), (3, "punch block")]
     assert "photos: latch.jpg" in say("machine", "assembly", "Petrel")
@@ -252,7 +253,7 @@ def test_log_history_and_assembly(say):
     assert ([line["number"] for line in last["lines"]], last["before"]) == ([3, 2, 1], None)
     whole = document(say("machine", "line", page["lines"][0]["key"][:12], "--json"), "entry")
     assert whole["replaces"] == wrong["key"]
-    assert "replaces" in say("machine", "line", whole["key"])
+    assert "withdraws" in say("machine", "line", whole["key"])
     document(say("machine", "log", "--kinds", "--json"), "kinds")
 
 

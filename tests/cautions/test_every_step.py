@@ -132,6 +132,7 @@ AT_REST = {
     "line compose", "tape read", "tape draw", "tape practice", "compare", "motor train", "sheet new",
     "machine add", "machine list", "machine show", "machine log", "machine history", "machine compare", "machine prove",
     "machine line", "book export", "book import", "book backup", "book restore", "book check", "book recompute",
+    "book bench", "proof verify",
 }  # fmt: skip
 
 

@@ -220,7 +220,7 @@ def bench(name: str | None, know: str | None, as_: str | None, as_json: bool) ->
     """Show the public key that this bench signs its lines with, and the benches known here.
 
     The private key lies outside the book, in the user's data folder (TAPEWRIGHT_KEYS names another). Whoever has it
-    can sign as this bench: copy it to a safe place, and hand on the public key alone.
+    can sign as this bench: copy it to a second place that only you open, and hand on the public key alone.
 
     Example: tapewright book bench --name "Skerry Point"
     """
