@@ -91,14 +91,20 @@ def _timed(
 
 
 def _untimed(prepared: Prepared, window: Window, fit: Fit) -> ClosingRead:
-    about = f"cannot tell when it landed: no flight of an armature fits; about {fit.values[LANDING] * 1e3:.1f} ms"
-    none, tau = missing("ms", about), missing("s", about)
     instant, landing, travel = (float(fit.values[index]) for index in (0, LANDING, TRAVEL))
     jumps = _jumps(prepared, window, instant)
+    at = tuple(at for at, _ in jumps)
+    about = f"cannot tell when it landed: no flight of an armature fits; about {landing * 1e3:.1f} ms"
+    about, further = (_two(at), at) if len(at) > 1 else (about, _further(jumps, window, (landing,), travel))
+    none, tau = missing("ms", about), missing("s", about)
     return ClosingRead(
-        window.begin_s + instant, True, WHY, _level(prepared, fit), tau, tau, none, none, none,
-        _further(jumps, window, (landing,), travel), tuple(at for at, _ in jumps),
-    )  # fmt: skip
+        window.begin_s + instant, True, WHY, _level(prepared, fit), tau, tau, none, none, none, further, at
+    )
+
+
+def _two(jumps_s: Sequence[float]) -> str:
+    at = " and ".join(f"{1e3 * jump:.1f}" for jump in jumps_s)
+    return f"cannot tell when it landed: the slope jumps up at about {at} ms, as with two landings or two armatures"
 
 
 def _jumps(prepared: Prepared, window: Window, instant: float) -> list[tuple[float, int]]:
@@ -131,9 +137,7 @@ def told(read: ClosingRead, rate_hz: float) -> ClosingRead:
     if landing.value is None or landing.u is None or 2 * landing.u <= max(MOST_DOUBT_MS, 1e3 / rate_hz):
         return read
     if len(read.jumps_s) > 1:
-        at = " and ".join(f"{1e3 * jump:.1f}" for jump in read.jumps_s)
-        how = f"cannot tell when it landed: the slope jumps up at about {at} ms, as with two landings or two armatures"
-        return replace(read, landing=missing("ms", how), extra_kinks_s=read.jumps_s)
+        return replace(read, landing=missing("ms", _two(read.jumps_s)), extra_kinks_s=read.jumps_s)
     about = f"about {landing.value:.1f} ms after the closing, open by ± {2 * landing.u:.2f} ms"
     return replace(read, landing=missing("ms", f"cannot tell when it landed: {about}"))
 
