@@ -15,7 +15,7 @@ from tapewright.line.document import LineSettings
 from tapewright.line.measure import measure_line
 from tapewright.line.unit_length import UnitGuess
 
-MACHINES = 600
+MACHINES = 300
 
 
 def draw(generator, family):
