@@ -103,15 +103,14 @@ def _run(spec: str, text: str, path: Path, keep: Keeping | None, said: dict[str,
     """Run until the source ends, the end that was said, or Ctrl-C; give the state."""
     from tapewright.furniture.keyboard import keys
     from tapewright.line.from_settings import line_settings
+    from tapewright.line.live.live_line import LiveLine
+    from tapewright.line.live.soak import Soak
     from tapewright.line.live.soak_files import read_state
     from tapewright.line.live.soak_run import run_soak
     from tapewright.line.live.watch import Until, Watch
+    from tapewright.recordings.capture import SOAK_CAUTIONS
     from tapewright.recordings.live.asked import Asked
     from tapewright.recordings.live.sources import file_named, open_source
-    pass
-    from tapewright.line.live.live_line import LiveLine
-    from tapewright.line.live.soak import Soak
-    from tapewright.recordings.capture import SOAK_CAUTIONS
 
     named = ("nominal", "alphabet", "idle")
     settings = line_settings({**_DEFAULTS, **{name: said[name] for name in named}}, None)
